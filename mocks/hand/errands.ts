@@ -1,0 +1,78 @@
+import type { LiveFrame } from '../../src/schema/live-frame.ts'
+import type { Rng } from '../../src/system/rng.ts'
+import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
+import type { SimulatedSet } from '../simulated-set.ts'
+import { draw, type Skill } from './skill.ts'
+
+/** Things to do one after the other, each at its time; given up when something else is shown. */
+export interface Errands {
+  /** Runs what is due; true when all is done. */
+  tick(nowMs: number): boolean
+  readonly fromMs: number
+}
+
+/** `acts` spread over `lastMs` from `nowMs`, with the last one at the end. */
+export function errandsOf(acts: readonly (() => void)[], nowMs: number, lastMs: number): Errands {
+  const todo = acts.map((act, at) => ({ act, dueMs: nowMs + (lastMs * (at + 1)) / acts.length }))
+  return {
+    fromMs: nowMs,
+    tick: (now) => {
+      for (let next = todo[0]; next && next.dueMs <= now; next = todo[0]) {
+        todo.shift()
+        next.act()
+      }
+      return todo.length === 0
+    },
+  }
+}
+
+/** Reading a step and making the set ready for it: leads, channel, mode, microphone; then `ready`. */
+export function readStep(
+  frame: LiveFrame,
+  set: SimulatedSet,
+  skill: Skill,
+  rng: Rng,
+  nowMs: number,
+  ready: () => void,
+): Errands {
+  const { step } = frame
+  const acts: (() => void)[] = [() => {}]
+  if (step) {
+    for (const { what, place } of step.where) {
+      const act = placing(what, place, set)
+      if (act) acts.push(act)
+    }
+    const { channelWanted } = step
+    if (channelWanted !== null) acts.push(() => set.channel(channelWanted))
+    acts.push(() => set.mode(step.mode === 'AM' ? 'AM' : 'FM'))
+    acts.push(() => set.microphone(step.tone !== '' ? 'oscillator' : saysOwnMicrophone(step.where) ? 'own' : 'nothing'))
+  }
+  acts.push(ready)
+  return errandsOf(acts, nowMs, draw(skill.readStepMs, rng))
+}
+
+function placing(what: string, place: string, set: SimulatedSet): (() => void) | null {
+  const words = place.toLowerCase()
+  if (what === 'prod') {
+    if (words.includes('t1')) return () => set.prod('T1')
+    return words.includes('plug') ? () => set.prod('plug') : () => set.prod('off')
+  }
+  if (what === 'common') {
+    if (/strip|\bes\b/.test(words)) return () => set.common('strip')
+    return words.includes('case') ? () => set.common('case') : () => set.common('off')
+  }
+  if (what === 'cover') return () => set.cover(words.startsWith('on'))
+  return null
+}
+
+function saysOwnMicrophone(where: readonly { readonly what: string; readonly place: string }[]): boolean {
+  return where.some(({ what, place }) => what === 'microphone' && /\bown\b/i.test(place))
+}
+
+/** What an action names: an adjuster to be turned to its end; null where it is something else. */
+export function actionOf(before: string): { readonly adjuster: Adjuster; readonly end: 1 | -1 } | null {
+  const label = before.split(/[^A-Za-z0-9]+/).find(isAdjuster)
+  const found = /fully\s+(open|closed|clockwise|anticlockwise|up|down)/i.exec(before)
+  if (label === undefined || !found) return null
+  return { adjuster: label, end: /closed|anticlockwise|down/i.test(found[1] ?? '') ? -1 : 1 }
+}

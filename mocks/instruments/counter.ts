@@ -1,0 +1,106 @@
+import { sleep } from '../../src/system/clock.ts'
+import { normal } from '../../src/system/rng.ts'
+import { type Measurement, measurement, numberPair, query } from '../command-table.ts'
+import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import type { Plant } from '../plant/plant.ts'
+
+/**
+ * Frequency counter on the sample of the load, `TRIMWRIGHT SIMULATED,COUNTER,...`.
+ *
+ * | header | what it does |
+ * | --- | --- |
+ * | `READ[:SCALar][:VOLTage]:FREQuency?` | opens a gate, replies when it has closed: Hz, NR3 |
+ * | `MEASure[:SCALar][:VOLTage]:FREQuency?` | the same |
+ * | `FETCh[:SCALar][:VOLTage]:FREQuency?` | the last value again; -230 before the first |
+ * | `[:SENSe]:FREQuency:APERture s`, `...?` | gate time: 0.1, 1 or 10 s, the nearest is taken; outside 0.1 .. 10 s is -222 |
+ * | `[:SENSe]:FREQuency:GATE:TIME s`, `...?` | the same |
+ * | `[:SENSe]:ROSCillator:SOURce?` | `INT` |
+ *
+ * Without a carrier through the whole gate: 9.91E+37. With modulation on, the gate averages it and a part cycle is left over.
+ */
+export function createCounter(
+  plant: Plant,
+  around: InstrumentSurroundings,
+  timebasePpm: number,
+  serial: string,
+): SimulatedInstrument {
+  const { clock, rng, faults } = around
+  let gateSeconds = 1
+  let open = false
+  let carrierMs = 0
+  let cycles = 0
+  let toneHz = 0
+  let deviationHz = 0
+
+  plant.follow((dtMs, during) => {
+    if (!open || during.carrierHz === null) return
+    carrierMs += dtMs
+    cycles += (during.carrierHz * dtMs) / 1000
+    if (during.toneHz === 0) return
+    toneHz = during.toneHz
+    deviationHz = (during.deviation.up + during.deviation.down) / 2
+  })
+
+  const meter: Measurement = {
+    digits: 7,
+    take: async (signal) => {
+      plant.observe()
+      open = true
+      carrierMs = 0
+      cycles = 0
+      toneHz = 0
+      const gateMs = gateSeconds * 1000
+      try {
+        await sleep(clock, gateMs, signal)
+        plant.observe()
+      } finally {
+        open = false
+      }
+      await sleep(clock, REST_MS, signal)
+      const complete = carrierMs > gateMs - LEAST_MISSING_MS
+      if (!complete && (carrierMs === 0 || !faults.strikes('counter', 'partial gate'))) return [Number.NaN]
+      const stepHz = 1 / gateSeconds
+      const leftOverHz = toneHz > 0 ? partCycleHz(deviationHz, toneHz, gateSeconds, rng(), rng()) : 0
+      const hz = (cycles / gateSeconds + leftOverHz) * (1 + timebasePpm * 1e-6) + normal(rng) * stepHz
+      return [Math.round(hz / stepHz) * stepHz]
+    },
+  }
+  const gate = {
+    unit: 'S',
+    low: 0.1,
+    high: 10,
+    preset: 1,
+    digits: 2,
+    get: () => gateSeconds,
+    set: (seconds: number) => {
+      gateSeconds = 10 ** Math.round(Math.log10(seconds))
+      return undefined
+    },
+  } as const
+
+  return createInstrument(
+    {
+      name: 'counter',
+      kind: 'COUNTER',
+      serial,
+      commands: [
+        ...measurement('[:VOLTage]:FREQuency?', meter),
+        ...numberPair('[:SENSe]:FREQuency:APERture', gate),
+        ...numberPair('[:SENSe]:FREQuency:GATE:TIME', gate),
+        query('[:SENSe]:ROSCillator:SOURce?', () => 'INT'),
+      ],
+      reset: () => {
+        gateSeconds = 1
+      },
+    },
+    around,
+  )
+}
+
+/** What a gate of `seconds` is off by on a carrier with a tone: the part cycle left over between two phases, 0..1 of a turn. */
+export function partCycleHz(deviationHz: number, toneHz: number, seconds: number, from: number, to: number): number {
+  return (deviationHz / (2 * Math.PI * toneHz * seconds)) * (Math.cos(2 * Math.PI * from) - Math.cos(2 * Math.PI * to))
+}
+
+const REST_MS = 8
+const LEAST_MISSING_MS = 0.5

@@ -1,0 +1,124 @@
+import { sleep } from '../../src/system/clock.ts'
+import { normal } from '../../src/system/rng.ts'
+import { booleanPair, type Measurement, measurement, numberPair } from '../command-table.ts'
+import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import type { Observation, Plant } from '../plant/plant.ts'
+
+/**
+ * DC multimeter, `TRIMWRIGHT SIMULATED,MULTIMETER,...`, reading between the prod and the common lead wherever they are.
+ *
+ * | header | what it does |
+ * | --- | --- |
+ * | `READ[:SCALar]:VOLTage[:DC]?` | integrates 0.2 s and replies: V, NR3, steps of 1 mV |
+ * | `MEASure[:SCALar]:VOLTage[:DC]?`, `FETCh[:SCALar]:VOLTage[:DC]?` | the same; the last again (-230 before the first) |
+ * | `[:SENSe]:VOLTage[:DC]:RANGe[:UPPer] V`, `...?` | 10 or 100 V, the next above what is asked; switches autorange off |
+ * | `[:SENSe]:VOLTage[:DC]:RANGe:AUTO 1\|0`, `...?` | on after reset |
+ *
+ * 10 Mohm input: behind the 100 kohm at T1 it reads 1 % low. A range change blanks it for 0.6 s and spoils the first value
+ * after it. Above 1.2 times a fixed range: 9.9E+37.
+ */
+export function createMultimeter(plant: Plant, around: InstrumentSurroundings, serial: string): SimulatedInstrument {
+  const { clock, rng, faults } = around
+  let range: 10 | 100 = 10
+  let auto = true
+  let integrating = false
+  let integral = 0
+  const phase = rng()
+
+  plant.follow((dtMs, during) => {
+    if (integrating) integral += leadVolts(during) * dtMs
+  })
+
+  const leadVolts = ({ prod, common, plugVolts, controlVolts }: Observation): number => {
+    if (prod === 'off' || common !== 'strip') return 0
+    return prod === 'plug' ? plugVolts : (controlVolts * INPUT_OHM) / (INPUT_OHM + SERIES_OHM)
+  }
+  /** What a lead without a hold on the circuit picks up. */
+  const pickup = ({ prod, common }: Observation): number => {
+    const swing = Math.sin(2 * Math.PI * (clock.nowMs() / WANDER_MS + phase))
+    if (prod === 'off' || common === 'off') return PICKUP_VOLTS * swing
+    return common === 'case' ? CASE_VOLTS * (0.5 + 0.5 * swing) : 0
+  }
+
+  const meter: Measurement = {
+    digits: 4,
+    take: async (signal) => {
+      plant.observe()
+      integrating = true
+      integral = 0
+      try {
+        await sleep(clock, EVERY_MS, signal)
+        plant.observe()
+      } finally {
+        integrating = false
+      }
+      const now = plant.observe()
+      const onLead =
+        now.transmitting && faults.strikes('volts', 'lead pickup') ? LEAD_PICKUP_VOLTS * (0.25 + 0.75 * rng()) : 0
+      const noise = normal(rng) * (now.transmitting ? NOISE_KEYED_VOLTS : NOISE_VOLTS)
+      const volts = integral / EVERY_MS + pickup(now) + onLead + noise
+      const spoilt = await changeRange(volts, signal)
+      if (Math.abs(volts) > 1.2 * range) return [volts > 0 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY]
+      return [Math.round((volts * spoilt) / STEP_VOLTS) * STEP_VOLTS]
+    },
+  }
+  /** Changes range where autorange wants it; returns what the value is multiplied by, 1 when nothing changed. */
+  const changeRange = async (volts: number, signal: AbortSignal): Promise<number> => {
+    const wanted = Math.abs(volts) > 12 ? 100 : Math.abs(volts) < 9 ? 10 : range
+    if (!auto || wanted === range) return 1
+    range = wanted
+    await sleep(clock, BLANK_MS, signal)
+    return SPOILT
+  }
+
+  return createInstrument(
+    {
+      name: 'volts',
+      kind: 'MULTIMETER',
+      serial,
+      commands: [
+        ...measurement(':VOLTage[:DC]?', meter),
+        ...numberPair('[:SENSe]:VOLTage[:DC]:RANGe[:UPPer]', {
+          unit: 'V',
+          low: 0,
+          high: 100,
+          preset: 10,
+          digits: 1,
+          get: () => range,
+          set: (volts) => {
+            auto = false
+            range = volts > 10 ? 100 : 10
+            return undefined
+          },
+        }),
+        ...booleanPair(
+          '[:SENSe]:VOLTage[:DC]:RANGe:AUTO',
+          () => auto,
+          (on) => {
+            auto = on
+            return undefined
+          },
+        ),
+      ],
+      reset: () => {
+        auto = true
+        range = 10
+      },
+    },
+    around,
+  )
+}
+
+const EVERY_MS = 200
+const INPUT_OHM = 10e6
+/** On the board, in series with T1. */
+const SERIES_OHM = 100e3
+const NOISE_VOLTS = 1e-3
+const NOISE_KEYED_VOLTS = 3e-3
+const STEP_VOLTS = 1e-3
+const PICKUP_VOLTS = 8e-3
+const CASE_VOLTS = 0.3
+const WANDER_MS = 3700
+const LEAD_PICKUP_VOLTS = 80e-3
+const BLANK_MS = 600
+const SPOILT = 1.03

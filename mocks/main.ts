@@ -1,0 +1,97 @@
+import { fstatSync } from 'node:fs'
+import { createInterface } from 'node:readline'
+import { parseArgs } from 'node:util'
+import { wordsOf } from '../src/fault/bench-error.ts'
+import { realClock } from '../src/system/clock.ts'
+import { openLog } from '../src/system/log.ts'
+import { seededRng } from '../src/system/rng.ts'
+import { runHandClient } from './hand/hand-client.ts'
+import { openSimulatedBench } from './simulated-bench.ts'
+
+/**
+ * The simulated bench as a process: prints `NAME ADDRESS` a line, the set's page, then `ready`; with --json one object a line.
+ * `--hand URL --token TOKEN`, or a line `hand URL TOKEN` on standard input, lets the simulated hand follow the service
+ * there. Ends on SIGTERM, SIGINT, or when whoever holds the other end of standard input goes away.
+ */
+async function main(): Promise<void> {
+  const { values } = parseArgs({
+    options: {
+      seed: { type: 'string' },
+      pace: { type: 'string', default: '1' },
+      origin: { type: 'string' },
+      cold: { type: 'boolean', default: false },
+      json: { type: 'boolean', default: false },
+      hand: { type: 'string' },
+      token: { type: 'string' },
+    },
+  })
+  const times = numberOf(values.pace, 'pace') ?? 1
+  const originMs = numberOf(values.origin, 'origin') ?? performance.timeOrigin
+  const seed = numberOf(values.seed, 'seed')
+  const log = openLog('simulated-bench')
+  const clock = realClock({ times, originMs })
+  const stop = new AbortController()
+  // Noise differs from run to run unless a seed is given; the log says which one was used.
+  const noiseSeed = seed ?? Math.floor(performance.timeOrigin) % 2 ** 31
+  log.info({ seed, noiseSeed, times, originMs }, 'simulated bench starts')
+
+  const bench = await openSimulatedBench({
+    clock,
+    rng: seededRng(noiseSeed),
+    log,
+    links: 'real',
+    signal: stop.signal,
+    seed,
+    warm: !values.cold,
+    setPage: true,
+  })
+  const say = (name: string, address: string) =>
+    process.stdout.write(values.json ? `${JSON.stringify({ name, address })}\n` : `${name} ${address}\n`)
+  for (const [name, address] of Object.entries(bench.addresses)) say(name, address)
+  if (bench.setPageUrl) say('set', bench.setPageUrl)
+  process.stdout.write(values.json ? '{"ready":true}\n' : 'ready\n')
+
+  const follow = (url: string, token: string) => {
+    log.info({ url }, 'the hand follows')
+    runHandClient({ set: bench.set, clock, rng: seededRng(noiseSeed + 1), log, url, token, signal: stop.signal }).catch(
+      (reason: unknown) => {
+        if (!stop.signal.aborted) throw reason
+      },
+    )
+  }
+  if (values.hand !== undefined) follow(values.hand, values.token ?? '')
+  await untilAskedToStop((line) => {
+    const [word, url, token] = line.trim().split(/\s+/)
+    if (word === 'hand' && url !== undefined && token !== undefined) follow(url, token)
+    else log.warn({ line }, 'not understood on standard input')
+  })
+  stop.abort(new Error('simulated bench stopped'))
+  await bench.close()
+  process.exit(0)
+}
+
+/** A number, null where nothing was given; TypeError for anything else. */
+function numberOf(text: string | undefined, option: string): number | null {
+  if (text === undefined) return null
+  const value = Number(text)
+  if (text.trim() === '' || !Number.isFinite(value)) throw new TypeError(`--${option} wants a number, not ${text}`)
+  return value
+}
+
+function untilAskedToStop(onLine: (line: string) => void): Promise<void> {
+  return new Promise((resolve) => {
+    process.once('SIGTERM', () => resolve())
+    process.once('SIGINT', () => resolve())
+    // Only a pipe or a terminal tells that somebody is gone; a file or /dev/null ends at once and means nothing.
+    const input = fstatSync(0)
+    if (!input.isFIFO() && !input.isSocket()) return
+    const lines = createInterface({ input: process.stdin })
+    lines.on('line', onLine)
+    lines.once('close', () => resolve())
+  })
+}
+
+main().catch((error: unknown) => {
+  process.stderr.write(`${wordsOf(error)}\n`)
+  process.exit(1)
+})

@@ -1,0 +1,174 @@
+import { BenchError } from '../src/fault/bench-error.ts'
+import type { Clock } from '../src/system/clock.ts'
+import type { Log } from '../src/system/log.ts'
+import { type Rng, seededRng } from '../src/system/rng.ts'
+import { type BenchFaults, createFaultBoard, INSTRUMENT_FAULTS } from './faults.ts'
+import type { InstrumentSurroundings, SimulatedInstrument } from './instrument.ts'
+import { createAudioOscillator } from './instruments/audio-oscillator.ts'
+import { createCounter } from './instruments/counter.ts'
+import { createModulationMeter } from './instruments/modulation-meter.ts'
+import { createMultimeter } from './instruments/multimeter.ts'
+import { createPowerMeter } from './instruments/power-meter.ts'
+import { createSupply } from './instruments/supply.ts'
+import { type LineServer, orderly, pullFor } from './links/line-server.ts'
+import { createSimulatedNet, type SimulatedNet } from './links/memory-net.ts'
+import { canServePty, servePty } from './links/pty-line.ts'
+import { serveTcp } from './links/tcp-line.ts'
+import { ARRIVES, type Positions, randomised } from './plant/adjusters.ts'
+import { createPlant } from './plant/plant.ts'
+import { serveSetPage } from './set-page/set-server.ts'
+import { createSimulatedSet, type SimulatedSet } from './simulated-set.ts'
+
+/** Names of the simulated instruments, as a bench file would have them. */
+export const INSTRUMENT_NAMES = ['counter', 'power', 'modmeter', 'volts', 'supply', 'oscillator'] as const
+export type InstrumentName = (typeof INSTRUMENT_NAMES)[number]
+
+export interface SimulatedBenchSetting {
+  readonly clock: Clock
+  /** Noise of the meters, voice, chance faults. */
+  readonly rng: Rng
+  readonly log: Log
+  /** real: TCP sockets on 127.0.0.1, the multimeter on a pseudo-terminal where socat is there; memory: only `net`. */
+  readonly links: 'real' | 'memory'
+  /** Ends everything. */
+  readonly signal: AbortSignal
+  /** Which set lies on the bench: null is the healthy one of the practice notes to the digit, a number is another by chance. */
+  readonly seed: number | null
+  /** Adjusters as they are found; wins over the seed. */
+  readonly asFound?: Positions
+  /** Switched on for half an hour already; true unless said otherwise. */
+  readonly warm?: boolean
+  /** The set's own page on a free port; false unless said otherwise. */
+  readonly setPage?: boolean
+}
+
+/** An opened simulated bench. */
+export interface SimulatedBench {
+  readonly addresses: Readonly<Record<InstrumentName, string>>
+  readonly set: SimulatedSet
+  /** The same instruments without sockets; structurally the transport's memory net. */
+  readonly net: SimulatedNet
+  readonly faults: BenchFaults
+  /** What is really at the supply's terminals, whatever its read-back says. */
+  supplyTruth(): { readonly volts: number; readonly amps: number; readonly output: 'on' | 'off' }
+  readonly setPageUrl: string | null
+  /** Idempotent; never rejects. */
+  close(): Promise<void>
+}
+
+/** Opens plant, instruments, links and, if asked, the set's page; or nothing. Throws SIMULATION_FAILED. */
+export async function openSimulatedBench(setting: SimulatedBenchSetting): Promise<SimulatedBench> {
+  const { clock, rng, log, signal } = setting
+  signal.throwIfAborted()
+  const ownRng = () => seededRng(Math.floor(rng() * 2 ** 32))
+  const lot = seededRng(setting.seed ?? DEFAULT_LOT)
+  const positions = setting.asFound ?? (setting.seed === null ? ARRIVES : randomised(lot))
+  const timebasePpm = (2 * lot() - 1) * MOST_TIMEBASE_PPM
+  const coverHz = 5 + 20 * lot()
+
+  const plant = createPlant({ clock, rng: ownRng(), positions, warm: setting.warm ?? true, coverHz })
+  const board = createFaultBoard(clock, ownRng(), () => plant.observe().transmitting)
+  const around = (): InstrumentSurroundings => ({ clock, rng: ownRng(), faults: board })
+  const instruments: Record<InstrumentName, SimulatedInstrument> = {
+    counter: createCounter(plant, around(), timebasePpm, 'SIM0001'),
+    power: createPowerMeter(plant, around(), 'SIM0002'),
+    modmeter: createModulationMeter(plant, around(), 'SIM0003'),
+    volts: createMultimeter(plant, around(), 'SIM0004'),
+    supply: createSupply(plant, around(), 'SIM0005'),
+    oscillator: createAudioOscillator(plant, around(), 'SIM0006'),
+  }
+  const set = createSimulatedSet(plant, ownRng())
+  const net = createSimulatedNet()
+  const closing = new AbortController()
+  const servers = new Map<string, LineServer>()
+  const pages: { close(): Promise<void> }[] = []
+
+  const faults: BenchFaults = {
+    ...board,
+    clear: (instrument, fault) => {
+      board.clear(instrument, fault)
+      if (fault !== undefined && INSTRUMENT_FAULTS[fault].strikes !== 'link') return
+      for (const [name, server] of servers)
+        if (instrument === undefined || name === instrument)
+          server.plug().catch((error) => log.error({ error, name }, 'not plugged in again'))
+    },
+    radio: (fault, on) =>
+      plant.change((state) => {
+        if (on) state.radioFaults.add(fault)
+        else state.radioFaults.delete(fault)
+      }),
+    radioList: () => [...plant.state().radioFaults],
+  }
+  board.onLink(({ instrument, fault, ms }) => {
+    const server = servers.get(instrument)
+    const unit = INSTRUMENT_NAMES.find((name) => name === instrument)
+    if (!server || !unit) return
+    if (fault === 'power cycle') instruments[unit].powerCycle()
+    pullFor(server, ms, clock, closing.signal).catch((error) => {
+      // A bench that closes meanwhile leaves the cable out.
+      if (!closing.signal.aborted) log.error({ error, instrument }, 'not plugged in again')
+    })
+  })
+  const close = async () => {
+    closing.abort(new Error('simulated bench closed'))
+    signal.removeEventListener('abort', onAbort)
+    for (const page of pages.splice(0)) await page.close()
+    for (const [name, server] of [...servers].toReversed()) {
+      servers.delete(name)
+      await server.close()
+    }
+  }
+  const onAbort = () => void close()
+  signal.addEventListener('abort', onAbort, { once: true })
+
+  try {
+    const pty = setting.links === 'real' && (await canServePty())
+    for (const name of INSTRUMENT_NAMES) {
+      const instrument = instruments[name]
+      const memory = net.serve(instrument)
+      const server =
+        setting.links === 'memory'
+          ? memory
+          : name === 'volts' && pty
+            ? await servePty(instrument)
+            : await serveTcp(instrument)
+      servers.set(name, orderly(server))
+    }
+    const page = setting.setPage ? await serveSetPage({ set, faults, clock, log }) : null
+    if (page) pages.push(page)
+    const addressOf = (name: InstrumentName) => servers.get(name)?.address ?? ''
+    log.info({ seed: setting.seed, page: page?.url }, 'simulated bench open')
+    return {
+      addresses: {
+        counter: addressOf('counter'),
+        power: addressOf('power'),
+        modmeter: addressOf('modmeter'),
+        volts: addressOf('volts'),
+        supply: addressOf('supply'),
+        oscillator: addressOf('oscillator'),
+      },
+      set,
+      net,
+      faults,
+      supplyTruth: () => {
+        const now = plant.observe()
+        return { volts: now.terminalVolts, amps: now.amps, output: plant.state().supply.on ? 'on' : 'off' }
+      },
+      setPageUrl: page?.url ?? null,
+      close,
+    }
+  } catch (error) {
+    await close()
+    if (error instanceof BenchError) throw error
+    throw new BenchError(
+      'SIMULATION_FAILED',
+      'simulated bench',
+      error instanceof Error ? error.message : String(error),
+      error,
+    )
+  }
+}
+
+/** Chance of the bench itself (time base, cover) when the set is the healthy one. */
+const DEFAULT_LOT = 27
+const MOST_TIMEBASE_PPM = 0.3

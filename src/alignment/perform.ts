@@ -1,0 +1,103 @@
+import type { Bench } from '../bench/bench.ts'
+import type { Effect, JobEvent, JobPlan } from '../core/job-types.ts'
+import { wordsOf } from '../fault/bench-error.ts'
+import type { Captured } from '../schema/live-frame.ts'
+import type { Procedure } from '../schema/procedure-file.ts'
+import type { Deps } from '../system/deps.ts'
+
+/** Does what the job's state machine wants and feeds back what came of it. Nothing else turns a knob. */
+export interface Performer {
+  perform(effects: readonly Effect[]): void
+  /** Everything asked so far is done or refused. */
+  idle(): Promise<void>
+}
+
+/** Limits and trip, normal voltage, output on, each read back by the keeper before the next. */
+export async function switchOn(supply: Bench['supply'], set: Procedure['set']): Promise<void> {
+  await supply.limits({
+    ceilingVolts: set.ceilingVolts,
+    tripVolts: set.tripVolts,
+    ceilingAmps: set.limitAmps,
+    normalVolts: set.supplyVolts,
+    receiveAmps: set.receiveAmps,
+    keyedAboveAmps: set.keyedAboveAmps,
+  })
+  await supply.set(set.supplyVolts, set.receiveAmps)
+  await supply.on()
+}
+
+/** `feed` takes events at once, in order. `signal` ends what is under way when the service stops. */
+export function performer(about: {
+  readonly bench: Bench
+  readonly plan: JobPlan
+  readonly deps: Pick<Deps, 'clock' | 'log'>
+  readonly signal: AbortSignal
+  readonly feed: (event: JobEvent) => void
+  readonly keep: (captured: Captured) => void
+}): Performer {
+  const { bench, plan, deps, signal, feed, keep } = about
+  const { clock, log } = deps
+  let chain: Promise<void> = Promise.resolve()
+
+  /** The oscillator and an arming go one after the other; safe and normal never wait behind them. */
+  const inTurn = (what: string, task: () => Promise<void>) => {
+    chain = chain.then(task).catch((error) => log.warn({ what, fault: wordsOf(error) }, 'an effect failed'))
+  }
+
+  const arm = async (effect: Extract<Effect, { kind: 'arm' }>) => {
+    const { set } = plan.procedure
+    try {
+      if (effect.start) await switchOn(bench.supply, set)
+      if (effect.tone || plan.setsTone) await bench.setTone(effect.tone, signal)
+      await bench.supply.set(effect.volts, effect.amps)
+      feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
+    } catch (error) {
+      feed({ kind: 'armed', id: effect.id, ok: false, words: wordsOf(error), atMs: clock.nowMs() })
+    }
+  }
+
+  /** A resting state that cannot be reached is a reason for the safer one. */
+  const rest = (resting: 'normal' | 'safe', why: string) => {
+    const asked = resting === 'normal' ? bench.supply.normal(why) : bench.supply.safe(why)
+    asked.catch((error) => {
+      log.error({ resting, why, fault: wordsOf(error) }, 'the supply did not go to its resting state')
+      const words = wordsOf(error)
+      if (resting === 'normal')
+        bench.supply.safe(words).catch((worse) => log.error({ fault: wordsOf(worse) }, 'nor to safe'))
+      feed({ kind: 'acted', resting: 'safe', why: words, atMs: clock.nowMs() })
+    })
+  }
+
+  return {
+    perform: (effects) => {
+      for (const effect of effects) {
+        switch (effect.kind) {
+          case 'raise epoch': {
+            const epoch = bench.raiseEpoch(effect.cause)
+            feed({ kind: 'changed', cause: effect.cause, epoch, atMs: clock.nowMs() })
+            break
+          }
+          case 'watch':
+            bench.watch(effect.quantities)
+            break
+          case 'normal':
+          case 'safe':
+            rest(effect.kind, effect.why)
+            break
+          case 'tone off':
+            if (plan.setsTone) inTurn('tone off', () => bench.setTone(null, signal))
+            break
+          case 'arm':
+            inTurn('arm', () => arm(effect))
+            break
+          case 'keep':
+            keep(effect.captured)
+            break
+          default:
+            effect satisfies never
+        }
+      }
+    },
+    idle: () => chain,
+  }
+}

@@ -1,0 +1,48 @@
+import type { BenchError } from '../fault/bench-error.ts'
+import type { Supply } from '../keeper/supply.ts'
+import type { Quantity } from '../quantity/quantity.ts'
+import type { SupplyState } from '../schema/keeper-message.ts'
+import type { MeterFacts, Reading } from '../schema/reading.ts'
+
+/** Who is on the bench and what it answered when asked who it is. */
+export interface InstrumentInfo {
+  readonly name: string
+  readonly driver: string
+  readonly address: string
+  /** The identity reply, unchanged; "" for a typed-in meter and while it is not reached. */
+  readonly identity: string
+  readonly simulated: boolean
+  readonly up: boolean
+  readonly calibrationDue: string | null
+}
+
+export interface LinkNews {
+  readonly instrument: string
+  readonly up: boolean
+  /** Why it went, with what to do; null when it is back. */
+  readonly fault: BenchError | null
+}
+
+/** The opened bench: readings are pushed, never asked for one by one; every commanded change raises the epoch. */
+export interface Bench {
+  readonly name: string
+  readonly simulated: boolean
+  readonly supply: Supply
+  instruments(): readonly InstrumentInfo[]
+  /** One entry per quantity that this bench measures. */
+  readonly meters: readonly MeterFacts[]
+  /** What to read, most wanted first; anything else is left alone. DC current comes from the keeper always. */
+  watch(wanted: readonly Quantity[]): void
+  readonly epoch: number
+  /** Says that something was changed; readings that began before count for nothing from here on. Returns the new epoch. */
+  raiseEpoch(cause: string): number
+  /** The bench has an audio oscillator that is set by the program. */
+  readonly setsTone: boolean
+  /** Sets or (null) switches off the audio oscillator; `volts` are r.m.s. at the microphone socket. Throws BENCH_NOBODY_MEASURES without one. */
+  setTone(tone: { readonly hz: number; readonly volts: number } | null, signal: AbortSignal): Promise<void>
+  onReading(listener: (reading: Reading) => void): () => void
+  onLink(listener: (news: LinkNews) => void): () => void
+  onSupply(listener: (state: SupplyState) => void): () => void
+  /** Generators off first, then links in reverse order; idempotent; logs, never throws. The supply is made safe by its owner before this. */
+  close(): Promise<void>
+}

@@ -1,0 +1,297 @@
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { type Meter, type MeterReading, meterOn } from '../instrument/meter.ts'
+import { type Instrument, type InstrumentDeps, openInstrument } from '../instrument/open-instrument.ts'
+import { type Tone, type ToneSource, toneSourceOn } from '../instrument/source.ts'
+import type { Quantity } from '../quantity/quantity.ts'
+import type { BenchEntry } from '../schema/bench-file.ts'
+import type { DriverFile } from '../schema/driver-file.ts'
+import type { Reading } from '../schema/reading.ts'
+import type { Rng } from '../system/rng.ts'
+import type { Wait } from '../transport/link.ts'
+import { Turnstile } from '../transport/turnstile.ts'
+import { backOffMs } from './back-off.ts'
+import { Bell } from './bell.ts'
+import type { InstrumentInfo, LinkNews } from './bench.ts'
+import type { Epochs } from './epochs.ts'
+import { makesTone } from './who-measures.ts'
+import { Wishes } from './wishes.ts'
+
+/** What one poller looks after, and whom it tells. */
+export interface PollerOptions {
+  readonly entry: BenchEntry
+  readonly driver: DriverFile
+  readonly address: string
+  /** The quantities that the bench reads here. */
+  readonly measures: readonly Quantity[]
+  readonly deps: InstrumentDeps & { readonly rng: Rng }
+  readonly epochs: Epochs
+  /** Refuses a real instrument on a simulated bench and the other way round. Throws BENCH_MIXED. */
+  readonly mindKind: (instrument: Instrument) => void
+  readonly onReading: (reading: Reading) => void
+  readonly onLink: (news: LinkNews) => void
+}
+
+/** A link is asked who it is after this much silence: a dead network link tells by itself only when spoken to, ms. */
+const HEARTBEAT_MS = 5000
+/** After more silence than this the instrument may have been switched off and on, and is prepared anew before a reading counts, ms. */
+const SILENCE_MS = 6000
+/** A deadline for each exchange that never is the shorter one: the driver's own is. */
+const LONG_MS = 600_000
+
+/** The opened part of a poller: it ends with its link. */
+interface Opened {
+  readonly instrument: Instrument
+  readonly meter: Meter
+  readonly source: ToneSource | null
+}
+
+/** Looks after one instrument: reads what is wanted, minds its link, comes back by itself after a loss. Errors are told as link news. */
+export class Poller {
+  readonly #options: PollerOptions
+  readonly #end = new AbortController()
+  readonly #bell = new Bell()
+  readonly #turnstile = new Turnstile()
+  readonly #wishes: Wishes
+  #opened: Opened | null = null
+  #fault: BenchError | null = null
+  #identity = ''
+  #simulated: boolean
+  #tone: Tone | null = null
+  #spokeMs = 0
+  #doubtful = false
+  #tries = 0
+  #running: Promise<void> | null = null
+
+  constructor(options: PollerOptions) {
+    this.#options = options
+    this.#simulated = options.entry.at === 'simulated'
+    this.#wishes = new Wishes(options.driver.readings.filter((row) => options.measures.includes(row.quantity)))
+  }
+
+  /** Begins to look after the instrument, until `close`. Resolves when the first try to reach it has ended: with its fault, or null. */
+  start(): Promise<BenchError | null> {
+    const first = this.#tryFirst()
+    this.#running = first.then(() => this.#run())
+    return first
+  }
+
+  info(): InstrumentInfo {
+    const { entry, driver, address } = this.#options
+    return {
+      name: entry.name,
+      driver: driver.id,
+      address,
+      identity: this.#identity,
+      simulated: this.#simulated,
+      up: this.#opened !== null,
+      calibrationDue: entry.calibrationDue,
+    }
+  }
+
+  get name(): string {
+    return this.#options.entry.name
+  }
+
+  get makesTone(): boolean {
+    return makesTone(this.#options.driver)
+  }
+
+  /** Why the instrument is not up; null when it is. */
+  get fault(): BenchError | null {
+    return this.#fault
+  }
+
+  watch(wanted: readonly Quantity[]): void {
+    this.#wishes.want(wanted)
+    this.#bell.ring()
+  }
+
+  /** Sets the tone and keeps it over a loss of the link. Throws the fault of a link that is down, and what the source throws. */
+  async setTone(tone: Tone | null, signal: AbortSignal): Promise<void> {
+    this.#tone = null // only a tone that was set is set again after a loss
+    const { source, instrument } = this.#up()
+    if (!source) throw new BenchError('DRIVER_NO_SUCH_ROW', instrument.who, 'it makes no tone')
+    await this.#turnstile.pass(() => source.set(tone, { ms: LONG_MS, signal }), signal)
+    this.#tone = tone
+    this.#spoke()
+  }
+
+  /** Ends the polling and closes the link, stop messages first. Idempotent, never rejects. */
+  async close(): Promise<void> {
+    this.#end.abort(CLOSED)
+    const opened = this.#opened
+    this.#opened = null
+    await this.#running?.catch((error: unknown) => this.#log('poller ended with', error))
+    await opened?.instrument.close()
+  }
+
+  #up(): Opened {
+    const { entry, driver, address } = this.#options
+    if (this.#opened) return this.#opened
+    throw (
+      this.#fault ??
+      new BenchError('TRANSPORT_CLOSED', `${entry.name} (${driver.id} at ${address})`, 'the bench is closed')
+    )
+  }
+
+  async #tryFirst(): Promise<BenchError | null> {
+    try {
+      await this.#connect()
+      this.#tellUp()
+      return null
+    } catch (error) {
+      if (this.#end.signal.aborted) return null
+      if (!(error instanceof BenchError)) throw error
+      this.#missed(error)
+      return error
+    }
+  }
+
+  async #run(): Promise<void> {
+    while (!this.#end.signal.aborted) {
+      try {
+        if (this.#opened) await this.#turn(this.#opened)
+        else await this.#comeBack()
+      } catch (error) {
+        if (this.#end.signal.aborted) return
+        if (!(error instanceof BenchError)) throw error
+        this.#missed(error)
+      }
+    }
+  }
+
+  /** One thing to do on an open link: a reading that is due, a sign of life, or nothing until something is wanted. */
+  async #turn(opened: Opened): Promise<void> {
+    const { clock } = this.#options.deps
+    const due = this.#wishes.next()
+    const atMs = due ? due.atMs : this.#nextBeatMs()
+    if (atMs === null || atMs > clock.nowMs()) return this.#bell.waitUntil(atMs, clock, this.#end.signal)
+    const act = due ? () => this.#read(opened, due.quantity) : () => this.#beat(opened)
+    await this.#turnstile.pass(act, this.#end.signal)
+  }
+
+  async #read(opened: Opened, quantity: Quantity): Promise<void> {
+    const { clock } = this.#options.deps
+    if (this.#opened !== opened) return // lost while it stood in the queue
+    this.#wishes.asked(quantity, clock.nowMs())
+    if (this.#doubtful || clock.nowMs() - this.#spokeMs > SILENCE_MS) await this.#prepare(opened)
+    const epoch = this.#options.epochs.current
+    const reading = await opened.meter.read(quantity, this.#wait())
+    this.#spoke()
+    this.#tries = 0
+    this.#options.onReading(this.#stamped(quantity, reading, epoch))
+  }
+
+  #stamped(quantity: Quantity, reading: MeterReading, atLeast: number): Reading {
+    const epoch = this.#options.epochs.at(reading.beganMs, atLeast)
+    return { quantity, instrument: this.#options.entry.name, epoch, ...reading }
+  }
+
+  async #beat(opened: Opened): Promise<void> {
+    if (this.#opened !== opened) return
+    if (this.#doubtful) await this.#prepare(opened)
+    else await opened.instrument.greet(this.#wait())
+    this.#spoke()
+    this.#tries = 0
+  }
+
+  async #prepare(opened: Opened): Promise<void> {
+    await opened.instrument.prepare(this.#wait())
+    this.#doubtful = false
+    this.#spoke()
+  }
+
+  #spoke(): void {
+    this.#spokeMs = this.#options.deps.clock.nowMs()
+  }
+
+  #wait(): Wait {
+    return { ms: LONG_MS, signal: this.#end.signal }
+  }
+
+  /** Network links are asked for a sign of life, at once after a missed reply; a serial line is prepared anew after silence instead. */
+  #nextBeatMs(): number | null {
+    if (this.#options.driver.identify === null || this.#options.address.startsWith('serial:')) return null
+    return this.#spokeMs + (this.#doubtful ? 0 : HEARTBEAT_MS)
+  }
+
+  async #comeBack(): Promise<void> {
+    const { clock, rng } = this.#options.deps
+    await clock.sleepUntil(clock.nowMs() + backOffMs(this.#tries++, rng), this.#end.signal)
+    await this.#connect()
+    this.#tellUp()
+  }
+
+  #tellUp(): void {
+    this.#fault = null
+    this.#options.onLink({ instrument: this.#options.entry.name, up: true, fault: null })
+  }
+
+  async #connect(): Promise<void> {
+    const { entry, driver, address, deps } = this.#options
+    const instrument = await openInstrument({ entry, driver, address, deps, wait: this.#wait() })
+    try {
+      this.#options.mindKind(instrument)
+      this.#mindIdentity(instrument)
+      const source = makesTone(driver) ? toneSourceOn(instrument, deps.clock) : null
+      if (source && this.#tone) await source.set(this.#tone, this.#wait())
+      const opened = { instrument, meter: meterOn(instrument), source }
+      instrument.onLost((fault) => this.#lose(opened, fault))
+      this.#identity = instrument.identity
+      this.#simulated = instrument.simulated
+      this.#doubtful = false
+      this.#opened = opened
+      this.#spoke()
+    } catch (error) {
+      await instrument.close()
+      throw error
+    }
+  }
+
+  /** An address may belong to another box by now; a reading of that one must not pass for this one's. */
+  #mindIdentity(instrument: Instrument): void {
+    if (this.#identity === '' || instrument.identity === this.#identity) return
+    const happened = `answers as "${instrument.identity}"; it was "${this.#identity}" before`
+    throw new BenchError('DRIVER_WRONG_INSTRUMENT', instrument.who, happened)
+  }
+
+  /** A single missed or garbled reply is the link's own business; what the instrument itself refuses takes it down. */
+  #missed(error: BenchError): void {
+    this.#log('no reading', error)
+    const opened = this.#opened
+    this.#doubtful = true
+    this.#spoke()
+    if (!opened) this.#stillDown(error)
+    else if (!MISSES.has(error.code)) this.#lose(opened, error)
+  }
+
+  /** Told again when the reason is another one: somebody plugged in the wrong box. */
+  #stillDown(fault: BenchError): void {
+    const before = this.#fault
+    this.#fault = fault
+    if (before?.code !== fault.code) this.#options.onLink({ instrument: this.#options.entry.name, up: false, fault })
+  }
+
+  #lose(opened: Opened, fault: BenchError): void {
+    if (this.#opened !== opened) return
+    this.#opened = null
+    this.#fault = fault
+    this.#bell.ring()
+    void opened.instrument.close()
+    if (!this.#end.signal.aborted) this.#options.onLink({ instrument: this.#options.entry.name, up: false, fault })
+  }
+
+  #log(words: string, error: unknown): void {
+    this.#options.deps.log.info({ who: this.#options.entry.name, happened: wordsOf(error) }, words)
+  }
+}
+
+const CLOSED = new Error('the bench is closed')
+/** Faults after which the link brings itself back in step. */
+const MISSES: ReadonlySet<string> = new Set([
+  'TRANSPORT_REPLY_TIMEOUT',
+  'TRANSPORT_REPLY_TOO_LONG',
+  'TRANSPORT_REPLY_GARBLED',
+  'TRANSPORT_OUT_OF_STEP',
+  'DRIVER_REPLY_UNREADABLE',
+])

@@ -1,0 +1,29 @@
+import type { ParseArgsConfig } from 'node:util'
+
+/** Where a command writes: answers to `out`, anything else to `err`. A line at a time, without its line end. */
+export interface Output {
+  out(line: string): void
+  err(line: string): void
+}
+
+export type Values = Readonly<Record<string, string | boolean | undefined>>
+
+/** 0: yes, done. 1: the answer is no. 2: it could not be asked. */
+export type ExitCode = 0 | 1 | 2
+
+/** One command of the command line. */
+export interface Command {
+  readonly usage: string
+  readonly does: string
+  readonly options: NonNullable<ParseArgsConfig['options']>
+  /** A line of help for each option. */
+  readonly help: Readonly<Record<string, string>>
+  /** `signal` is aborted when the person ends the program; the command then closes what it opened and returns. */
+  run(values: Values, words: readonly string[], output: Output, signal: AbortSignal): Promise<ExitCode>
+}
+
+/** The value of a text option, or undefined. */
+export function textOf(values: Values, name: string): string | undefined {
+  const value = values[name]
+  return typeof value === 'string' ? value : undefined
+}

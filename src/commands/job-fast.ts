@@ -1,0 +1,123 @@
+import { createHand } from '../../mocks/hand.ts'
+import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import { openSession, type Session } from '../alignment/session.ts'
+import { loadBench } from '../bench/load-bench.ts'
+import { openBench } from '../bench/open-bench.ts'
+import { BenchError } from '../fault/bench-error.ts'
+import { openSupplyPort } from '../instrument/supply.ts'
+import { openKeeperHere } from '../keeper/keeper-here.ts'
+import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
+import { openLog } from '../system/log.ts'
+import { seededRng } from '../system/rng.ts'
+import { type VirtualClock, virtualClock } from '../system/virtual-clock.ts'
+import { type JobOutcome, outcomeOf } from './job-outcome.ts'
+import { loadPlans, loadProcedure } from './load-procedures.ts'
+import { DRIVERS, SIMULATED_BENCH } from './open-service.ts'
+
+/** Where a fast job's time went, bench milliseconds: the job's own marks and the intervals in which the hand was acting. */
+export interface FastRun {
+  readonly outcome: JobOutcome
+  readonly marks: readonly { readonly atMs: number; readonly step: string; readonly state: string }[]
+  readonly handMs: readonly (readonly [from: number, to: number])[]
+  readonly startedMs: number
+  readonly endedMs: number
+}
+
+export interface FastChoice {
+  readonly procedure: string
+  readonly seed: number | null
+  readonly warm: boolean
+  readonly bands: readonly string[]
+  readonly onFrame?: (frame: LiveFrame) => void
+  /** The simulated world, before the job starts: for faults that are to strike in it. */
+  readonly onWorld?: (world: SimulatedBench) => void
+}
+
+/** Longest a job may take on its own clock; longer means that it is stuck. */
+const LONGEST_S = 3 * 3600
+
+/** The whole bench, keeper and simulated radio in this process, on a clock that jumps. Throws what the parts throw, or SIMULATION_FAILED when the job does not end. */
+export function runFast(choice: FastChoice): Promise<FastRun> {
+  const clock = virtualClock()
+  return clock.runUntil(wholeJob(choice, clock))
+}
+
+async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRun> {
+  const stop = new AbortController()
+  const { signal } = stop
+  const log = openLog('trimwright')
+  const rng = seededRng(choice.seed ?? 1)
+  const plans = loadPlans()
+  const offered = loadProcedure(choice.procedure, plans)
+  const loaded = loadBench(SIMULATED_BENCH, DRIVERS)
+  const closers: (() => Promise<void>)[] = []
+  try {
+    const world = await openSimulatedBench({
+      clock,
+      rng,
+      log,
+      links: 'memory',
+      signal,
+      seed: choice.seed,
+      warm: choice.warm,
+    })
+    closers.push(world.close)
+    choice.onWorld?.(world)
+    const deps = { clock, rng, log, memory: world.net }
+    const entry = loaded.file.entries.find((one) => one.limits !== null)
+    const driver = entry && loaded.drivers.get(entry.driver)
+    if (!entry?.limits || !driver) throw new TypeError('the simulated bench has no supply')
+    const at = { ...entry, at: world.addresses.supply }
+    const port = await openSupplyPort(at, driver, deps, { ms: 5000, signal })
+    const supply = await openKeeperHere({ port, ...entry.limits, dataFolder: null, deps, signal })
+    closers.push(() => supply.close())
+    const bench = await openBench({ ...loaded, deps, supply, addresses: world.addresses, signal })
+    closers.push(() => bench.close())
+    const session = openSession({ bench, procedures: [offered], plans, deps, setPage: null })
+    closers.push(() => session.close())
+    const request = (message: FromPage) => void session.request(message)
+    const hand = createHand({ set: world.set, clock, rng, request, signal })
+    const ended = finished(session)
+    session.onFrame((frame) => {
+      choice.onFrame?.(frame)
+      hand.onFrame(frame)
+    })
+    const startedMs = clock.nowMs()
+    const asked = await session.request({
+      kind: 'start job',
+      id: 'start',
+      procedure: offered.file,
+      serial: 'SIM-1',
+      bands: [...choice.bands],
+    })
+    if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
+    await Promise.race([ended, tooLong(clock, signal, session)])
+    const job = session.job()
+    if (!job) throw new TypeError('the job is gone')
+    const endedMs = clock.nowMs()
+    const outcome = outcomeOf(job, { simulated: bench.simulated, seconds: (endedMs - startedMs) / 1000 })
+    return { outcome, marks: job.log, handMs: hand.busyMs(), startedMs, endedMs }
+  } finally {
+    for (const closer of closers.toReversed()) await closer()
+    stop.abort(new Error('the fast job is over'))
+  }
+}
+
+/** The job has no step left to do, or was stopped for safety with nobody to say "go on". */
+export function finished(session: Session): Promise<LiveFrame> {
+  return new Promise((resolve) => {
+    session.onFrame((frame) => {
+      if (frame.mode === 'job' && (frame.state === 'finished' || frame.state === 'stopped')) resolve(frame)
+    })
+  })
+}
+
+async function tooLong(clock: VirtualClock, signal: AbortSignal, session: Session): Promise<never> {
+  await clock.sleepUntil(clock.nowMs() + LONGEST_S * 1000, signal)
+  const { state, step, guide, because } = session.latest()
+  throw new BenchError(
+    'SIMULATION_FAILED',
+    'simulated job',
+    `not done within ${LONGEST_S / 3600} h; at ${step?.id ?? '-'}: ${state}, ${guide.words} ${because}`,
+  )
+}

@@ -1,0 +1,60 @@
+import type { Job } from '../core/job-types.ts'
+import type { Captured } from '../schema/live-frame.ts'
+import type { ExitCode, Output } from './command.ts'
+
+/** What came of a job, as it is printed. */
+export interface JobOutcome {
+  readonly procedure: string
+  readonly simulated: boolean
+  readonly seconds: number
+  readonly keyDownS: number
+  readonly captured: readonly Captured[]
+  readonly steps: readonly {
+    readonly row: string
+    readonly title: string
+    readonly state: string
+    readonly reason: string
+  }[]
+}
+
+export function outcomeOf(job: Job, about: { readonly simulated: boolean; readonly seconds: number }): JobOutcome {
+  return {
+    procedure: job.plan.procedure.title,
+    simulated: about.simulated,
+    seconds: about.seconds,
+    keyDownS: job.key.totalS,
+    captured: job.captured,
+    steps: job.plan.procedure.steps.map((step, at) => ({
+      row: step.row,
+      title: step.title,
+      state: job.results[at]?.state ?? 'to do',
+      reason: job.results[at]?.reason ?? '',
+    })),
+  }
+}
+
+/** 0 only when every step that was not left out is in band. */
+export function exitOf(outcome: JobOutcome): ExitCode {
+  return outcome.steps.every((step) => step.state === 'done' || step.state === 'left out') ? 0 : 1
+}
+
+export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolean): void {
+  if (asJson) {
+    output.out(JSON.stringify(outcome))
+    return
+  }
+  output.out(`${outcome.procedure}${outcome.simulated ? '  (SIMULATED)' : ''}`)
+  for (const one of outcome.captured) {
+    const value = `${one.digits} ${one.unit}`
+    const verdict = one.verdict === 'inside' ? 'in band' : `out of band, ${one.verdict}`
+    const earlier = one.latest ? '' : ', earlier'
+    output.out(
+      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${verdict}, ${one.label}${earlier}`,
+    )
+  }
+  for (const step of outcome.steps.filter((one) => one.state !== 'done'))
+    output.out(
+      `${step.row.padEnd(10)} ${step.title.padEnd(46)} ${step.state}${step.reason === '' ? '' : `: ${step.reason}`}`,
+    )
+  output.out(`${Math.round(outcome.seconds)} s, key down ${Math.round(outcome.keyDownS)} s`)
+}

@@ -1,0 +1,45 @@
+import { readdirSync } from 'node:fs'
+import { basename, dirname, join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import type { Offered } from '../alignment/session.ts'
+import { BenchError } from '../fault/bench-error.ts'
+import { ChannelPlan } from '../schema/channel-plan.ts'
+import { Procedure } from '../schema/procedure-file.ts'
+import { readYamlFile } from '../schema/yaml-door.ts'
+
+/** The project's own folder, wherever the program was started from. */
+export const HOME = join(dirname(fileURLToPath(import.meta.url)), '..', '..')
+
+/** Every channel plan under procedures/plans, by its id. Throws SCHEMA_REJECTED for a wrong file. */
+export function loadPlans(folder = join(HOME, 'procedures', 'plans')): ReadonlyMap<string, ChannelPlan> {
+  const plans = yamlFilesIn(folder).map((file) => readYamlFile(file, ChannelPlan))
+  return new Map(plans.map((plan) => [plan.id, plan]))
+}
+
+/** Reads one procedure file. Throws SCHEMA_REJECTED, with line and column, or SCHEMA_FILE_MISSING. */
+export function loadProcedure(file: string, plans: ReadonlyMap<string, ChannelPlan>): Offered {
+  const procedure = readYamlFile(file, Procedure)
+  const missing = Object.values(procedure.bands).find((use) => !plans.has(use.plan))
+  if (missing)
+    throw new BenchError(
+      'SCHEMA_REJECTED',
+      file,
+      `bands: there is no channel plan "${missing.plan}"; the plans are ${[...plans.keys()].join(', ')}`,
+    )
+  return { file: basename(file), procedure }
+}
+
+/** Every procedure under procedures/. */
+export function loadProcedures(
+  plans: ReadonlyMap<string, ChannelPlan>,
+  folder = join(HOME, 'procedures'),
+): readonly Offered[] {
+  return yamlFilesIn(folder).map((file) => loadProcedure(file, plans))
+}
+
+function yamlFilesIn(folder: string): readonly string[] {
+  return readdirSync(folder)
+    .filter((name) => name.endsWith('.yaml'))
+    .sort()
+    .map((name) => join(folder, name))
+}

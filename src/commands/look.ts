@@ -1,0 +1,78 @@
+import { BenchError } from '../fault/bench-error.ts'
+import { QUANTITY_NAMES } from '../quantity/quantity.ts'
+import type { LiveFrame } from '../schema/live-frame.ts'
+import type { Command } from './command.ts'
+import { BENCH_HELP, BENCH_OPTIONS, choiceOf, openService } from './open-service.ts'
+import { untilAborted } from './serve.ts'
+
+const PATIENCE_MS = 10_000
+
+export const look: Command = {
+  usage: 'look QUANTITY [TARGET]',
+  does: 'a reading, or a stream of them, held against a target',
+  options: { ...BENCH_OPTIONS, stream: { type: 'boolean' } },
+  help: { ...BENCH_HELP, stream: 'go on until ended' },
+  run: async (values, words, output, signal) => {
+    const [quantity = '', target] = words
+    if (!QUANTITY_NAMES.some((name) => name === quantity))
+      throw new BenchError(
+        'COMMAND_USAGE',
+        'trimwright look',
+        `"${quantity}" is not a quantity; one of ${QUANTITY_NAMES.join(', ')}`,
+      )
+    const service = await openService(choiceOf(values), signal)
+    const { session, deps } = service
+    const print = (frame: LiveFrame) =>
+      output.out(values.json === true ? JSON.stringify(plain(frame)) : lineOf(frame, target !== undefined))
+    try {
+      const first = new Promise<LiveFrame>((resolve) => {
+        let last = -1
+        session.onFrame((frame) => {
+          if (!frame.reading || frame.reading.arrivedMs === last) return
+          last = frame.reading.arrivedMs
+          if (values.stream === true) print(frame)
+          resolve(frame)
+        })
+      })
+      const asked = await session.request({ kind: 'watch', id: 'look', quantity, target: target ?? 'maximum' })
+      if (!asked.ok) {
+        output.err(asked.words)
+        return 2
+      }
+      if (values.stream === true) {
+        await untilAborted(signal)
+        return 0
+      }
+      const late = deps.clock.sleepUntil(deps.clock.nowMs() + PATIENCE_MS, signal).then(() => null)
+      const frame = await Promise.race([first, late])
+      if (!frame) {
+        output.err(session.latest().because || `no reading of ${quantity} within ${PATIENCE_MS / 1000} s`)
+        return 2
+      }
+      print(frame)
+      return target === undefined || Math.abs(frame.peg?.e ?? Number.POSITIVE_INFINITY) <= 1 ? 0 : 1
+    } finally {
+      await service.close()
+    }
+  },
+}
+
+function plain(frame: LiveFrame) {
+  const { reading, peg, state, guide, bench } = frame
+  return {
+    simulated: bench.simulated,
+    quantity: reading?.quantity,
+    value: reading?.value,
+    word: reading?.word,
+    e: peg?.e,
+    state,
+    guide: guide.words,
+  }
+}
+
+function lineOf(frame: LiveFrame, held: boolean): string {
+  const { reading } = frame
+  if (!reading) return 'no reading'
+  const value = reading.word === '' ? `${reading.digits} ${reading.unit}` : reading.word
+  return held ? `${value.padEnd(16)} ${frame.guide.words}` : value
+}

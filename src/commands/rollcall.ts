@@ -1,0 +1,32 @@
+import type { Command } from './command.ts'
+import { BENCH_HELP, BENCH_OPTIONS, choiceOf, openService } from './open-service.ts'
+
+export const rollcall: Command = {
+  usage: 'rollcall',
+  does: 'every instrument on the bench says who it is',
+  options: BENCH_OPTIONS,
+  help: BENCH_HELP,
+  run: async (values, _words, output, signal) => {
+    const service = await openService(choiceOf(values), signal)
+    try {
+      const { supply } = service.bench
+      const all = service.bench
+        .instruments()
+        .map((one) =>
+          one.identity === '' && one.name === 'supply' ? { ...one, identity: supply.identity, up: true } : one,
+        )
+      if (values.json === true)
+        output.out(JSON.stringify({ bench: service.bench.name, simulated: service.bench.simulated, instruments: all }))
+      else
+        for (const { name, driver, address, identity, up, calibrationDue } of all) {
+          const due = calibrationDue === null ? '' : `  calibration due ${calibrationDue}`
+          output.out(
+            `${name.padEnd(12)} ${up ? identity || 'read by a person' : 'DOES NOT ANSWER'}  (${driver} at ${address})${due}`,
+          )
+        }
+      return all.every((one) => one.up) ? 0 : 1
+    } finally {
+      await service.close()
+    }
+  },
+}

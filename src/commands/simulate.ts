@@ -1,0 +1,25 @@
+import type { Command } from './command.ts'
+import { numberOf } from './open-service.ts'
+import { untilAborted } from './serve.ts'
+import { startSimulated } from './simulated.ts'
+
+export const simulate: Command = {
+  usage: 'simulate',
+  does: 'only the simulated bench; prints NAME ADDRESS a line',
+  options: { seed: { type: 'string' }, cold: { type: 'boolean' }, pace: { type: 'string' } },
+  help: { seed: 'which simulated set', cold: 'the set was just switched on', pace: 'so many times faster than real' },
+  run: async (values, _words, output, signal) => {
+    const pace = { times: numberOf(values, 'pace') ?? 1, originMs: performance.timeOrigin }
+    const bench = await startSimulated({
+      seed: numberOf(values, 'seed') ?? null,
+      pace,
+      more: values.cold === true ? ['--cold'] : [],
+    })
+    const all = { ...bench.addresses, ...(bench.setPage === null ? {} : { set: bench.setPage }) }
+    if (values.json === true) output.out(JSON.stringify(all))
+    else for (const [name, address] of Object.entries(all)) output.out(`${name} ${address}`)
+    await Promise.race([untilAborted(signal), bench.gone])
+    await bench.close()
+    return 0
+  },
+}

@@ -1,0 +1,70 @@
+import { spawn } from 'node:child_process'
+import { join } from 'node:path'
+import { createInterface } from 'node:readline'
+import { BenchError } from '../fault/bench-error.ts'
+import type { Pace } from '../system/clock.ts'
+import { HOME } from './load-procedures.ts'
+
+/** The simulated bench as a process of its own, reached by the addresses it prints. */
+export interface SimulatedProcess {
+  readonly addresses: Readonly<Record<string, string>>
+  readonly setPage: string | null
+  /** From here on the simulated hand follows the live frames of a service, as a page that steers. */
+  handFollows(service: { readonly socketUrl: string; readonly token: string }): void
+  /** The process has ended by itself. */
+  readonly gone: Promise<void>
+  close(): Promise<void>
+}
+
+const READY_WITHIN_MS = 15_000
+
+/** Starts `mocks/main.ts` and waits until it is ready. It ends when its standard input closes, whatever happens here. Throws SIMULATION_FAILED. */
+export async function startSimulated(about: {
+  /** null: the healthy set of the training notes. */
+  readonly seed: number | null
+  readonly pace: Pace
+  readonly more?: readonly string[]
+}): Promise<SimulatedProcess> {
+  const words = ['--import', 'tsx', join(HOME, 'mocks', 'main.ts')]
+  const seeded = about.seed === null ? [] : ['--seed', String(about.seed)]
+  const paced = ['--pace', String(about.pace.times), '--origin', String(about.pace.originMs)]
+  const child = spawn(process.execPath, [...words, ...seeded, ...paced, ...(about.more ?? [])], {
+    stdio: ['pipe', 'pipe', 'inherit'],
+    cwd: HOME,
+  })
+  child.stdin.on('error', () => {}) // a child that is gone cannot be told to go
+  const ended = new Promise<void>((resolve) => child.once('exit', () => resolve()))
+  const addresses: Record<string, string> = {}
+  const lines = createInterface({ input: child.stdout })
+  const ready = new Promise<void>((resolve) => {
+    lines.on('line', (line) => {
+      const [name = '', address] = line.split(' ')
+      if (line === 'ready') resolve()
+      else if (address !== undefined) addresses[name] = address
+    })
+  })
+  const failed = (words: string) => new BenchError('SIMULATION_FAILED', 'simulated bench', words)
+  const tooLate = new Promise<never>((_, reject) => {
+    setTimeout(() => reject(failed(`not ready within ${READY_WITHIN_MS / 1000} s`)), READY_WITHIN_MS).unref()
+  })
+  const died = ended.then(() => {
+    throw failed(`the process ended with ${child.exitCode ?? child.signalCode} before it was ready`)
+  })
+  const close = async () => {
+    child.stdin.end()
+    await ended
+  }
+  try {
+    await Promise.race([ready, died, tooLate])
+  } catch (error) {
+    child.stdin.end()
+    child.kill('SIGTERM')
+    throw error
+  }
+  died.catch(() => {}) // from here on its end is told by `gone`
+  const { set = null, ...instruments } = addresses
+  const handFollows = ({ socketUrl, token }: { socketUrl: string; token: string }) => {
+    child.stdin.write(`hand ${socketUrl} ${token}\n`)
+  }
+  return { addresses: instruments, setPage: set, handFollows, gone: ended, close }
+}

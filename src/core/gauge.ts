@@ -1,0 +1,94 @@
+import { type Prefix, prefixFor, printLimit, printText, printValue } from '../quantity/print-value.ts'
+import type { LiveFrame, PegView, ReadingView, SlotView } from '../schema/live-frame.ts'
+import { errorE, pegHalfE } from './band.ts'
+import { ageOf, doubtOf, type Live, type LiveRule, sigmaDbOf } from './live.ts'
+import { settleWords, stateWords } from './work-guide.ts'
+
+/** The meter's smallest step as it is worth at the set. */
+export function stepAtSet(rule: LiveRule): number {
+  return rule.facts.step * 10 ** (rule.facts.pathLossDb / 10)
+}
+
+/** One prefix for the whole step, so that the unit on the gauge does not jump between readings: that of the aim, or of the best seen. */
+function prefixOf(live: Live, rule: LiveRule): Prefix | undefined {
+  const { goal, facts } = rule
+  const near = goal.kind === 'band' ? (goal.band.aim ?? goal.band.high ?? goal.band.low) : live.peak?.bestValue
+  return near == null || !Number.isFinite(near) || near <= 0 ? undefined : prefixFor(near, facts.unit, stepAtSet(rule))
+}
+
+/** The newest reading as a number with no more digits than the meter supports, or a word; with its age. */
+export function readingView(live: Live, rule: LiveRule, nowMs: number): ReadingView | null {
+  const { last } = live
+  if (!last) return null
+  const { ageMs, oldAfterMs } = ageOf(live, rule.facts, nowMs)
+  const shown =
+    last.value === null
+      ? { digits: '', unit: '' }
+      : printValue(last.value, rule.facts.unit, stepAtSet(rule), prefixOf(live, rule))
+  return {
+    quantity: live.quantity,
+    value: last.value,
+    word: last.value === null ? stateWords(last.reading.state) : '',
+    ...shown,
+    arrivedMs: last.reading.arrivedMs,
+    ageMs,
+    oldAfterMs,
+    instrument: rule.facts.instrument,
+  }
+}
+
+/** The slot: the tolerance band with its labels, or the best seen with its return window. */
+export function slotView(live: Live, rule: LiveRule): SlotView {
+  const { goal, facts } = rule
+  const label = (value: number | null) =>
+    value === null ? '' : printLimit(value, facts.unit, stepAtSet(rule), prefixOf(live, rule))
+  if (goal.kind === 'peak') {
+    const best = live.peak?.bestValue
+    return {
+      kind: 'peak',
+      dip: goal.dip,
+      windowDb: rule.peak?.backDb ?? 0,
+      passOverDb: rule.peak?.overDb ?? 0,
+      bestLabel:
+        best === undefined || !Number.isFinite(best) || best <= 0
+          ? ''
+          : printText(best, facts.unit, stepAtSet(rule), prefixOf(live, rule)),
+    }
+  }
+  const { band, aimLow, aimHigh, rule: limit } = goal
+  const wall = limit?.high ?? limit?.low ?? null
+  return {
+    kind: 'band',
+    lowLabel: label(band.low),
+    highLabel: label(band.high),
+    aimLabel: label(band.aim),
+    aimLowE: clampE(errorE(aimLow, band)),
+    aimHighE: clampE(errorE(aimHigh, band)),
+    wallE: wall === null ? null : errorE(wall, band),
+    wallLabel: wall === null ? '' : label(wall),
+    openLow: band.low === null,
+    openHigh: band.high === null,
+  }
+}
+
+const clampE = (e: number) => Math.max(-1, Math.min(1, e))
+
+/** The peg: where the reading is, as wide as its uncertainty, ragged while it is not steady. */
+export function pegView(live: Live, rule: LiveRule, drop: number): PegView | null {
+  const value = live.last?.value
+  if (value == null) return null
+  const ragged = live.settle.verdict === 'settled' ? 0 : 1 - live.settle.share
+  if (rule.goal.kind === 'peak') {
+    const windowDb = rule.peak?.backDb ?? 1
+    const belowDb = live.current ? (live.peak?.belowDb ?? 0) : 0
+    return { e: -belowDb / windowDb, halfE: (2 * sigmaDbOf(rule.facts)) / windowDb, ragged, drop }
+  }
+  const e = errorE(value, rule.goal.band)
+  return { e, halfE: pegHalfE(doubtOf(live, rule), value, rule.goal.band), ragged, drop }
+}
+
+/** How far the settling has come, for a bar and a word. */
+export function settleView(live: Live): LiveFrame['settle'] {
+  if (live.current === null) return { share: 0, seconds: 0, word: '' }
+  return { share: live.settle.share, seconds: live.settle.windowS, word: settleWords(live) }
+}

@@ -1,0 +1,120 @@
+import { printText } from '../quantity/print-value.ts'
+import type { LiveFrame, LiveState } from '../schema/live-frame.ts'
+import { budgetOf, noRf, wantsKey, wrongChannel } from './job-seen.ts'
+import type { Job } from './job-types.ts'
+import { restLeftS } from './key-down.ts'
+import { ageOf } from './live.ts'
+import { cannotDo } from './step-open.ts'
+import { type Guide, say, workGuide } from './work-guide.ts'
+
+/** Where the person stands and the one sentence of guidance for it. */
+export function guideOf(job: Job): Guide {
+  const { phase, open } = job
+  switch (phase.name) {
+    case 'read': {
+      const because = cannotDo(job)
+      return say('read step', because === '' ? readWords(job) : `${because}: leave it out with a reason`, { because })
+    }
+    case 'action':
+      return say('action', `${open.step.before}, then confirm`)
+    case 'key up first':
+      return say('release key', 'Key up: the supply goes up only with the key up')
+    case 'arming':
+      return say(
+        'supply moving',
+        `Supply to ${printText(job.open.step.supplyVolts ?? job.plan.procedure.set.supplyVolts, 'V', 0.01)} at the plug`,
+      )
+    case 'done':
+      return job.key.keyed ? say('release key', 'Captured. Release the key') : say('captured', 'Captured')
+    case 'link lost':
+      return say('link lost', `${phase.instrument} is lost: do not turn`, { because: phase.words, hands: 'off' })
+    case 'paused':
+      return say('paused', 'Supply at normal. Go on when you are ready', { because: phase.words })
+    case 'stopped':
+      return say('stopped', 'SUPPLY OFF', { because: phase.words, hands: 'off' })
+    case 'finished':
+      return say('finished', 'Every step is done or left out')
+    case 'work':
+      return keyGuide(job) ?? measuring(job)
+    default:
+      return phase satisfies never
+  }
+}
+
+function readWords(job: Job): string {
+  const { step, adjuster } = job.open
+  if (adjuster === '' || adjuster === 'supply')
+    return step.states.includes('transmit') ? 'Hands on the key only, then ready' : 'Hands off the trimmers, then ready'
+  return `Tool into ${adjuster}, then ready`
+}
+
+/** The transmitter's turn: what the key has to do before anything can count; null when it is right. */
+function keyGuide(job: Job): Guide | null {
+  const { key, open } = job
+  const budget = budgetOf(job)
+  if (open.release !== '' && key.keyed) return say('release key', open.release, { hands: 'off' })
+  if (!wantsKey(job)) return key.keyed ? say('release key', 'Release the key: this is read in receive') : null
+  if (key.keyed && key.used >= 1) return say('release key', 'Time is up: release the key')
+  if (key.keyed) return null
+  const restS = restLeftS(key, budget)
+  if (restS > 0) return say('rest', `Rest the set ${Math.ceil(restS)} s`, { hands: 'off' })
+  if (open.wrongSeen !== '')
+    return say('key now', `Channel ${open.channel?.channel} first, then key`, { because: open.wrongSeen })
+  const tool = open.adjuster !== '' && open.adjuster !== 'supply' ? `, tool in ${open.adjuster}` : ''
+  return say('key now', `Key now${tool}`)
+}
+
+function measuring(job: Job): Guide {
+  const live = job.open.lives[0]
+  const rule = job.open.rules[0]
+  const wrong = wrongChannel(job)
+  if (wrong !== '') return say('wrong channel', 'Wrong channel', { because: wrong, hands: 'off' })
+  if (!live || !rule) return say('hold-off', 'Wait')
+  const { ageMs, oldAfterMs } = ageOf(live, rule.facts, job.nowMs)
+  const waitedMs = job.nowMs - (job.counting.fromMs.get(live.quantity) ?? 0)
+  if (Math.min(ageMs, waitedMs) > oldAfterMs)
+    return say('old', 'Do not turn: the reading is old', {
+      because: `${rule.facts.instrument} has not answered in time`,
+      hands: 'off',
+    })
+  const silent = noRf(job)
+  if (silent !== '') return say('hold-off', 'No RF', { because: silent, hands: 'off' })
+  return workGuide(live, rule, {
+    nowMs: job.nowMs,
+    turned: job.open.step.technique === 'set' && !job.open.step.adjust.includes('supply'),
+    adjuster: job.open.adjuster,
+    atBestSinceMs: job.open.atBestSinceMs,
+    approach: job.open.step.approach,
+  })
+}
+
+/** Requests that make sense in a state. STOP always does. */
+export function offersIn(state: LiveState): LiveFrame['offers'] {
+  const always = ['stop', 'open step', 'leave out', 'close job'] as const
+  switch (state) {
+    case 'read step':
+      return ['ready', ...always]
+    case 'action':
+      return ['confirm', ...always]
+    case 'paused':
+      return ['go on', ...always]
+    case 'stopped':
+      return ['go on', 'leave out', 'close job']
+    case 'captured':
+      return ['next', ...always]
+    case 'finished':
+      return ['open step', 'close job']
+    case 'settling':
+    case 'far':
+    case 'near':
+    case 'in':
+    case 'steady':
+    case 'climb':
+    case 'passed over':
+    case 'return':
+    case 'at best':
+      return ['capture', ...always]
+    default:
+      return always
+  }
+}

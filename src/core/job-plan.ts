@@ -1,0 +1,46 @@
+import type { ChannelPlan } from '../schema/channel-plan.ts'
+import type { Procedure } from '../schema/procedure-file.ts'
+import type { MeterFacts } from '../schema/reading.ts'
+import { type BandChannel, middleOf } from './channels.ts'
+import type { JobPlan } from './job-types.ts'
+
+/** The channels of the bands in use: every band marked yes, and those of the "ask" ones that were chosen. */
+export function channelsInUse(
+  procedure: Procedure,
+  plans: ReadonlyMap<string, ChannelPlan>,
+  chosen: readonly string[],
+): readonly BandChannel[] {
+  return Object.entries(procedure.bands).flatMap(([band, use]) => {
+    if (use.use === 'no' || (use.use === 'ask' && !chosen.includes(band))) return []
+    const plan = plans.get(use.plan)
+    if (!plan) return []
+    const { from, to } = use.channels ?? { from: 1, to: Number.POSITIVE_INFINITY }
+    return plan.channels
+      .filter(({ channel }) => channel >= from && channel <= to)
+      .map((channel) => ({ ...channel, band }))
+  })
+}
+
+/** Everything that is fixed for one job. */
+export function planJob(
+  procedure: Procedure,
+  plans: ReadonlyMap<string, ChannelPlan>,
+  about: {
+    readonly bands: readonly string[]
+    readonly serial: string
+    readonly meters: readonly MeterFacts[]
+    readonly setsTone: boolean
+  },
+): JobPlan {
+  const channels = channelsInUse(procedure, plans, about.bands)
+  const spacings = Object.values(procedure.bands).flatMap((use) => plans.get(use.plan)?.spacingHz ?? [])
+  return {
+    procedure,
+    serial: about.serial,
+    meters: about.meters,
+    channels,
+    spacingHz: Math.min(...spacings, 1e9),
+    middle: middleOf(channels) ?? null,
+    setsTone: about.setsTone,
+  }
+}

@@ -1,0 +1,50 @@
+import type { BandChannel } from './channels.ts'
+import { channelAt } from './channels.ts'
+import type { Job } from './job-types.ts'
+import type { KeyBudget } from './key-down.ts'
+
+/** The key-down budget in force: the step's own, else the set's. */
+export function budgetOf(job: Job): KeyBudget {
+  return job.open.step.key?.budget ?? job.plan.procedure.set.key
+}
+
+export function wantsKey(job: Job): boolean {
+  return job.open.step.states[job.open.state] === 'transmit'
+}
+
+/** Which channel the counter says the set is on; null while it is not keyed or the reading is from before the last change. */
+export function channelSeen(job: Job): BandChannel | null {
+  const reading = job.seen.frequency
+  if (!job.key.keyed || !reading || reading.value === null || reading.epoch < job.counting.epoch) return null
+  return channelAt(reading.value, job.plan.channels, job.plan.spacingHz) ?? null
+}
+
+/** The set is keyed on another channel than the step wants: words for it, or "". */
+export function wrongChannel(job: Job): string {
+  const wanted = job.open.channel
+  const seen = channelSeen(job)
+  if (!wanted || !seen || seen.transmitHz === wanted.transmitHz) return ''
+  return `the set is on ${seen.channel}, the step wants ${wanted.channel}`
+}
+
+/** Keyed by the supply current, yet the power meter sees nothing: words for it, or "". RF is looked for from 1.5 s after key-down. */
+export function noRf(job: Job): string {
+  const power = job.seen.power
+  if (!job.key.keyed || job.nowMs - job.key.sinceMs < RF_BY_MS || !power || power.beganMs < job.key.sinceMs) return ''
+  const facts = job.plan.meters.find((meter) => meter.quantity === 'RF power')
+  const watts = (power.value ?? 0) * 10 ** ((facts?.pathLossDb ?? 0) / 10)
+  return watts < RF_PRESENT_W ? 'it draws current as if keyed, but there is no RF power. Is the load on?' : ''
+}
+
+const RF_BY_MS = 1500
+/** Common practice: from 0.3 W on the transmitter is taken to be on. */
+const RF_PRESENT_W = 0.3
+
+/** Volts at the supply's terminals that give `plugVolts` at the plug, within the ceiling. A lead above 0.15 ohm is mended, not compensated. */
+export function terminalVolts(job: Job, plugVolts: number, keyed: boolean): number {
+  const { ohms, keyedAmps, receiveAmps } = job.lead
+  const drop = ohms > LEAD_TO_MEND_OHMS ? 0 : ohms * (keyed ? keyedAmps : receiveAmps)
+  return Math.min(job.plan.procedure.set.ceilingVolts, plugVolts + Math.max(0, drop))
+}
+
+export const LEAD_TO_MEND_OHMS = 0.15

@@ -1,0 +1,153 @@
+import type { Quantity } from '../quantity/quantity.ts'
+import type { SupplyState } from '../schema/keeper-message.ts'
+import type { Captured, FromPage, LiveEvent } from '../schema/live-frame.ts'
+import type { Procedure, Step } from '../schema/procedure-file.ts'
+import type { MeterFacts, Reading } from '../schema/reading.ts'
+import type { BandChannel } from './channels.ts'
+import type { Cause } from './hold-off.ts'
+import type { KeyClock } from './key-down.ts'
+import type { Live, LiveRule } from './live.ts'
+import type { Rounds } from './rounds.ts'
+
+/** What is fixed for one job: the procedure, the meters of this bench, the channels of the bands in use. */
+export interface JobPlan {
+  readonly procedure: Procedure
+  readonly serial: string
+  readonly meters: readonly MeterFacts[]
+  readonly channels: readonly BandChannel[]
+  readonly spacingHz: number
+  readonly middle: BandChannel | null
+  /** The bench has an audio oscillator that is set by the program. */
+  readonly setsTone: boolean
+}
+
+/** Where the job stands. `work` is the only phase in which readings can be captured. */
+export type Phase =
+  | { readonly name: 'read' }
+  | { readonly name: 'action' }
+  /** The supply is to go up, and goes up only with the key up. */
+  | { readonly name: 'key up first' }
+  /** The supply and the oscillator are on their way to what the step wants. `id` is the effect that is waited for. */
+  | { readonly name: 'arming'; readonly id: number; readonly supplyChanges: boolean }
+  | { readonly name: 'work' }
+  /** Captured; goes on to the next step by itself when the key is up. */
+  | { readonly name: 'done'; readonly sinceMs: number }
+  | { readonly name: 'link lost'; readonly instrument: string; readonly words: string }
+  | { readonly name: 'paused'; readonly words: string }
+  | { readonly name: 'stopped'; readonly words: string }
+  | { readonly name: 'finished' }
+
+/** A step being worked on. */
+export interface OpenStep {
+  readonly step: Step
+  readonly channel: BandChannel | null
+  readonly rules: readonly LiveRule[]
+  readonly lives: readonly Live[]
+  /** Which of the step's states (receive, transmit) is being read. */
+  readonly state: number
+  readonly rounds: Rounds | null
+  /** The adjuster in hand; "" for a check. */
+  readonly adjuster: string
+  /** The action before the step was confirmed. */
+  readonly acted: boolean
+  /** Mean supply current seen in each state, for the drop on the lead. */
+  readonly statesSeen: readonly { readonly value: number; readonly amps: number | null }[]
+  /** The program has trimmed the supply for the lead once. */
+  readonly trimmed: boolean
+  /** Since when the peak guide has said "at best", bench ms. */
+  readonly atBestSinceMs: number | null
+  /** What the counter last said when it was the wrong channel, kept while the key is up; "" once it was right. */
+  readonly wrongSeen: string
+  /** Says why the key must come up before anything else; "" when it need not. */
+  readonly release: string
+}
+
+export interface StepResult {
+  readonly state: 'to do' | 'done' | 'out of band' | 'left out'
+  readonly reason: string
+}
+
+/** Where a reading begins to count, per quantity, after the changes so far. */
+export interface CountFrom {
+  readonly epoch: number
+  readonly fromMs: ReadonlyMap<Quantity, number>
+}
+
+export interface Job {
+  readonly plan: JobPlan
+  readonly phase: Phase
+  /** Index of the step at hand. */
+  readonly at: number
+  readonly open: OpenStep
+  readonly results: readonly StepResult[]
+  readonly captured: readonly Captured[]
+  readonly events: readonly LiveEvent[]
+  readonly supply: SupplyState | null
+  /** What the supply was last told, at its terminals. */
+  readonly armed: { readonly volts: number; readonly tone: boolean } | null
+  readonly key: KeyClock
+  /** Newest RF power and frequency, whatever step: key and channel are seen in them. */
+  readonly seen: { readonly power: Reading | null; readonly frequency: Reading | null }
+  readonly counting: CountFrom
+  /** The lead between supply and set: ohm, and the currents it was measured with. */
+  readonly lead: { readonly ohms: number; readonly receiveAmps: number; readonly keyedAmps: number }
+  readonly down: readonly string[]
+  readonly pagePresent: boolean
+  readonly nextId: number
+  readonly keyWarned: number
+  readonly nowMs: number
+  /** Wall time of the newest event, ISO 8601. */
+  readonly wall: string
+  readonly log: readonly JobMark[]
+}
+
+/** A change of state with its time, kept so that it can be said afterwards where the time went. */
+export interface JobMark {
+  readonly atMs: number
+  readonly step: string
+  readonly state: string
+}
+
+export type JobEvent =
+  | { readonly kind: 'tick'; readonly atMs: number }
+  | { readonly kind: 'reading'; readonly reading: Reading; readonly atMs: number }
+  | { readonly kind: 'supply'; readonly state: SupplyState; readonly atMs: number }
+  /** The bench has raised its epoch because of `cause`. */
+  | { readonly kind: 'changed'; readonly cause: Cause; readonly epoch: number; readonly atMs: number }
+  | { readonly kind: 'armed'; readonly id: number; readonly ok: boolean; readonly words: string; readonly atMs: number }
+  | {
+      readonly kind: 'link'
+      readonly instrument: string
+      readonly up: boolean
+      readonly words: string
+      readonly atMs: number
+    }
+  | { readonly kind: 'acted'; readonly resting: 'normal' | 'safe'; readonly why: string; readonly atMs: number }
+  | { readonly kind: 'page'; readonly present: boolean; readonly why: string; readonly atMs: number }
+  | { readonly kind: 'request'; readonly request: FromPage; readonly atMs: number }
+
+/** What the shell is to do. Nothing else turns a knob. */
+export type Effect =
+  | {
+      readonly kind: 'arm'
+      readonly id: number
+      /** At the supply's terminals. */
+      readonly volts: number
+      readonly amps: number
+      readonly tone: { readonly hz: number; readonly volts: number } | null
+      /** Switch the output on first (limits, trip, normal voltage, read back). */
+      readonly start: boolean
+    }
+  | { readonly kind: 'normal'; readonly why: string }
+  | { readonly kind: 'safe'; readonly why: string }
+  | { readonly kind: 'tone off' }
+  | { readonly kind: 'watch'; readonly quantities: readonly Quantity[] }
+  | { readonly kind: 'raise epoch'; readonly cause: Cause }
+  | { readonly kind: 'keep'; readonly captured: Captured }
+
+export interface Advance {
+  readonly job: Job
+  readonly effects: readonly Effect[]
+  /** The answer to a request; null for other events. */
+  readonly answer: { readonly ok: boolean; readonly words: string } | null
+}

@@ -1,0 +1,218 @@
+import type { Quantity } from '../quantity/quantity.ts'
+import type { SupplyState } from '../schema/keeper-message.ts'
+import type { Reading } from '../schema/reading.ts'
+import { type Cause, holdOffMs } from './hold-off.ts'
+import { guideOf } from './job-guide.ts'
+import { request } from './job-request.ts'
+import { budgetOf, channelSeen, wantsKey, wrongChannel } from './job-seen.ts'
+import { arm, backToNormal, progress } from './job-steps.ts'
+import type { Advance, Job, JobEvent, JobPlan } from './job-types.ts'
+import { runKeyClock, startKeyClock } from './key-down.ts'
+import { addReading, restartLive } from './live.ts'
+import { openStep } from './step-open.ts'
+import { change, enter, type Turn, tell, turn, want } from './turn.ts'
+
+/** A job at its first step that is not left out. Nothing is switched on before the person is ready. Throws TypeError for a procedure without steps. */
+export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
+  const results = plan.procedure.steps.map((step) => ({
+    state: step.leftOut === null ? ('to do' as const) : ('left out' as const),
+    reason: step.leftOut ?? '',
+  }))
+  const at = Math.max(
+    0,
+    results.findIndex((result) => result.state === 'to do'),
+  )
+  return {
+    plan,
+    phase: { name: 'read' },
+    at,
+    open: openStep(plan, at),
+    results,
+    captured: [],
+    events: [],
+    supply: null,
+    armed: null,
+    key: startKeyClock(nowMs),
+    seen: { power: null, frequency: null },
+    counting: { epoch: 0, fromMs: new Map() },
+    lead: { ohms: 0, receiveAmps: 0, keyedAmps: 0 },
+    down: [],
+    pagePresent: true,
+    nextId: 1,
+    keyWarned: 0,
+    nowMs,
+    wall,
+    log: [],
+  }
+}
+
+/** One event further: the job after it and what the shell is to do. The only place where a job changes. */
+export function advance(before: Job, event: JobEvent, wall: string): Advance {
+  const job = { ...before, nowMs: Math.max(before.nowMs, event.atMs), wall }
+  if (event.kind === 'request') {
+    const asked = request(job, event.request)
+    return finish(asked.turn, asked.answer)
+  }
+  return finish(meet(job, event), null)
+}
+
+function finish(met: Turn, answer: Advance['answer']): Advance {
+  const after = mark(progress(keyOverrun(met)))
+  return { job: after.job, effects: after.effects, answer }
+}
+
+function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
+  switch (event.kind) {
+    case 'tick':
+      return turn({ ...job, key: runKeyClock(job.key, job.nowMs, job.key.keyed, budgetOf(job)) })
+    case 'reading':
+      return reading(job, event.reading)
+    case 'supply':
+      return supply(job, event.state)
+    case 'changed':
+      return changed(job, event.cause, event.epoch)
+    case 'armed':
+      return armed(job, event.id, event.ok, event.words)
+    case 'link':
+      return link(job, event.instrument, event.up, event.words)
+    case 'acted':
+      return acted(job, event.resting, event.why)
+    case 'page':
+      return page(job, event.present, event.why)
+    default:
+      return event satisfies never
+  }
+}
+
+/** Readings that began before a change, or within its hold-off, count for nothing from here on. */
+function changed(job: Job, cause: Cause, epoch: number): Turn {
+  const fromMs = new Map<Quantity, number>(job.counting.fromMs)
+  for (const facts of job.plan.meters) {
+    const until = job.nowMs + holdOffMs(cause, facts)
+    fromMs.set(facts.quantity, Math.max(until, fromMs.get(facts.quantity) ?? 0))
+  }
+  return turn({
+    ...job,
+    counting: { epoch, fromMs },
+    open: { ...job.open, lives: job.open.lives.map(restartLive), atBestSinceMs: null },
+  })
+}
+
+function reading(job: Job, said: Reading): Turn {
+  const seen = {
+    power: said.quantity === 'RF power' ? said : job.seen.power,
+    frequency: said.quantity === 'frequency' ? said : job.seen.frequency,
+  }
+  const before = channelSeen(job)
+  const withSeen = { ...job, seen }
+  const after = channelSeen(withSeen)
+  const counts =
+    job.phase.name === 'work' &&
+    said.epoch >= job.counting.epoch &&
+    said.beganMs >= (job.counting.fromMs.get(said.quantity) ?? 0) &&
+    job.key.keyed === wantsKey(job) &&
+    wrongChannel(withSeen) === ''
+  const amps = job.supply?.amps ?? null
+  const lives = job.open.lives.map((live, at) => {
+    const rule = job.open.rules[at]
+    return rule && live.quantity === said.quantity
+      ? addReading(live, said, rule, { counts, amps, heating: job.key.keyed })
+      : live
+  })
+  const wrongSeen = after ? wrongChannel(withSeen) : job.open.wrongSeen
+  const next = guideEvents(job, turn({ ...withSeen, open: { ...job.open, lives, wrongSeen } }))
+  return before && after && before.transmitHz !== after.transmitHz
+    ? want(next, { kind: 'raise epoch', cause: 'channel' })
+    : next
+}
+
+/** What a reading made of the peak guide is told once. */
+function guideEvents(before: Job, after: Turn): Turn {
+  const was = before.open.lives[0]?.peak
+  const is = after.job.open.lives[0]?.peak
+  if (!was || !is || was === is) return after
+  if (is.phase === 'snap' && was.phase !== 'snap')
+    return tell(after, 'snap', 'The power jumped: instability or a slipped core, not a peak.')
+  if (is.phase === 'passed over' && was.phase !== 'passed over')
+    return tell(after, 'passed over', 'Over the top: turn back.')
+  return is.newBest && is.proved ? tell(after, 'new best', 'A new best.') : after
+}
+
+/** Keyed or not is seen in the supply current, with a little hysteresis. Every change of the key raises the epoch. */
+function supply(job: Job, state: SupplyState): Turn {
+  const at = job.plan.procedure.set.keyedAboveAmps
+  const keyed = state.amps === null ? job.key.keyed : state.amps >= (job.key.keyed ? at * 0.9 : at)
+  const key = runKeyClock(job.key, job.nowMs, keyed, budgetOf(job))
+  const next = turn({ ...job, supply: state, key, keyWarned: keyed ? job.keyWarned : 0 })
+  return keyed === job.key.keyed ? next : want(next, { kind: 'raise epoch', cause: 'key' })
+}
+
+function armed(job: Job, id: number, ok: boolean, words: string): Turn {
+  if (job.phase.name !== 'arming' || job.phase.id !== id) return turn(job)
+  if (!ok) return enter(backToNormal(turn(job), words), { name: 'paused', words })
+  const next = want(enter(turn(job), { name: 'work' }), { kind: 'raise epoch', cause: 'channel' })
+  return job.phase.supplyChanges ? want(next, { kind: 'raise epoch', cause: 'supply' }) : next
+}
+
+function link(job: Job, instrument: string, up: boolean, words: string): Turn {
+  const down = up ? job.down.filter((name) => name !== instrument) : [...new Set([...job.down, instrument])]
+  const used = job.open.rules.some((rule) => rule.facts.instrument === instrument)
+  const next = turn({ ...job, down })
+  if (!used) return next
+  const { phase } = job
+  if (!up && (phase.name === 'work' || phase.name === 'arming')) {
+    const lost = tell(backToNormal(next, `${instrument} is lost`), 'link lost', words)
+    return enter(lost, { name: 'link lost', instrument, words })
+  }
+  if (up && phase.name === 'link lost' && !job.open.rules.some((rule) => down.includes(rule.facts.instrument)))
+    return arm(tell(next, 'link back', `${instrument} is back; the step goes on.`))
+  return next
+}
+
+/** The keeper acted by itself. Safe: the output is off, and a person has to say "go on". */
+function acted(job: Job, resting: 'normal' | 'safe', why: string): Turn {
+  const next = turn({ ...job, armed: null })
+  if (job.phase.name === 'finished') return next
+  if (resting === 'safe') return enter(tell(next, 'stopped', why), { name: 'stopped', words: why })
+  return enter(next, { name: 'paused', words: why })
+}
+
+/** The page that steers is gone or back. In receive at normal voltage nothing changes; else normal at once. */
+function page(job: Job, present: boolean, why: string): Turn {
+  const next = turn({ ...job, pagePresent: present })
+  const raised = job.armed !== null && job.armed.volts > job.plan.procedure.set.supplyVolts + RAISED_BY_VOLTS
+  const busy = job.phase.name === 'work' || job.phase.name === 'arming' || job.phase.name === 'key up first'
+  if (present || !busy || !(raised || job.key.keyed)) return next
+  return enter(backToNormal(next, why), { name: 'paused', words: `${why}. The supply went back to normal` })
+}
+
+const RAISED_BY_VOLTS = 0.2
+
+/** Warnings at 70 and 90 %, "release the key" at 100 %, supply off at 120 %, whatever the phase. */
+function keyOverrun(before: Turn): Turn {
+  const { key, keyWarned, phase } = before.job
+  if (!key.keyed || phase.name === 'stopped') return before
+  const budget = budgetOf(before.job)
+  if (key.used >= 1.2) {
+    const why = `the key was down for longer than ${budget.atMostS} s and a fifth more`
+    const told = tell(want(before, { kind: 'safe', why }, { kind: 'tone off' }), 'stopped', `Supply off: ${why}.`)
+    return enter(change(told, { armed: null }), { name: 'stopped', words: why })
+  }
+  if (key.used >= 1 && keyWarned < 100)
+    return tell(change(before, { keyWarned: 100 }), 'release key', 'Time is up: release the key.')
+  if (key.used >= 0.9 && keyWarned < 90)
+    return tell(change(before, { keyWarned: 90 }), 'key down 90', 'A tenth of the key-down is left.')
+  if (key.used >= 0.7 && keyWarned < 70)
+    return tell(change(before, { keyWarned: 70 }), 'key down 70', 'Three tenths of the key-down are left.')
+  return before
+}
+
+/** Keeps the times at which the state changed. */
+function mark(after: Turn): Turn {
+  const { job } = after
+  const state = guideOf(job).state
+  const last = job.log.at(-1)
+  if (last && last.state === state && last.step === job.open.step.id) return after
+  const marked = change(after, { log: [...job.log, { atMs: job.nowMs, step: job.open.step.id, state }] })
+  return state === 'key now' && last?.state !== 'key now' ? tell(marked, 'key now', 'Key now.') : marked
+}

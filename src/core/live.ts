@@ -1,0 +1,150 @@
+import type { MeterFacts, Reading, ReadingState } from '../schema/reading.ts'
+import { errorE, halfWidth } from './band.ts'
+import { correct, uncertainty } from './correction.ts'
+import type { Goal } from './goal.ts'
+import { type PeakRule, type PeakWatch, peakRule, resumePeak, startPeak, watchPeak } from './peak.ts'
+import { type SettleRule, settleRule } from './settle-rule.ts'
+import { addToSettling, type SettleState, startSettling } from './settling.ts'
+
+/** How the readings of one quantity are judged in one step: fixed when the step is opened. */
+export interface LiveRule {
+  readonly facts: MeterFacts
+  readonly goal: Goal
+  readonly settle: SettleRule
+  readonly peak: PeakRule | null
+  /** Resistance in series with a voltmeter at this point, ohm; 0 for none. */
+  readonly seriesOhms: number
+}
+
+/** The newest reading, corrected to what it means at the set. */
+export interface LiveReading {
+  readonly reading: Reading
+  readonly value: number | null
+  readonly parts: readonly number[]
+  readonly chain: readonly string[]
+  readonly counts: boolean
+}
+
+/** What is known of one quantity since the last change. */
+export interface Live {
+  readonly quantity: Reading['quantity']
+  readonly last: LiveReading | null
+  /** The newest reading that counts. */
+  readonly current: LiveReading | null
+  readonly settle: SettleState
+  readonly peak: PeakWatch | null
+  /** Raw replies of the counted readings, newest last, at most 200. */
+  readonly raws: readonly string[]
+  /** Since when the newest counted readings have all been inside the aim window, bench ms; null when the last one was not. */
+  readonly insideSinceMs: number | null
+  /** The named state of the newest reading. */
+  readonly state: ReadingState
+}
+
+const KEPT_RAWS = 200
+
+/** Builds the rule from what is known of the meter and what is wanted. */
+export function liveRule(facts: MeterFacts, goal: Goal, seriesOhms = 0): LiveRule {
+  const sigmaDb = sigmaDbOf(facts)
+  return {
+    facts,
+    goal,
+    settle: settleRule({ facts, halfWidth: goal.kind === 'peak' ? null : halfWidth(goal.band) }),
+    peak: goal.kind === 'peak' ? peakRule({ sigmaDb, latencyS: facts.latencyMs / 1000, dip: goal.dip }) : null,
+    seriesOhms,
+  }
+}
+
+/** Usual sigma of one reading as a ratio, dB (10 lg). */
+export function sigmaDbOf(facts: MeterFacts): number {
+  return 10 * Math.log10(1 + facts.noise.ofReading)
+}
+
+export function startLive(rule: LiveRule): Live {
+  return {
+    quantity: rule.facts.quantity,
+    last: null,
+    current: null,
+    settle: startSettling(),
+    peak: rule.peak ? startPeak() : null,
+    raws: [],
+    insideSinceMs: null,
+    state: 'good',
+  }
+}
+
+/** After a change nothing read before counts; a peak keeps its best through key-ups. */
+export function restartLive(before: Live): Live {
+  return {
+    ...before,
+    current: null,
+    settle: startSettling(),
+    peak: before.peak ? resumePeak(before.peak) : null,
+    raws: [],
+    insideSinceMs: null,
+  }
+}
+
+/** One reading further. `counts`: it began after the last change and its hold-off. */
+export function addReading(
+  before: Live,
+  reading: Reading,
+  rule: LiveRule,
+  around: { readonly counts: boolean; readonly amps: number | null; readonly heating: boolean },
+): Live {
+  const corrected = correctReading(reading, rule)
+  const last: LiveReading = { ...corrected, reading, counts: around.counts }
+  if (!around.counts || last.value === null) return { ...before, last, state: reading.state }
+  const atS = reading.arrivedMs / 1000
+  const inside = isInsideAim(last, rule.goal)
+  return {
+    quantity: before.quantity,
+    last,
+    current: last,
+    state: reading.state,
+    settle: addToSettling(before.settle, { atS, value: last.value }, rule.settle),
+    peak:
+      before.peak && rule.peak
+        ? watchPeak(before.peak, { atS, value: last.value, amps: around.amps, heating: around.heating }, rule.peak)
+        : null,
+    raws: [...before.raws.slice(1 - KEPT_RAWS), reading.raw],
+    insideSinceMs: inside ? (before.insideSinceMs ?? reading.arrivedMs) : null,
+  }
+}
+
+function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReading, 'value' | 'parts' | 'chain'> {
+  if (reading.value === null) return { value: null, parts: [], chain: [] }
+  const conditions = { seriesOhms: rule.seriesOhms }
+  const { value, chain } = correct(reading.value, rule.facts, conditions)
+  const parts = (reading.parts ?? []).map((part) => correct(part, rule.facts, conditions).value)
+  return { value, parts, chain }
+}
+
+/** Every part of the reading inside the aim window; for several parts (both peaks) the larger inside it and all inside the band. */
+export function isInsideAim(live: LiveReading, goal: Goal): boolean {
+  if (goal.kind === 'peak' || live.value === null) return false
+  const { low, high } = goal.band
+  const within = live.value >= goal.aimLow && live.value <= goal.aimHigh
+  return within && live.parts.every((part) => (low === null || part >= low) && (high === null || part <= high))
+}
+
+/** e of the newest counted value; null without one or for a peak. */
+export function errorOf(live: Live, rule: LiveRule): number | null {
+  if (rule.goal.kind === 'peak' || live.current?.value == null) return null
+  return errorE(live.current.value, rule.goal.band)
+}
+
+/** Expanded uncertainty (k = 2) of the newest counted value, in its unit. */
+export function doubtOf(live: Live, rule: LiveRule): number {
+  return live.current?.value == null ? 0 : uncertainty(live.current.value, rule.facts)
+}
+
+/** How old the newest reading is, and from when on it is old: three normal intervals, at least 2 s. */
+export function ageOf(
+  live: Live,
+  facts: MeterFacts,
+  nowMs: number,
+): { readonly ageMs: number; readonly oldAfterMs: number } {
+  const oldAfterMs = Math.max(2000, 3 * Math.max(facts.everyMs, facts.latencyMs))
+  return { ageMs: live.last ? nowMs - live.last.reading.arrivedMs : Number.POSITIVE_INFINITY, oldAfterMs }
+}

@@ -1,0 +1,112 @@
+import { fromDb } from './decibels.ts'
+import type { Leg, PeakPhase, PeakRule, PeakWatch } from './peak.ts'
+
+/** Within this many meter floors a dip is as low as it can be shown. */
+const FLOORS = 1.2
+const FAILED_RETURNS = 2
+/** "Turn back" is said again when it has been falling on by this many pass-overs for this long, s. */
+const AGAIN_OVERS = 2
+const AGAIN_S = 2
+
+/** What the hand should do now that the filtered level is `levelDb`. */
+export function guide(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
+  const leg = Number.isNaN(watch.memory.leg.lowDb)
+    ? { ...watch.memory.leg, lowDb: levelDb, topDb: levelDb }
+    : watch.memory.leg
+  const known = { ...watch, memory: { ...watch.memory, leg } }
+  if (rule.dip && rule.floor !== null && fromDb(-levelDb, rule.unit) <= FLOORS * rule.floor)
+    return { ...known, phase: 'at best', slowly: false }
+  switch (known.phase) {
+    case 'start':
+    case 'climb':
+    case 'return':
+      return turning(known, levelDb, atS, rule)
+    case 'wrong way':
+    case 'passed over':
+      return waiting(known, levelDb, atS, rule)
+    case 'at best': {
+      const leavesDb = Math.max(2 * rule.backDb, rule.backDb + 2 * rule.sigmaDb)
+      return known.belowDb > leavesDb ? turnBack(known, 'passed over', levelDb, atS) : known
+    }
+    case 'snap':
+      return known
+    default:
+      return known.phase satisfies never
+  }
+}
+
+/** The hand turns one way: up to a top, over it, or down from the start. */
+function turning(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
+  const { leg, crossed } = watch.memory
+  const lowDb = Math.min(leg.lowDb, levelDb)
+  const topDb = Math.max(leg.topDb, levelDb)
+  const proved = watch.proved || levelDb - lowDb >= rule.overDb
+  const nearDb = watch.bestDb - rule.backDb
+  const next = { ...watch, proved, memory: { ...watch.memory, leg: { ...leg, lowDb, topDb } } }
+  const arrives = leg.kind === 'turned' || !watch.memory.interrupted || lowDb < nearDb
+  if (crossed && arrives && levelDb >= nearDb)
+    return {
+      ...next,
+      phase: 'at best',
+      slowly: false,
+      failedReturns: 0,
+      memory: { ...next.memory, interrupted: false },
+    }
+  if (topDb - levelDb < rule.overDb) {
+    const phase = watch.phase === 'start' && levelDb - lowDb >= rule.backDb ? 'climb' : watch.phase
+    return { ...next, phase, slowly: crossed && !rule.quick && watch.belowDb < 2 * rule.overDb }
+  }
+  if (watch.phase === 'return' && (leg.kind === 'turned' || watch.proved))
+    return failedReturn(next, topDb, levelDb, atS, rule)
+  // coming up from the wrong side to the best and falling again is a crossing too, even where the best is the start itself
+  const wasAtTop = leg.kind === 'turned' && topDb >= nearDb
+  const over = watch.proved || wasAtTop
+  return turnBack(next, over ? 'passed over' : 'wrong way', levelDb, atS)
+}
+
+/** It went over the top again below the return window: droop or noise has made the best untrue, and after two it is forgotten. */
+function failedReturn(watch: PeakWatch, topDb: number, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
+  const failedReturns = watch.failedReturns + 1
+  const told = turnBack({ ...watch, failedReturns }, 'passed over', levelDb, atS)
+  if (failedReturns < FAILED_RETURNS) return told
+  const memory = { ...told.memory, announcedDb: topDb }
+  return {
+    ...told,
+    bestDb: topDb,
+    bestValue: fromDb(rule.dip ? -topDb : topDb, rule.unit),
+    belowDb: topDb - levelDb,
+    failedReturns: 0,
+    memory,
+  }
+}
+
+/** "Turn back" was said; until the reading rises again the hand has not done it. */
+function waiting(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
+  const { leg, crossed } = watch.memory
+  const lowDb = Math.min(leg.lowDb, levelDb)
+  if (levelDb - lowDb >= rule.backDb) {
+    const turned: Leg = { ...leg, kind: 'turned', lowDb, topDb: levelDb }
+    return turning(
+      { ...watch, phase: crossed ? 'return' : 'climb', memory: { ...watch.memory, leg: turned } },
+      levelDb,
+      atS,
+      rule,
+    )
+  }
+  const fallsOn = levelDb <= leg.toldDb - AGAIN_OVERS * rule.overDb && atS - leg.toldAtS >= AGAIN_S
+  if (fallsOn) return turnBack(watch, watch.phase, levelDb, atS)
+  return { ...watch, memory: { ...watch.memory, leg: { ...leg, lowDb } } }
+}
+
+function turnBack(watch: PeakWatch, phase: PeakPhase, levelDb: number, atS: number): PeakWatch {
+  const leg: Leg = { kind: 'told', lowDb: levelDb, topDb: levelDb, toldAtS: atS, toldDb: levelDb }
+  const crossed = watch.memory.crossed || phase === 'passed over'
+  return {
+    ...watch,
+    phase,
+    proved: false,
+    slowly: false,
+    turnBacks: watch.turnBacks + 1,
+    memory: { ...watch.memory, crossed, leg },
+  }
+}

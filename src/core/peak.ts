@@ -1,0 +1,250 @@
+import type { Unit } from '../quantity/quantity.ts'
+import { dbOf, fromDb } from './decibels.ts'
+import { guide } from './peak-guide.ts'
+import { type Heard, type Jump, jumpIn, jumpStands } from './peak-snap.ts'
+import { median } from './spikes.ts'
+
+/** How a peak (or a dip) is told from noise, in dB of the quantity as `dbOf` counts them. */
+export interface PeakRule {
+  /** Fallen this far below the best it is passed over; risen this far over the lowest the direction is proved. */
+  readonly overDb: number
+  /** Back within this of the best it is at its best. */
+  readonly backDb: number
+  /** The best leaks at this rate while the set heats, dB/s: droop makes a remembered best slowly untrue. */
+  readonly leakDbPerS: number
+  /** Usual sigma of one reading, dB. */
+  readonly sigmaDb: number
+  readonly latencyS: number
+  readonly dip: boolean
+  readonly unit: Unit
+  /** A dip this low, in the unit of the quantity, is as low as the meter can tell; null where there is no such floor. */
+  readonly floor: number | null
+  /** The meter follows the usual hand; if not, it should turn slowly near the top. */
+  readonly quick: boolean
+  /** False: the meter is too slow to turn and watch at all; nudge, wait, count. */
+  readonly continuous: boolean
+}
+
+const OVER_DB = 0.2
+const OVER_SIGMAS = 6
+const BACK_DB = 0.05
+const BACK_SIGMAS = 1.5
+const BACK_STEPS = 1.1
+const LEAK_DB_PER_S = 0.003
+/** With less lag than this the hand's own reaction brings it from the return window to the top, s. */
+const QUICK_S = 0.4
+/** Latency times the usual hand, 0.15 turn/s, must stay below 0.05 turn; in practice half a second. */
+const CONTINUOUS_S = 0.5
+/** Builds the rule: pass-over at least 0.20 dB or 6 sigma, return window at least 0.05 dB or 1.5 sigma. */
+export function peakRule(about: {
+  readonly sigmaDb: number
+  readonly latencyS: number
+  readonly dip?: boolean
+  /** W (default) and dB count in 10 lg, V and ratios in 20 lg. */
+  readonly unit?: Unit
+  readonly floor?: number
+  /** The meter's display step near the top, dB. */
+  readonly stepDb?: number
+}): PeakRule {
+  return {
+    overDb: Math.max(OVER_DB, OVER_SIGMAS * about.sigmaDb),
+    backDb: Math.max(BACK_DB, BACK_SIGMAS * about.sigmaDb, BACK_STEPS * (about.stepDb ?? 0)),
+    leakDbPerS: LEAK_DB_PER_S,
+    sigmaDb: about.sigmaDb,
+    latencyS: about.latencyS,
+    dip: about.dip ?? false,
+    unit: about.unit ?? 'W',
+    floor: about.floor ?? null,
+    quick: about.latencyS <= QUICK_S,
+    continuous: about.latencyS <= CONTINUOUS_S,
+  }
+}
+
+/**
+ * - start: no direction yet; climb: turning, not (or no longer) known to fall; wrong way: fell without having risen
+ * - passed over: the top was crossed, turn back; return: on the way back to it; at best: within the return window again
+ * - snap: a jump with a jump of supply current: instability or a slipped core, not a best
+ */
+export type PeakPhase = 'start' | 'climb' | 'wrong way' | 'passed over' | 'return' | 'at best' | 'snap'
+
+/** Where the hand is against the best it has found. dB are as good as high: for a dip they count downward. */
+export interface PeakWatch {
+  readonly phase: PeakPhase
+  readonly bestDb: number
+  readonly belowDb: number
+  readonly fromStartDb: number
+  /** This way is up: risen by the pass-over amount over the lowest since the last reversal. */
+  readonly proved: boolean
+  /** This reading is a better one than any before, by more than its noise. */
+  readonly newBest: boolean
+  /** Returns that went over the top again without coming near enough to the best. */
+  readonly failedReturns: number
+  /** What the meter showed at the best, in the unit of the quantity; NaN before the first. */
+  readonly bestValue: number
+  /** Near the top, with a meter that lags: turn slowly. */
+  readonly slowly: boolean
+  /** How often it said "turn back"; a page plays each once. */
+  readonly turnBacks: number
+  readonly memory: PeakMemory
+}
+
+/** What the guide remembers between readings. */
+export interface PeakMemory {
+  /** The newest readings, at most three, for the running median and for jumps. */
+  readonly recent: readonly Heard[]
+  readonly lastAtS: number | null
+  readonly startDb: number
+  /** The best last announced. */
+  readonly announcedDb: number
+  /** dB that heat has taken from the level so far, as reckoned. */
+  readonly heatDb: number
+  /** The top was crossed at least once. */
+  readonly crossed: boolean
+  /** The carrier went off while the hand was still on its way: being near the best then proves nothing yet. */
+  readonly interrupted: boolean
+  readonly leg: Leg
+  /** Where a jump came from; null when there is none. */
+  readonly snapFrom: (Jump & { readonly phase: PeakPhase }) | null
+}
+
+/** The stretch since the guide last said "turn back", or since the start. */
+export interface Leg {
+  /** first: nothing known; told: waiting for the hand to turn back; turned: it has. */
+  readonly kind: 'first' | 'told' | 'turned'
+  readonly lowDb: number
+  readonly topDb: number
+  /** When "turn back" was said and how low it was then. */
+  readonly toldAtS: number
+  readonly toldDb: number
+}
+
+const NO_LEG: Leg = { kind: 'first', lowDb: Number.NaN, topDb: Number.NaN, toldAtS: 0, toldDb: Number.NaN }
+
+export function startPeak(): PeakWatch {
+  return {
+    phase: 'start',
+    bestDb: Number.NEGATIVE_INFINITY,
+    belowDb: 0,
+    fromStartDb: 0,
+    proved: false,
+    newBest: false,
+    failedReturns: 0,
+    bestValue: Number.NaN,
+    slowly: false,
+    turnBacks: 0,
+    memory: {
+      recent: [],
+      lastAtS: null,
+      startDb: Number.NaN,
+      announcedDb: Number.NEGATIVE_INFINITY,
+      heatDb: 0,
+      crossed: false,
+      interrupted: false,
+      leg: NO_LEG,
+      snapFrom: null,
+    },
+  }
+}
+
+/** A new key-down: the filter is empty and no direction is known, the best stays; what heat took away comes back with rest. */
+export function resumePeak(before: PeakWatch): PeakWatch {
+  const { memory } = before
+  const phase = before.phase === 'start' ? 'start' : memory.crossed ? 'return' : 'climb'
+  return {
+    ...before,
+    phase,
+    proved: false,
+    newBest: false,
+    memory: {
+      ...memory,
+      recent: [],
+      leg: NO_LEG,
+      snapFrom: null,
+      interrupted: memory.interrupted || before.phase !== 'at best',
+    },
+  }
+}
+
+/** Readings in the running median. */
+const FILTER = 3
+/** Longer without a reading than this, and than four latencies, is a new key-down even if nobody said so, s. */
+const GAP_S = 3
+const GAP_LATENCIES = 4
+/** Heat leaves the output stage with this time constant (usual for a small set), s. */
+const COOLS_S = 60
+/** A set warmed through droops no farther than about this, dB. */
+const HEAT_MOST_DB = 0.2
+/** A best is announced again when it is better by this much, dB, or by one sigma. */
+const ANNOUNCE_DB = 0.02
+
+/** One reading further; `value` in the unit of the quantity, `heating` while the transmitter is keyed. */
+export function watchPeak(
+  before: PeakWatch,
+  sample: { readonly atS: number; readonly value: number; readonly amps?: number | null; readonly heating: boolean },
+  rule: PeakRule,
+): PeakWatch {
+  const db = dbOf(sample.value, rule.unit) * (rule.dip ? -1 : 1)
+  const { lastAtS } = before.memory
+  const passedS = lastAtS === null ? 0 : sample.atS - lastAtS
+  if (!Number.isFinite(db) || !Number.isFinite(sample.atS) || passedS < 0) return { ...before, newBest: false }
+  if (passedS > Math.max(GAP_S, GAP_LATENCIES * rule.latencyS) && before.memory.recent.length > 0)
+    return watchPeak(resumePeak(before), sample, rule)
+
+  const heard = [...before.memory.recent.slice(1 - FILTER), { db, amps: sample.amps ?? null }]
+  const aged = age(before, passedS, sample.heating ? rule.leakDbPerS : 0)
+  const next = { ...aged, newBest: false, memory: { ...aged.memory, recent: heard, lastAtS: sample.atS } }
+  const watch = withSnap(next, sample.atS)
+  if (watch.memory.recent.length < FILTER) return watch
+  const levelDb = median(watch.memory.recent.map((one) => one.db))
+  if (watch.phase === 'snap') return { ...watch, belowDb: Math.max(0, watch.bestDb - levelDb) }
+  return guide(takeBest(watch, levelDb, rule), levelDb, sample.atS, rule)
+}
+
+/** A jump holds the guide until the level is back; one that stays is a new place, and its direction must be proved. */
+function withSnap(watch: PeakWatch, atS: number): PeakWatch {
+  const { recent, snapFrom } = watch.memory
+  if (!snapFrom) {
+    const jump = jumpIn(recent, atS)
+    if (!jump) return watch
+    const memory = { ...watch.memory, snapFrom: { ...jump, phase: watch.phase } }
+    return { ...watch, phase: 'snap', slowly: false, memory }
+  }
+  const stands = jumpStands(snapFrom, recent, atS)
+  if (stands === 'yet') return watch
+  const after =
+    stands === 'back' ? { ...watch, phase: snapFrom.phase } : resumePeak({ ...watch, phase: snapFrom.phase })
+  return { ...after, memory: { ...after.memory, recent: recent.slice(-1), snapFrom: null } }
+}
+
+/** Droop makes the best untrue while the set heats, and rest gives it back. */
+function age(before: PeakWatch, passedS: number, leakDbPerS: number): PeakWatch {
+  const { memory } = before
+  if (passedS === 0) return before
+  const resting = memory.recent.length === 0
+  const heatDb = resting
+    ? memory.heatDb * Math.exp(-passedS / COOLS_S)
+    : Math.min(HEAT_MOST_DB, memory.heatDb + leakDbPerS * passedS)
+  return { ...before, bestDb: before.bestDb - (heatDb - memory.heatDb), memory: { ...memory, heatDb } }
+}
+
+function takeBest(watch: PeakWatch, levelDb: number, rule: PeakRule): PeakWatch {
+  const { memory } = watch
+  const first = Number.isNaN(memory.startDb)
+  const startDb = first ? levelDb : memory.startDb
+  const better = levelDb > watch.bestDb
+  const bestDb = better ? levelDb : watch.bestDb
+  const newBest = !first && levelDb >= memory.announcedDb + Math.max(ANNOUNCE_DB, rule.sigmaDb)
+  return {
+    ...watch,
+    bestDb,
+    bestValue: better ? fromDb(rule.dip ? -levelDb : levelDb, rule.unit) : watch.bestValue,
+    belowDb: bestDb - levelDb,
+    fromStartDb: levelDb - startDb,
+    newBest,
+    memory: {
+      ...memory,
+      startDb,
+      announcedDb: first || newBest ? levelDb : memory.announcedDb,
+    },
+  }
+}

@@ -1,0 +1,50 @@
+/** One reading as it came, and as it is used. */
+export interface Sample {
+  readonly atS: number
+  readonly raw: number
+  /** The reading itself, or the median that stands in for a spike. */
+  readonly value: number
+  readonly replaced: boolean
+}
+
+const HALF = 2
+const SPAN = 2 * HALF + 1
+/** A spike lies farther from the median of five than this many robust sigmas, and than this many deltas. */
+const SIGMAS = 3.5
+const DELTAS = 2.5
+/** Standard deviation of a normal distribution over its median absolute deviation. */
+const MAD_TO_SIGMA = 1.4826
+
+/**
+ * Looks again at the samples whose five neighbours have changed by the newest one: a lone spike is replaced by the median of
+ * the five around it, a step of several readings is left alone. `sigma` and `delta` in the unit of the readings.
+ */
+export function withoutSpikes(samples: readonly Sample[], sigma: number, delta: number): readonly Sample[] {
+  if (samples.length < SPAN) return samples
+  const cleaned = [...samples]
+  const first = samples.length === SPAN ? 0 : samples.length - 1 - HALF
+  for (let index = first; index < samples.length; index++) {
+    const sample = samples[index]
+    if (!sample) continue
+    const from = Math.max(0, Math.min(index - HALF, samples.length - SPAN))
+    cleaned[index] = judgeSample(sample, samples.slice(from, from + SPAN), sigma, delta)
+  }
+  return cleaned
+}
+
+function judgeSample(sample: Sample, around: readonly Sample[], sigma: number, delta: number): Sample {
+  const raws = around.map((one) => one.raw)
+  const middle = median(raws)
+  const away = Math.abs(sample.raw - middle)
+  if (away > DELTAS * delta) {
+    const robust = MAD_TO_SIGMA * median(raws.map((raw) => Math.abs(raw - middle)))
+    if (away > SIGMAS * Math.max(robust, sigma)) return { ...sample, value: middle, replaced: true }
+  }
+  return sample.replaced ? { ...sample, value: sample.raw, replaced: false } : sample
+}
+
+/** The middle one; of an even number the lower of the two middle ones. NaN for none. */
+export function median(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b)
+  return sorted[(sorted.length - 1) >> 1] ?? Number.NaN
+}

@@ -1,0 +1,25 @@
+import { FAULTS, type FaultCode } from './faults.ts'
+
+/**
+ * The one error class: says who, what happened, and (from the registry) what to do next.
+ * `message` reads "who: what happened, with the values. What to do next. [CODE]".
+ */
+export class BenchError extends Error {
+  override readonly name = 'BenchError'
+  readonly code: FaultCode
+  /** Instrument, driver and address, or the file, or the page: whoever the message is about. */
+  readonly who: string
+  readonly happened: string
+
+  constructor(code: FaultCode, who: string, happened: string, cause?: unknown) {
+    super(`${who}: ${happened}. ${FAULTS[code].next} [${code}]`, cause === undefined ? {} : { cause })
+    this.code = code
+    this.who = who
+    this.happened = happened
+  }
+}
+
+/** What went wrong, in words, whatever was thrown. */
+export function wordsOf(error: unknown): string {
+  return error instanceof Error ? error.message : String(error)
+}

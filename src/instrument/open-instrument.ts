@@ -1,0 +1,222 @@
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import type { BenchEntry } from '../schema/bench-file.ts'
+import type { DriverFile, DriverLink } from '../schema/driver-file.ts'
+import { drainErrors, type QueuedError, readError } from '../scpi/error-queue.ts'
+import { isSimulated, readIdentity } from '../scpi/identity.ts'
+import type { Clock } from '../system/clock.ts'
+import type { Log } from '../system/log.ts'
+import type { MemoryNet } from '../transport/byte-port.ts'
+import type { Link, Reply, Wait } from '../transport/link.ts'
+import { openLink } from '../transport/open-link.ts'
+import { mannersOf } from './link-manners.ts'
+
+export interface InstrumentDeps {
+  readonly clock: Clock
+  readonly log: Log
+  readonly memory?: MemoryNet
+}
+
+/** What it takes to open an instrument. `wait.ms` bounds each exchange where it is shorter than the driver's own. */
+export interface InstrumentOptions {
+  readonly entry: BenchEntry
+  readonly driver: DriverFile
+  readonly address: string
+  readonly deps: InstrumentDeps
+  readonly wait: Wait
+}
+
+/** An instrument that answered, is the right one, and has its start messages. */
+export interface Instrument {
+  readonly who: string
+  readonly driver: DriverFile
+  /** The identity reply, unchanged; "" where the driver has no question for it. */
+  readonly identity: string
+  readonly simulated: boolean
+  /** One question, one reply. `patienceMs` takes the place of the driver's own time for a reply. */
+  ask(text: string, wait: Wait, patienceMs?: number): Promise<Reply>
+  /** A message without a reply, then the error queue: throws INSTRUMENT_REFUSED with the instrument's own number and text. */
+  tell(text: string, wait: Wait): Promise<void>
+  /** What the error queue says of the last question; null when it is empty or there is none. */
+  refusal(about: string, wait: Wait): Promise<BenchError | null>
+  doubt(why: string): void
+  /** Asks again who it is (DRIVER_WRONG_INSTRUMENT when it changed) and repeats the start messages: after silence it may have been switched off and on. */
+  prepare(wait: Wait): Promise<void>
+  /** Asks who it is and compares. */
+  greet(wait: Wait): Promise<void>
+  onLost(listener: (fault: BenchError) => void): void
+  /** Stop messages, within their own second, then the link. Idempotent; logs, never rejects. */
+  close(): Promise<void>
+}
+
+/** Time for the stop messages of an instrument that is being closed, ms each. */
+const STOP_MS = 1000
+
+/**
+ * Opens an instrument: link, identity, error queue drained, start messages. Throws what `openLink` throws, DRIVER_WRONG_INSTRUMENT,
+ * DRIVER_REPLY_UNREADABLE and INSTRUMENT_REFUSED; nothing stays open then.
+ */
+export async function openInstrument(options: InstrumentOptions): Promise<Instrument> {
+  const { entry, driver, address, deps, wait } = options
+  if (!driver.link) throw new TypeError(`${driver.id} is read by a person and has no link`)
+  const who = `${entry.name} (${driver.id} at ${address})`
+  const manners = mannersOf(driver, driver.link, address)
+  const bounded = { ms: Math.min(wait.ms, driver.link.replyWithinMs), signal: wait.signal }
+  const link = await openLink({ who, address, manners, deps, wait: bounded })
+  try {
+    const identity = await identityOf(link, driver, entry, bounded)
+    const instrument = new OpenInstrument(link, options, driver.link, identity)
+    await instrument.start(wait)
+    return instrument
+  } catch (error) {
+    await link.close()
+    throw error
+  }
+}
+
+class OpenInstrument implements Instrument {
+  readonly who: string
+  readonly driver: DriverFile
+  readonly identity: string
+  readonly simulated: boolean
+  readonly #link: Link
+  readonly #entry: BenchEntry
+  readonly #log: Log
+  readonly #errorsAsk: string | null
+  readonly #replyWithinMs: number
+  #closed: Promise<void> | null = null
+
+  constructor(link: Link, options: InstrumentOptions, manners: DriverLink, identity: string) {
+    this.who = link.who
+    this.driver = options.driver
+    this.identity = identity
+    this.simulated = isSimulated(readIdentity(identity))
+    this.#link = link
+    this.#entry = options.entry
+    this.#log = options.deps.log
+    this.#errorsAsk = manners.errorsAsk
+    this.#replyWithinMs = manners.replyWithinMs
+  }
+
+  ask(text: string, wait: Wait, patienceMs = this.#replyWithinMs): Promise<Reply> {
+    return this.#link.ask(text, { ms: Math.min(wait.ms, patienceMs), signal: wait.signal })
+  }
+
+  async tell(text: string, wait: Wait): Promise<void> {
+    await this.#link.tell(text, { ms: Math.min(wait.ms, this.#replyWithinMs), signal: wait.signal })
+    const refusal = await this.refusal(text, wait)
+    if (refusal) throw refusal
+  }
+
+  async refusal(about: string, wait: Wait): Promise<BenchError | null> {
+    if (this.#errorsAsk === null) return null
+    const { text } = await this.ask(this.#errorsAsk, wait)
+    const error = readError(text)
+    if (!error) throw this.#unreadable(this.#errorsAsk, text)
+    if (error.number === 0) return null
+    const more = await this.#drain(wait)
+    const refused = [error, ...more].find(isRefusal)
+    return refused ? new BenchError('INSTRUMENT_REFUSED', this.who, `answers ${errorWords(refused)} to ${about}`) : null
+  }
+
+  doubt(why: string): void {
+    this.#link.doubt(why)
+  }
+
+  async greet(wait: Wait): Promise<void> {
+    const identity = await identityOf(this, this.driver, this.#entry, wait)
+    if (identity === this.identity) return
+    const happened = `answers as "${identity}"; it was "${this.identity}" before`
+    throw new BenchError('DRIVER_WRONG_INSTRUMENT', this.who, happened)
+  }
+
+  async prepare(wait: Wait): Promise<void> {
+    await this.greet(wait)
+    await this.start(wait)
+  }
+
+  async start(wait: Wait): Promise<void> {
+    const old = await this.#drain(wait)
+    if (old.length > 0) this.#log.info({ who: this.who, errors: old.map(errorWords) }, 'errors of an earlier session')
+    for (const message of this.driver.start) await this.tell(message, wait)
+  }
+
+  onLost(listener: (fault: BenchError) => void): void {
+    this.#link.onLost(listener)
+  }
+
+  close(): Promise<void> {
+    this.#closed ??= this.#stop()
+    return this.#closed
+  }
+
+  async #stop(): Promise<void> {
+    const own = new AbortController()
+    for (const message of this.driver.stop)
+      await this.#link.tell(message, { ms: STOP_MS, signal: own.signal }).catch((error: unknown) => {
+        this.#log.warn({ who: this.who, message, happened: wordsOf(error) }, 'stop message not sent') // closing goes on
+      })
+    await this.#link.close()
+  }
+
+  async #drain(wait: Wait): Promise<readonly QueuedError[]> {
+    if (this.#errorsAsk === null) return []
+    const drain = drainErrors(this.#errorsAsk)
+    let step = drain.next()
+    while (!step.done) step = drain.next((await this.ask(step.value, wait)).text)
+    const { errors, ended, raw } = step.value
+    if (ended === 'unreadable') throw this.#unreadable(this.#errorsAsk, raw)
+    if (ended === 'never empty') this.#log.warn({ who: this.who, raw }, 'the error queue never becomes empty')
+    return errors
+  }
+
+  #unreadable(question: string, reply: string): BenchError {
+    this.#link.doubt(`"${reply}" is no answer to ${question}`)
+    return new BenchError('DRIVER_REPLY_UNREADABLE', this.who, `"${reply}" is no answer to ${question}`)
+  }
+}
+
+/** Power-on, user request, request control and operation complete are news, not refusals. */
+function isRefusal(error: QueuedError): boolean {
+  return error.number > -500 || error.number < -899
+}
+
+function errorWords(error: QueuedError): string {
+  const detail = error.detail === '' ? '' : `; ${error.detail}`
+  return `${error.number} "${error.text}${detail}"`
+}
+
+/** Asks who it is. Throws DRIVER_WRONG_INSTRUMENT when the reply does not look like the driver's or does not hold what the bench file says. */
+async function identityOf(
+  link: Pick<Link, 'who' | 'ask'>,
+  driver: DriverFile,
+  entry: BenchEntry,
+  wait: Wait,
+): Promise<string> {
+  if (!driver.identify) return ''
+  const { text } = await link.ask(driver.identify.ask, wait)
+  const looksLike = driver.identify.looksLike
+  if (!looksLike.some((pattern) => fits(pattern, text.trim()))) {
+    const happened = `answers as "${text}"; the driver expects ${looksLike.map((pattern) => `"${pattern}"`).join(' or ')}`
+    throw new BenchError('DRIVER_WRONG_INSTRUMENT', link.who, happened)
+  }
+  if (entry.answersAs !== null && !text.toUpperCase().includes(entry.answersAs.toUpperCase())) {
+    const happened = `answers as "${text}"; the bench file says that "${entry.answersAs}" stands in it`
+    throw new BenchError('DRIVER_WRONG_INSTRUMENT', link.who, happened)
+  }
+  return text
+}
+
+/** Whether the whole text fits a pattern in which * stands for anything. Walks from star to star, so no text makes it slow. */
+function fits(pattern: string, text: string): boolean {
+  const [first = '', ...parts] = pattern.toUpperCase().split('*')
+  const upper = text.toUpperCase()
+  if (!upper.startsWith(first)) return false
+  let at = first.length
+  for (const [index, part] of parts.entries()) {
+    const last = index === parts.length - 1
+    const found = last ? upper.length - part.length : upper.indexOf(part, at)
+    if (found < at || !upper.startsWith(part, found)) return false
+    at = found + part.length
+  }
+  return at === upper.length
+}

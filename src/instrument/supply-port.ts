@@ -1,0 +1,30 @@
+import type { Wait } from '../transport/link.ts'
+
+/** One look at the supply, measured by the supply itself, at its terminals. */
+export interface SupplyReadBack {
+  /** Bench clock, ms: when the first question left, when the last reply was complete. */
+  readonly beganMs: number
+  readonly atMs: number
+  readonly volts: number
+  readonly amps: number
+  readonly rawAmps: string
+  readonly output: 'on' | 'off'
+  readonly regulation: 'voltage' | 'current' | 'none' | 'unknown'
+  readonly tripped: boolean
+  readonly setVolts: number
+  readonly limitAmps: number
+}
+
+/** A programmable supply brought to life on its link. Only the keeper holds one. Each setting reads the error queue after it. */
+export interface SupplyPort {
+  readonly who: string
+  /** The identity reply, unchanged. */
+  readonly identity: string
+  readBack(wait: Wait): Promise<SupplyReadBack>
+  setVolts(volts: number, wait: Wait): Promise<void>
+  setAmps(amps: number, wait: Wait): Promise<void>
+  /** Sets the over-voltage trip and reads it back; INSTRUMENT_SETTING_DIFFERS when it is not what was asked. */
+  setTrip(volts: number, wait: Wait): Promise<void>
+  output(on: boolean, wait: Wait): Promise<void>
+  close(): Promise<void>
+}

@@ -1,0 +1,109 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { fileURLToPath } from 'node:url'
+import { wordsOf } from '../fault/bench-error.ts'
+import { parseAtDoor } from '../schema/door.ts'
+import { FromKeeper, type KeeperStart, type ToKeeper } from '../schema/keeper-message.ts'
+import type { Log } from '../system/log.ts'
+import { readLines } from './keeper-lines.ts'
+
+/** What comes out of a keeper's pipe. */
+export interface KeeperEar {
+  message(message: FromKeeper): void
+  /** The keeper is gone, and how it went; said once. */
+  gone(how: string): void
+}
+
+/** The way to a keeper, wherever it works. */
+export interface KeeperPipe {
+  say(message: ToKeeper): void
+  /** One listener, set before anything is said. */
+  listen(ear: KeeperEar): void
+  /** Closes this end: the keeper makes safe and ends. */
+  end(): void
+  /** Ends a keeper that hangs, by force. */
+  kill(): void
+  /** Resolves when the keeper is gone. */
+  readonly gone: Promise<void>
+}
+
+const MAIN = fileURLToPath(new URL('../keeper-main.cjs', import.meta.url))
+
+/**
+ * Starts a keeper process. It has a session of its own, so that Ctrl-C at the terminal reaches it by its closing pipe only,
+ * and it outlives this process for as long as it takes to make safe.
+ */
+export function spawnKeeper(start: KeeperStart, log: Log): KeeperPipe {
+  const child = spawn(process.execPath, [MAIN, JSON.stringify(start)], {
+    stdio: ['pipe', 'pipe', 'pipe'],
+    detached: true,
+  })
+  child.stdin.on('error', () => {}) // a keeper that is gone is told by its end
+  let ear: KeeperEar | null = null
+  readLines(
+    child.stdout,
+    (line) => {
+      const message = messageIn(line, start.who, log)
+      if (message) ear?.message(message)
+    },
+    () => {},
+  )
+  readLines(
+    child.stderr,
+    (line) => log.warn({ keeper: child.pid }, line),
+    () => {},
+  )
+  const gone = new Promise<void>((resolve) => {
+    const end = (how: string) => {
+      ear?.gone(how)
+      ear = null
+      resolve()
+    }
+    child.once('error', (error) => end(`the keeper could not be started: ${error.message}`))
+    child.once('close', () => end(howEnded(child)))
+  })
+  return {
+    say: (message) => {
+      if (child.stdin.writable) child.stdin.write(`${JSON.stringify(message)}\n`)
+    },
+    listen: (listener) => {
+      ear = listener
+    },
+    end: () => child.stdin.end(),
+    kill: () => child.kill('SIGKILL'),
+    gone,
+  }
+}
+
+/**
+ * After a keeper was lost: another one whose pipe is closed from the start, so that it does nothing but make the supply safe.
+ * Resolves with whether that was proved.
+ */
+export function sweep(start: KeeperStart, log: Log): Promise<boolean> {
+  const child = spawn(process.execPath, [MAIN, JSON.stringify(start)], {
+    stdio: ['ignore', 'ignore', 'pipe'],
+    detached: true,
+  })
+  readLines(
+    child.stderr,
+    (line) => log.warn({ keeper: child.pid }, line),
+    () => {},
+  )
+  return new Promise((resolve) => {
+    child.once('error', () => resolve(false))
+    child.once('close', (code) => resolve(code === 0))
+  })
+}
+
+function howEnded(child: ChildProcess): string {
+  if (child.signalCode !== null) return `the keeper was ended by ${child.signalCode}`
+  return child.exitCode === 0 ? 'the keeper ended, output off' : `the keeper ended with ${child.exitCode}`
+}
+
+function messageIn(line: string, who: string, log: Log): FromKeeper | null {
+  try {
+    return parseAtDoor(FromKeeper, JSON.parse(line), who)
+  } catch (error) {
+    log.error({ line: line.slice(0, 200) }, `the keeper said something strange: ${wordsOf(error)}`)
+    return null
+  }
+}

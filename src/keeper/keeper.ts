@@ -1,0 +1,197 @@
+import { wordsOf } from '../fault/bench-error.ts'
+import type { SupplyPort } from '../instrument/supply-port.ts'
+import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
+import type { Clock } from '../system/clock.ts'
+import type { Log } from '../system/log.ts'
+import type { Wait } from '../transport/link.ts'
+import { keep } from './keep.ts'
+import type { KeeperEvent } from './keeper-event.ts'
+import { offProved } from './keeper-safing.ts'
+import { type Act, KEEPER, type KeeperNote, type KeeperRules, type KeeperState, startedKeeper } from './keeper-state.ts'
+import { beatDueMs, urgent, wanted } from './keeper-wanted.ts'
+import { codeOf, openSeat } from './supply-seat.ts'
+
+/** What a keeper works with. `port` is taken over and closed by it. */
+export interface KeeperNeeds {
+  readonly port: SupplyPort
+  /** A new connection to the same supply; null where there is no way to get one. */
+  readonly reopen: ((wait: Wait) => Promise<SupplyPort>) | null
+  readonly rules: KeeperRules
+  readonly clock: Clock
+  /** ms, on the scale of `clock`, of a clock that runs on while the computer sleeps. */
+  readonly bootMs: () => number
+  readonly say: (message: FromKeeper) => void
+  readonly note: (note: KeeperNote) => void
+  readonly log: Log
+}
+
+/** A keeper at work. */
+export interface Keeper {
+  hear(request: ToKeeper): void
+  /** Pipe closed, told to end, something broke: safe, then the end. */
+  leave(why: string): void
+  /** Resolves when the keeper is through: whether the output was proved off. Never rejects. */
+  readonly ended: Promise<{ readonly proved: boolean }>
+}
+
+const TICK_MS = 100
+/** An exchange under way may run this old before "off" cuts it short. */
+const GRACE_MS = 100
+const SETTING_MS = 500
+const LONGEST_LOOK_MS = 900
+const SHORTEST_LOOK_MS = 500
+const OFF_MS = 400
+
+/** Puts the keeper to work on an open supply: it makes it safe first. Acts on the supply go one after the other; "off" waits for nobody. */
+export function runKeeper(needs: KeeperNeeds): Keeper {
+  const { clock, log } = needs
+  const { patience } = needs.rules
+  const seat = openSeat(needs.port, needs.reopen, needs)
+  const over = new AbortController()
+  let state: KeeperState = startedKeeper(needs.rules, clock.nowMs())
+  let resting: AbortController | null = null
+  let current: { readonly act: Act; readonly sinceMs: number; readonly cut: AbortController } | null = null
+  let usualLookMs = LONGEST_LOOK_MS / 3
+  let broken: { readonly error: unknown } | null = null
+
+  const feed = (event: KeeperEvent) => {
+    if (broken) return
+    try {
+      const kept = keep(state, event)
+      state = kept.state
+      for (const note of kept.notes) needs.note(note)
+      for (const message of kept.says) needs.say(message)
+    } catch (error) {
+      broken = { error }
+      current?.cut.abort(CUT)
+    }
+    resting?.abort(NUDGED)
+    hurry()
+  }
+
+  /** "Off" is wanted: what is under way gets the rest of its grace, then is cut short. */
+  const hurry = () => {
+    const under = current
+    if (!under || under.act.do === 'off' || under.cut.signal.aborted || !urgent(state, clock.nowMs())) return
+    const endMs = under.sinceMs + GRACE_MS
+    if (clock.nowMs() >= endMs) return under.cut.abort(CUT)
+    clock.sleepUntil(endMs, over.signal).then(
+      () => {
+        if (current === under) under.cut.abort(CUT)
+      },
+      () => {},
+    )
+  }
+
+  const perform = async (act: Act) => {
+    const sinceMs = clock.nowMs()
+    const cut = new AbortController()
+    current = { act, sinceMs, cut }
+    feed({ kind: 'begun', act, atMs: sinceMs })
+    try {
+      const back = await within(deadlineMs(act), cut, act)
+      current = null
+      if (back) {
+        usualLookMs += (back.atMs - back.beganMs - usualLookMs) / 8
+        feed({ kind: 'looked', back })
+      } else feed({ kind: 'did', act, beganMs: sinceMs, atMs: clock.nowMs() })
+    } catch (error) {
+      current = null
+      if (act.do === 'look') usualLookMs = LONGEST_LOOK_MS / 3
+      log.warn({ act: act.do, code: codeOf(error) }, wordsOf(error))
+      feed({ kind: 'failed', act, code: codeOf(error), words: wordsOf(error), beganMs: sinceMs, atMs: clock.nowMs() })
+    }
+  }
+
+  /** Performs an act; whatever the port does, this ends at the deadline or at the cut. */
+  const within = async (ms: number, cut: AbortController, act: Act) => {
+    const endMs = clock.nowMs() + ms + OVERTIME_MS * patience
+    const done = new AbortController()
+    const late = punctual(endMs, done.signal).then(
+      () => cut.abort(LATE),
+      () => {},
+    )
+    try {
+      return await seat.perform(act, { ms, signal: cut.signal })
+    } finally {
+      done.abort(NUDGED)
+      await late
+    }
+  }
+
+  /** Sleeps until it is time; a program that stood still first gets a moment to read what has come meanwhile. */
+  const punctual = async (dueMs: number, signal: AbortSignal) => {
+    await clock.sleepUntil(dueMs, signal)
+    const nowMs = clock.nowMs()
+    if (nowMs - dueMs > STALLED_MS) await clock.sleepUntil(nowMs + READ_MS, signal)
+  }
+
+  const deadlineMs = (act: Act) => {
+    if (act.do === 'off') return OFF_MS * patience
+    if (act.do !== 'look') return SETTING_MS * patience
+    return Math.min(LONGEST_LOOK_MS, Math.max(SHORTEST_LOOK_MS, (3 * usualLookMs) / patience)) * patience
+  }
+
+  const work = async () => {
+    for (;;) {
+      if (broken) return lastResort(broken.error)
+      const next = wanted(state, clock.nowMs())
+      if (next.do === 'end') return { proved: next.proved }
+      if (next.do === 'act') await perform(next.act)
+      else {
+        resting = new AbortController()
+        await clock.sleepUntil(next.untilMs, resting.signal).catch(() => {})
+        resting = null
+      }
+    }
+  }
+
+  /** The keeper itself has a fault: off and read back, over and over, asking nothing else. */
+  const lastResort = async (error: unknown) => {
+    const why = `the keeper broke: ${wordsOf(error)}`
+    log.error({ error }, why)
+    const endMs = clock.nowMs() + KEEPER.endMs * patience
+    let isProved = false
+    let fromVolts: number | null = null
+    while (!isProved && clock.nowMs() < endMs) {
+      try {
+        await within(OFF_MS * patience, new AbortController(), { do: 'off' })
+        const back = await within(LONGEST_LOOK_MS * patience, new AbortController(), { do: 'look' })
+        isProved = back !== null && offProved(back, fromVolts)
+        fromVolts ??= back?.volts ?? null
+      } catch (failure) {
+        log.warn({ code: codeOf(failure) }, wordsOf(failure)) // tried again until the time is up
+      }
+      await clock.sleepUntil(clock.nowMs() + KEEPER.proveMs, over.signal)
+    }
+    const what = isProved ? 'safe' : 'not proved'
+    needs.note({ what, why, proved: isProved, volts: null, amps: null, atMs: clock.nowMs() })
+    return { proved: isProved }
+  }
+
+  const tick = async () => {
+    for (;;) {
+      const nowMs = clock.nowMs()
+      feed({ kind: 'tick', atMs: nowMs, bootMs: needs.bootMs() })
+      await punctual(Math.max(nowMs + 1, Math.min(nowMs + TICK_MS, beatDueMs(state))), over.signal)
+    }
+  }
+
+  tick().catch(() => {}) // ends with `over`, when the work is done
+  const ended = work().finally(async () => {
+    over.abort(NUDGED)
+    await seat.close()
+  })
+  return {
+    hear: (request) => feed({ kind: 'asked', request, atMs: clock.nowMs() }),
+    leave: (why) => feed({ kind: 'leave', why, atMs: clock.nowMs() }),
+    ended,
+  }
+}
+
+const NUDGED = new Error('nudged')
+const CUT = new Error('cut short to switch the output off')
+const LATE = new Error('took too long')
+const OVERTIME_MS = 50
+const STALLED_MS = 50
+const READ_MS = 25

@@ -1,0 +1,104 @@
+import { parseArgs } from 'node:util'
+import type { Command, ExitCode, Output } from './commands/command.ts'
+import { BenchError, wordsOf } from './fault/bench-error.ts'
+
+/** Each command in a file of its own, loaded when it is asked for. */
+const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
+  serve: async () => (await import('./commands/serve.ts')).serve,
+  check: async () => (await import('./commands/check.ts')).check,
+  rollcall: async () => (await import('./commands/rollcall.ts')).rollcall,
+  look: async () => (await import('./commands/look.ts')).look,
+  job: async () => (await import('./commands/job.ts')).job,
+  simulate: async () => (await import('./commands/simulate.ts')).simulate,
+  channels: async () => (await import('./commands/channels.ts')).channels,
+}
+
+const output: Output = {
+  out: (line) => process.stdout.write(`${line}\n`),
+  err: (line) => process.stderr.write(`${line}\n`),
+}
+
+/** Signals become an orderly stop: the command sees its signal aborted, makes the bench safe and returns. A second one ends at once. */
+function stopOnSignals(): AbortSignal {
+  const stop = new AbortController()
+  for (const name of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
+    process.on(name, () => {
+      if (stop.signal.aborted) process.exit(2)
+      stop.abort(new Error(`ended by ${name}`))
+    })
+  }
+  process.stdout.on('error', () => stop.abort(new Error('nobody reads the output any more')))
+  return stop.signal
+}
+
+async function run(words: readonly string[]): Promise<ExitCode> {
+  const [name = '', ...rest] = words
+  const load = COMMANDS[name]
+  if (!load || name === '') {
+    const asked = name === '' || name === '--help' || name === 'help'
+    for (const line of await overview()) output[asked ? 'out' : 'err'](line)
+    if (!asked) output.err(new BenchError('COMMAND_USAGE', 'trimwright', `there is no command "${name}"`).message)
+    return asked ? 0 : 2
+  }
+  const command = await load()
+  const options = { ...command.options, json: { type: 'boolean' as const }, help: { type: 'boolean' as const } }
+  let parsed: ReturnType<typeof parseArgs>
+  try {
+    parsed = parseArgs({ args: [...rest], options, allowPositionals: true, strict: true })
+  } catch (error) {
+    output.err(new BenchError('COMMAND_USAGE', `trimwright ${name}`, wordsOf(error), error).message)
+    return 2
+  }
+  const values = Object.fromEntries(
+    Object.entries(parsed.values).flatMap(([key, value]) =>
+      typeof value === 'string' || typeof value === 'boolean' ? [[key, value]] : [],
+    ),
+  )
+  if (values.help === true) {
+    for (const line of helpOf(command)) output.out(line)
+    return 0
+  }
+  return command.run(values, parsed.positionals, output, stopOnSignals())
+}
+
+async function overview(): Promise<readonly string[]> {
+  const lines = await Promise.all(
+    Object.values(COMMANDS).map(async (load) => {
+      const { usage, does } = await load()
+      return `  ${usage.padEnd(34)} ${does}`
+    }),
+  )
+  return [
+    'Trimwright: alignment of two-way radios at the bench.',
+    '',
+    'npm run -s trimwright -- COMMAND',
+    ...lines,
+    '',
+    'Each takes --help and --json.',
+  ]
+}
+
+function helpOf(command: Command): readonly string[] {
+  const options = Object.entries({ ...command.help, json: 'answer as JSON' })
+  return [
+    `trimwright ${command.usage}`,
+    command.does,
+    '',
+    ...options.map(([name, words]) => `  --${name.padEnd(12)} ${words}`),
+  ]
+}
+
+/** A fault is told in its own words; anything else is a mistake in the program and says so. */
+run(process.argv.slice(2)).then(
+  (code) => {
+    process.exitCode = code
+  },
+  (error) => {
+    output.err(
+      error instanceof BenchError
+        ? error.message
+        : `trimwright: a mistake in the program: ${error instanceof Error ? error.stack : String(error)}`,
+    )
+    process.exitCode = 2
+  },
+)

@@ -1,0 +1,89 @@
+import { z } from 'zod'
+import { calendarDay, formatOne, oneOrList, quantityName, quantityText, words, yesNo } from './fields.ts'
+
+const instrumentName = z.string().regex(/^[a-z][a-z0-9-]{0,23}$/, 'a short name in small letters, for example counter')
+const driverId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,39}$/, 'the name of a file in drivers/ without .yaml')
+
+/** How an instrument is reached; `simulated`: at the address that the simulated bench prints for the same name. */
+const address = z.string().regex(/^(?:tcp:\/\/\S+|serial:\S+|memory:\S+|simulated)$/, {
+  error: 'expected tcp://HOST:PORT, serial:PATH?baud=9600 or simulated',
+})
+
+const AccuracyText = z.strictObject({
+  'of reading': quantityText('ratio', { least: 0, most: 1 }).optional(),
+  and: words(40).optional(),
+})
+
+const Entry = z
+  .strictObject({
+    driver: driverId,
+    at: address.optional(),
+    /** What a typed-in meter measures. */
+    quantity: quantityName().optional(),
+    /** Narrows an instrument that could measure more, or that another one measures better. */
+    measures: oneOrList(quantityName()).optional(),
+    'answers as': words(100).optional(),
+    'path loss': quantityText('dB', { least: -20, most: 100 }).optional(),
+    calibrated: z.strictObject({ due: calendarDay(), certificate: words(80).optional() }).optional(),
+    accuracy: AccuracyText.optional(),
+    'input resistance': quantityText('ohm', { least: 1 }).optional(),
+    'input isolated from link': z.union([yesNo(), z.literal('unknown')]).optional(),
+    limits: z
+      .strictObject({
+        voltage: quantityText('V', { least: 0.1, most: 100 }),
+        current: quantityText('A', { least: 0.01, most: 100 }),
+      })
+      .optional(),
+    'supply lead': quantityText('ohm', { least: 0, most: 2 }).optional(),
+  })
+  .transform((entry) => ({
+    driver: entry.driver,
+    /** null: read by a person. */
+    at: entry.at ?? null,
+    quantity: entry.quantity ?? null,
+    measures: entry.measures ?? null,
+    answersAs: entry['answers as'] ?? null,
+    pathLossDb: entry['path loss'] ?? null,
+    calibrationDue: entry.calibrated?.due ?? null,
+    certificate: entry.calibrated?.certificate ?? null,
+    accuracy: entry.accuracy ? { ofReading: entry.accuracy['of reading'] ?? 0, and: entry.accuracy.and ?? null } : null,
+    inputOhms: entry['input resistance'] ?? null,
+    inputIsolated: isolation(entry['input isolated from link']),
+    limits: entry.limits ? { ceilingVolts: entry.limits.voltage, ceilingAmps: entry.limits.current } : null,
+    supplyLeadOhms: entry['supply lead'] ?? 0,
+  }))
+
+function isolation(written: boolean | 'unknown' | undefined): 'yes' | 'no' | 'unknown' {
+  if (written === undefined || written === 'unknown') return 'unknown'
+  return written ? 'yes' : 'no'
+}
+
+/** A bench: the instruments at hand, how each is reached and what is known of it. Volts, amperes, ohms and dB. */
+export const BenchFile = z
+  .strictObject({
+    format: formatOne().optional(),
+    bench: words(60),
+    instruments: z.record(instrumentName, Entry),
+  })
+  .transform((file, ctx) => {
+    const entries = Object.entries(file.instruments).map(([name, entry]) => ({ name, ...entry }))
+    if (entries.length === 0) ctx.addIssue({ code: 'custom', path: ['instruments'], message: 'names no instrument' })
+    const supplies = entries.filter((entry) => entry.limits !== null)
+    for (const second of supplies.slice(1))
+      ctx.addIssue({
+        code: 'custom',
+        path: ['instruments', second.name, 'limits'],
+        message: `"${supplies[0]?.name}" is the supply already; a bench has one`,
+      })
+    return { name: file.bench, entries }
+  })
+export type BenchFile = z.infer<typeof BenchFile>
+export type BenchEntry = BenchFile['entries'][number]
+
+/** What kind of bench the file asks for, typed-in meters aside: `mixed` is refused when it is opened. */
+export function kindOfBench(file: BenchFile): 'real' | 'simulated' | 'mixed' {
+  const reached = file.entries.filter((entry) => entry.at !== null)
+  const simulated = reached.filter((entry) => entry.at === 'simulated')
+  if (simulated.length === 0) return 'real'
+  return simulated.length === reached.length ? 'simulated' : 'mixed'
+}

@@ -1,0 +1,166 @@
+import { z } from 'zod'
+import { QUANTITY_NAMES, type Quantity } from '../quantity/quantity.ts'
+import {
+  type ReadingRow,
+  readingRow,
+  SETTINGS,
+  type SettingName,
+  type SettingRow,
+  STATES,
+  type StateName,
+  type StateRow,
+  stateRow,
+  switchRow,
+  valueRow,
+} from './driver-rows.ts'
+import { duration, formatOne, lineEnd, oneOf, oneOrList, wholeNumber, words, yesNo } from './fields.ts'
+
+const message = words(255)
+const none = z.literal('none')
+const driverId = z
+  .string()
+  .regex(/^[a-z0-9][a-z0-9-]{0,39}$/, 'small letters, digits and hyphens, for example power-meter-scpi')
+
+const pauses = {
+  /** After each message before the next. */
+  pause: duration().optional(),
+  /** Deaf time after opening. */
+  settle: duration().optional(),
+  /** Silence that ends a discard. */
+  quiet: duration().optional(),
+}
+
+/** Usual pauses where a file names none: a network socket, and a serial line (20 characters at 9600 baud are 20 ms). */
+const NETWORK = { pause: 0, settle: 0, quiet: 50 } as const
+const SERIAL = { pause: 50, settle: 200, quiet: 150 } as const
+
+const Link = z
+  .strictObject({
+    'question ends': lineEnd().default('\n'),
+    'reply ends': lineEnd().default('\n'),
+    'reply within': duration({ least: 0.01, most: 600 }),
+    ...pauses,
+    'on a serial line': z.strictObject(pauses).default({}),
+    'longest message': wholeNumber(16, 65_536).default(255),
+    'after a missed reply': oneOf(['sentinel', 'identity', 'drain', 'reopen']),
+    clear: z.union([none, message]).default('none'),
+    errors: z.union([none, message]).default('none'),
+  })
+  .transform((link) => {
+    const pausesOf = (
+      usual: typeof NETWORK | typeof SERIAL,
+      given: { pause?: number | undefined; settle?: number | undefined; quiet?: number | undefined },
+    ) => ({
+      gapMs: given.pause ?? link.pause ?? usual.pause,
+      settleMs: given.settle ?? link.settle ?? usual.settle,
+      quietMs: given.quiet ?? link.quiet ?? usual.quiet,
+    })
+    return {
+      sendEnd: link['question ends'],
+      replyEnd: link['reply ends'],
+      replyWithinMs: link['reply within'],
+      onNetwork: pausesOf(NETWORK, {}),
+      onSerial: pausesOf(SERIAL, link['on a serial line']),
+      longestMessage: link['longest message'],
+      resync: link['after a missed reply'],
+      clear: link.clear === 'none' ? null : link.clear,
+      errorsAsk: link.errors === 'none' ? null : link.errors,
+    }
+  })
+export type DriverLink = z.infer<typeof Link>
+
+const Identify = z
+  .strictObject({ ask: message, 'looks like': oneOrList(words(100)) })
+  .transform((identify) => ({ ask: identify.ask, looksLike: identify['looks like'] }))
+
+/** One optional row for each name, as a list of the rows that are there. */
+function rowsBy<N extends string, T extends z.ZodType>(names: readonly N[], row: (name: N) => T) {
+  const shape: Record<string, z.ZodOptional<T>> = {}
+  for (const name of names) shape[name] = z.optional(row(name))
+  return z.strictObject(shape).transform((rows) => Object.values(rows))
+}
+
+const settingNames = Object.keys(SETTINGS) as SettingName[] // the keys of a constant table
+const stateNames = Object.keys(STATES) as StateName[] // the keys of a constant table
+
+function settingRow(name: SettingName): z.ZodType<SettingRow> {
+  const unit = SETTINGS[name]
+  return unit === null ? switchRow(name) : valueRow(name, unit)
+}
+
+/** A driver: how to talk to an instrument, as a table. Times in ms, values in the unit of their quantity. */
+export const DriverFile = z
+  .strictObject({
+    format: formatOne(),
+    driver: driverId,
+    title: words(),
+    manual: words(300),
+    /** Read by a person and typed in: no link, nothing to ask. */
+    typed: yesNo().default(false),
+    /** Feeds the set: only the keeper talks to it. */
+    supply: yesNo().default(false),
+    identify: z.union([none, Identify]).default('none'),
+    link: Link.optional(),
+    start: oneOrList(message).default([]),
+    stop: oneOrList(message).default([]),
+    readings: rowsBy<Quantity, z.ZodType<ReadingRow>>(QUANTITY_NAMES, readingRow).default([]),
+    settings: rowsBy<SettingName, z.ZodType<SettingRow>>(settingNames, settingRow).default([]),
+    states: rowsBy<StateName, z.ZodType<StateRow>>(stateNames, stateRow).default([]),
+  })
+  .transform((file, ctx) => {
+    const refuse = (path: string[], words: string) => ctx.addIssue({ code: 'custom', path, message: words })
+    const readings = present(file.readings)
+    const settings = present(file.settings)
+    const states = present(file.states)
+    if (!file.typed && !file.link) refuse([], 'needs a "link" part, or "typed: yes"')
+    if (file.typed && file.link) refuse(['link'], 'does not go with "typed: yes"')
+    if (file.link?.resync === 'identity' && file.identify === 'none')
+      refuse(['link', 'after a missed reply'], 'identity needs an "identify" part')
+    if (readings.length + settings.length === 0) refuse([], 'needs at least one row under "readings" or "settings"')
+    for (const row of readings) {
+      if (file.typed && row.ask !== null) refuse(['readings', row.quantity, 'ask'], 'does not go with "typed: yes"')
+      if (!file.typed && row.ask === null) refuse(['readings', row.quantity], 'needs an "ask"')
+      if (!file.typed && row.samples.length === 0)
+        refuse(['readings', row.quantity], 'needs a "sample" with a reply and its value')
+    }
+    if (file.supply) refuseUnfitSupply({ readings, settings, states }, refuse)
+    return {
+      id: file.driver,
+      title: file.title,
+      manual: file.manual,
+      typed: file.typed,
+      supply: file.supply,
+      identify: file.identify === 'none' ? null : file.identify,
+      link: file.link ?? null,
+      start: file.start,
+      stop: file.stop,
+      readings,
+      settings,
+      states,
+    }
+  })
+export type DriverFile = z.infer<typeof DriverFile>
+
+function present<T>(rows: readonly (T | undefined)[]): readonly T[] {
+  return rows.filter((row) => row !== undefined)
+}
+
+/** What the keeper must be able to set, read back and see before it trusts a supply with a radio. */
+function refuseUnfitSupply(
+  rows: {
+    readonly readings: readonly ReadingRow[]
+    readonly settings: readonly SettingRow[]
+    readonly states: readonly StateRow[]
+  },
+  refuse: (path: string[], words: string) => void,
+): void {
+  for (const quantity of ['DC voltage', 'DC current'] as const)
+    if (!rows.readings.some((row) => row.quantity === quantity))
+      refuse(['readings'], `a supply needs the row "${quantity}"`)
+  for (const name of ['DC voltage', 'DC current', 'over-voltage trip', 'output'] as const) {
+    const row = rows.settings.find((setting) => setting.name === name)
+    if (!row) refuse(['settings'], `a supply needs the row "${name}"`)
+    else if (row.readBack === null) refuse(['settings', name], 'a supply needs a "read back" here')
+  }
+  if (!rows.states.some((row) => row.name === 'tripped')) refuse(['states'], 'a supply needs the row "tripped"')
+}

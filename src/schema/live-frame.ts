@@ -1,0 +1,298 @@
+import { z } from 'zod'
+import type { Quantity } from '../quantity/quantity.ts'
+
+/**
+ * Where the person stands. One of these a frame; the page, the ear and the simulated hand all go by it.
+ * - idle: nothing is watched; read step: the step is shown, "ready" starts it; supply moving: arming
+ * - action: something to do and confirm (open PW fully); key now / release key / rest: the transmitter's turn
+ * - hold-off: readings do not count yet; settling: they count and are not steady yet (check)
+ * - far, near, in, steady: set-to outside the band, close to it, inside it, inside the aim window and steady
+ * - climb, passed over, return, at best: the peak guide
+ * - captured: a value is kept; wrong channel, no effect, cannot reach, over range, old, link lost: nothing counts
+ * - paused: at normal, waiting for the person (page was gone, meter lost); stopped: supply off for safety; finished: the job is done
+ */
+export const STATES = [
+  'idle',
+  'read step',
+  'supply moving',
+  'action',
+  'key now',
+  'release key',
+  'rest',
+  'hold-off',
+  'settling',
+  'far',
+  'near',
+  'in',
+  'steady',
+  'climb',
+  'passed over',
+  'return',
+  'at best',
+  'captured',
+  'wrong channel',
+  'no effect',
+  'cannot reach',
+  'over range',
+  'old',
+  'link lost',
+  'paused',
+  'stopped',
+  'finished',
+] as const
+export type LiveState = (typeof STATES)[number]
+
+export interface ReadingView {
+  readonly quantity: Quantity
+  /** What the meter measures at the set, SI, corrected; null when there is no number. */
+  readonly value: number | null
+  /** The word to show instead of a number ("over range"), or "". */
+  readonly word: string
+  /** "3.85" and "W": no more digits than the meter supports. */
+  readonly digits: string
+  readonly unit: string
+  /** Service clock: when the reply was complete; the page adds its own time since. Nothing older than `oldAfterMs` is current. */
+  readonly arrivedMs: number
+  readonly ageMs: number
+  readonly oldAfterMs: number
+  readonly instrument: string
+}
+
+/** The slot. A band is -1..+1 in e; a peak's slot hangs at the best seen, `windowDb` wide on each side. */
+export type SlotView =
+  | {
+      readonly kind: 'band'
+      readonly lowLabel: string
+      readonly highLabel: string
+      readonly aimLabel: string
+      /** Aim window in e. */
+      readonly aimLowE: number
+      readonly aimHighE: number
+      /** A rule limit, at its own place; null where there is none. */
+      readonly wallE: number | null
+      readonly wallLabel: string
+      /** Open on the good side: there is no edge to show there. */
+      readonly openLow: boolean
+      readonly openHigh: boolean
+    }
+  | {
+      readonly kind: 'peak'
+      readonly dip: boolean
+      readonly windowDb: number
+      readonly passOverDb: number
+      readonly bestLabel: string
+    }
+
+/** The peg: where it is, how wide (its uncertainty), how ragged, how deep it has dropped (1: captured). */
+export interface PegView {
+  readonly e: number
+  readonly halfE: number
+  readonly ragged: number
+  readonly drop: number
+}
+
+export interface PeakView {
+  readonly fromStartDb: number
+  readonly belowDb: number
+  /** Typical sigma of one reading, dB. */
+  readonly sigmaDb: number
+  /** The direction of turning has been proved to go up. */
+  readonly proved: boolean
+  readonly round: number
+  readonly rounds: number
+  /** What the last whole round gained, dB; null before the first one is done. */
+  readonly gainDb: number | null
+  readonly adjuster: string
+}
+
+export interface StepView {
+  readonly id: string
+  /** The rows of the printed sheet it stands for ("A9 to A11"). */
+  readonly row: string
+  readonly number: number
+  readonly of: number
+  readonly title: string
+  readonly technique: 'set' | 'peak' | 'dip' | 'check'
+  /** What is turned now, "" for a check; where it is and with what it is turned. */
+  readonly adjuster: string
+  readonly adjusterWhere: string
+  readonly tool: string
+  /** Where the hands and the leads go. */
+  readonly where: readonly { readonly what: string; readonly place: string }[]
+  readonly targetWords: string
+  readonly transmit: 'receive' | 'transmit'
+  readonly mode: string
+  readonly channelWanted: number | null
+  /** The computed middle of the bands in use, shown beside the sheet's own channel. */
+  readonly channelMiddle: number | null
+  /** What the counter says the set is on; null when not known (receive). */
+  readonly channelSeen: number | null
+  readonly tone: string
+  /** The action to confirm before this step, or "". */
+  readonly before: string
+  readonly cautions: readonly string[]
+}
+
+export interface SupplyView {
+  /** Volts at the set's plug: measured at the terminals, less the drop on the lead. */
+  readonly plugVolts: number | null
+  readonly terminalVolts: number | null
+  readonly amps: number | null
+  readonly output: 'on' | 'off' | 'unknown'
+  readonly resting: 'normal' | 'safe' | 'working'
+  readonly moving: boolean
+  /** What this step wants at the plug; null where the supply is not touched. */
+  readonly wantedVolts: number | null
+}
+
+export interface KeyView {
+  readonly keyed: boolean
+  readonly seconds: number
+  readonly atMostS: number
+  /** Used share of this key-down, 0 to 1.2. */
+  readonly share: number
+  readonly restLeftS: number
+}
+
+export interface Captured {
+  readonly step: string
+  readonly row: string
+  readonly title: string
+  readonly quantity: Quantity
+  readonly at: string
+  readonly value: number
+  readonly digits: string
+  readonly unit: string
+  readonly band: string
+  readonly verdict: 'inside' | 'low' | 'high' | 'unread'
+  readonly label: 'settled' | 'short' | 'peaked'
+  readonly count: number
+  readonly mean: number
+  readonly spread: number
+  readonly windowS: number
+  readonly uncertainty: number
+  readonly by: 'dwell' | 'key' | 'click'
+  /** False once a later value of the same step and quantity was added. */
+  readonly latest: boolean
+}
+
+/** Something that happened once. The page plays each `seq` once, however frames are coalesced. */
+export interface LiveEvent {
+  readonly seq: number
+  readonly what:
+    | 'new best'
+    | 'passed over'
+    | 'captured'
+    | 'key now'
+    | 'release key'
+    | 'key down 70'
+    | 'key down 90'
+    | 'snap'
+    | 'no effect'
+    | 'old'
+    | 'link lost'
+    | 'link back'
+    | 'stopped'
+    | 'step done'
+    | 'finished'
+    | 'note'
+  readonly words: string
+}
+
+export interface StepLine {
+  readonly id: string
+  readonly row: string
+  readonly title: string
+  readonly state: 'to do' | 'open' | 'done' | 'out of band' | 'left out'
+  readonly result: string
+}
+
+/** One picture of the bench, whole in itself: a page that missed some needs only the newest. */
+export interface LiveFrame {
+  readonly kind: 'frame'
+  readonly format: 1
+  readonly seq: number
+  /** Service clock, ms. */
+  readonly atMs: number
+  readonly bench: { readonly name: string; readonly simulated: boolean }
+  readonly mode: 'idle' | 'watch' | 'job'
+  readonly state: LiveState
+  readonly reading: ReadingView | null
+  readonly slot: SlotView | null
+  readonly peg: PegView | null
+  readonly peak: PeakView | null
+  /** Settling: 0 to 1, and the seconds it has been watched. */
+  readonly settle: { readonly share: number; readonly seconds: number; readonly word: string }
+  /** The one sentence of guidance, which way the reading should go, and whether hands stay on the tool. */
+  readonly guide: {
+    readonly words: string
+    readonly way: 'up' | 'down' | 'back' | 'hold' | ''
+    readonly hands: 'on' | 'off' | ''
+  }
+  /** Why, for states where nothing counts. */
+  readonly because: string
+  readonly step: StepView | null
+  readonly supply: SupplyView
+  readonly key: KeyView
+  readonly events: readonly LiveEvent[]
+  readonly steps: readonly StepLine[]
+  readonly captured: readonly Captured[]
+  /** Other quantities that this step reads beside the main one. */
+  readonly beside: readonly ReadingView[]
+  /** Requests that make sense now. */
+  readonly offers: readonly RequestKind[]
+}
+
+const id = z.string().min(1).max(64)
+
+/** What a page, or the simulated hand, may ask for. `id` is the page's own and never used again, not even after a reload: a request sent twice is done once. */
+export const FromPage = z.discriminatedUnion('kind', [
+  z.strictObject({ kind: z.literal('here'), visible: z.boolean() }),
+  z.strictObject({ kind: z.literal('watch'), id, quantity: z.string().max(40), target: z.string().max(80) }),
+  /** While watching: the supply to the normal voltage of a procedure's set, with its trip and limit. */
+  z.strictObject({ kind: z.literal('supply on'), id, procedure: z.string().max(120) }),
+  z.strictObject({
+    kind: z.literal('start job'),
+    id,
+    procedure: z.string().max(120),
+    serial: z.string().max(40),
+    bands: z.array(z.string().max(40)).max(20),
+  }),
+  z.strictObject({ kind: z.literal('ready'), id }),
+  z.strictObject({ kind: z.literal('confirm'), id }),
+  z.strictObject({ kind: z.literal('capture'), id, by: z.enum(['key', 'click']) }),
+  z.strictObject({ kind: z.literal('next'), id }),
+  z.strictObject({ kind: z.literal('open step'), id, step: z.string().max(60) }),
+  z.strictObject({ kind: z.literal('leave out'), id, step: z.string().max(60), reason: z.string().min(3).max(200) }),
+  z.strictObject({ kind: z.literal('stop'), id }),
+  z.strictObject({ kind: z.literal('go on'), id }),
+  z.strictObject({ kind: z.literal('close job'), id }),
+  z.strictObject({ kind: z.literal('steer'), id }),
+  z.strictObject({ kind: z.literal('hand over'), id }),
+])
+export type FromPage = z.infer<typeof FromPage>
+export type RequestKind = FromPage['kind']
+
+/** What the service sends beside frames. */
+export type ToPage =
+  | LiveFrame
+  | {
+      readonly kind: 'welcome'
+      readonly format: 1
+      readonly bench: { readonly name: string; readonly simulated: boolean }
+      /** What this bench measures, with an example of a target for each. */
+      readonly measures: readonly {
+        readonly quantity: Quantity
+        readonly instrument: string
+        readonly example: string
+      }[]
+      readonly procedures: readonly {
+        readonly file: string
+        readonly title: string
+        readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
+      }[]
+      readonly setPage: string | null
+    }
+  | { readonly kind: 'role'; readonly steering: 'you' | 'another' | 'nobody'; readonly asked: boolean }
+  | { readonly kind: 'answer'; readonly id: string; readonly ok: boolean; readonly words: string }
+  | { readonly kind: 'beat'; readonly atMs: number }

@@ -1,0 +1,286 @@
+import { BenchError } from '../fault/bench-error.ts'
+import type { Clock } from '../system/clock.ts'
+import type { Log } from '../system/log.ts'
+import { type Address, readAddress } from './address.ts'
+import type { MemoryNet } from './byte-port.ts'
+import { converse, type LineConversation } from './conversation.ts'
+import { Exchange } from './exchange.ts'
+import type { Link, LinkManners, Reply, Wait } from './link.ts'
+import { openPort } from './open-port.ts'
+import { shown } from './readable.ts'
+import { resync } from './resync.ts'
+import { sleepUnless, unless } from './sleep-unless.ts'
+import { Turnstile } from './turnstile.ts'
+import { type Wire, wireUp } from './wire.ts'
+
+/** What a link takes. `wait.ms` is how long one answer may take while the link is opened; `who` is named in each fault. */
+export interface LinkOptions {
+  readonly who: string
+  readonly address: string
+  readonly manners: LinkManners
+  readonly deps: { readonly clock: Clock; readonly log: Log; readonly memory?: MemoryNet }
+  readonly wait: Wait
+}
+
+/** A reply is no longer expected this long after its question was given up, ms. */
+const LATE_MS = 1000
+/** A driver needs this between closing a port and opening it again, ms. */
+const REOPEN_MS = 200
+/** Unanswered questions in a row that end a link. */
+const MISSES = 2
+/** Sentinels are numbers that hardly any register or counter holds: 65 to 126. */
+const SENTINELS = { first: 65, count: 62 }
+const AWAITED = 'a reply has not come'
+
+/**
+ * Opens a link: connects, lets the instrument settle, and brings it in step. Throws TRANSPORT_ADDRESS, TRANSPORT_OPEN_FAILED,
+ * TRANSPORT_BUSY, TRANSPORT_DENIED, TRANSPORT_REPLY_TIMEOUT, TRANSPORT_REPLY_GARBLED, TRANSPORT_OUT_OF_STEP,
+ * TRANSPORT_LINK_LOST, TRANSPORT_SEND_STALLED, or `signal.reason` untouched; nothing stays open then.
+ */
+export async function openLink(options: LinkOptions): Promise<Link> {
+  const link = new BenchLink(options, readAddress(options.address))
+  try {
+    await link.begin(options.wait)
+    return link
+  } catch (error) {
+    await link.close()
+    throw error
+  }
+}
+
+class BenchLink implements Link {
+  readonly who: string
+  readonly #address: Address
+  readonly #manners: LinkManners
+  readonly #deps: LinkOptions['deps']
+  readonly #clock: Clock
+  readonly #turnstile = new Turnstile()
+  readonly #exchange: Exchange
+  /** Aborted when the link ends, so that whatever waits inside it ends at once. */
+  readonly #end = new AbortController()
+
+  #wire: Wire | null = null
+  #begun = false
+  #ended: BenchError | null = null
+  #lost: BenchError | null = null
+  #toLost: ((fault: BenchError) => void) | null = null
+
+  /** Why the next question must not be asked yet; null when in step. */
+  #doubts: string | null = 'nothing was asked yet'
+  /** Takes the lines while the link is being brought back in step. */
+  #talk: LineConversation | null = null
+  #identity: string | null = null
+  #sentinel: number
+  #missesInARow = 0
+  /** Replies that may still come, and the time the slowest of them was given, ms. */
+  #owed = 0
+  #slowestMs = 0
+  #toldInDoubt = false
+  #rightForm = ''
+
+  constructor(options: LinkOptions, address: Address) {
+    this.who = options.who
+    this.#address = address
+    this.#manners = options.manners
+    this.#deps = options.deps
+    this.#clock = options.deps.clock
+    this.#exchange = new Exchange(this.who, this.#manners, this.#clock, {
+      doubt: (why) => this.doubt(why),
+      answered: () => {
+        this.#doubts = null
+        this.#missesInARow = 0
+      },
+      givenUp: (waitMs, missed) => this.#givenUp(waitMs, missed),
+      lose: (fault) => this.#lose(fault),
+    })
+    // Where the last session on this port stopped counting is unknown: begin somewhere else than it began.
+    this.#sentinel = Math.floor(this.#clock.nowMs()) % SENTINELS.count
+  }
+
+  async begin(wait: Wait): Promise<void> {
+    wait.signal.throwIfAborted()
+    this.#slowestMs = wait.ms - LATE_MS
+    await this.#connect(wait.signal)
+    await this.#bringInStep(wait.signal)
+    this.#begun = true
+  }
+
+  ask(text: string, wait: Wait): Promise<Reply> {
+    const wrong = this.#wrongForm(text)
+    if (wrong) return Promise.reject(wrong)
+    return this.#turnstile.pass(() => this.#ask(text, wait), wait.signal)
+  }
+
+  tell(text: string, wait: Wait): Promise<void> {
+    const wrong = this.#wrongForm(text)
+    if (wrong) return Promise.reject(wrong)
+    return this.#turnstile.pass(() => this.#tell(text, wait), wait.signal)
+  }
+
+  doubt(why: string): void {
+    this.#exchange.spoil(why)
+    if (this.#doubts === null) this.#deps.log.warn({ who: this.who, why }, 'link in doubt')
+    this.#doubts ??= why
+  }
+
+  onLost(listener: (fault: BenchError) => void): void {
+    this.#toLost = listener
+    const lost = this.#lost
+    if (lost) queueMicrotask(() => listener(lost))
+  }
+
+  async close(): Promise<void> {
+    this.#finish(new BenchError('TRANSPORT_CLOSED', this.who, 'the link was closed'))
+    await this.#wire?.close()
+  }
+
+  #ask(text: string, wait: Wait): Promise<Reply> {
+    if (this.#doubts === null && this.#exchange.mayGo()) return this.#put(text, wait)
+    return this.#askLater(text, wait)
+  }
+
+  async #askLater(text: string, wait: Wait): Promise<Reply> {
+    if (this.#doubts !== null) await this.#bringInStep(wait.signal)
+    await this.#exchange.pause([wait.signal, this.#end.signal])
+    return this.#put(text, wait)
+  }
+
+  #put(text: string, wait: Wait): Promise<Reply> {
+    this.#doubts = AWAITED // until it is in hand
+    return this.#exchange.ask(text, wait)
+  }
+
+  /** Goes out even when the link is in doubt: a command to switch off must not wait until an instrument answers. */
+  async #tell(text: string, wait: Wait): Promise<void> {
+    await this.#exchange.pause([wait.signal, this.#end.signal])
+    const inDoubt = this.#doubts !== null
+    this.#toldInDoubt ||= inDoubt
+    try {
+      await unless(this.#exchange.tell(text, inDoubt, wait.ms), [wait.signal, this.#end.signal])
+    } catch (error) {
+      this.doubt(`${shown(text)} was called off while it was sent`)
+      throw this.#ended ?? error
+    }
+  }
+
+  #wrongForm(text: string): Error | null {
+    if (text === this.#rightForm) return null
+    if (/[\r\n]/.test(text)) return new TypeError(`${this.who}: a message is one line, not ${shown(text)}`)
+    const bytes = text.length + this.#manners.sendEnd.length
+    if (bytes <= this.#manners.longestMessage) {
+      this.#rightForm = text // a poller asks the same again and again
+      return null
+    }
+    const happened = `${shown(text)} has ${bytes} bytes with its end; the instrument takes ${this.#manners.longestMessage}`
+    return new BenchError('TRANSPORT_MESSAGE_TOO_LONG', this.who, happened)
+  }
+
+  #givenUp(waitMs: number, missed: boolean): void {
+    this.#owed += 1
+    this.#slowestMs = Math.max(this.#slowestMs, waitMs)
+    if (!missed) return
+    this.#missesInARow += 1
+    if (this.#missesInARow < MISSES) return
+    this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, `${MISSES} questions in a row stayed without a reply`))
+  }
+
+  /** In step again, or the link is lost; called off by the caller, it stays in doubt. */
+  async #bringInStep(signal: AbortSignal): Promise<void> {
+    const why = this.#doubts
+    try {
+      if (this.#manners.resync === 'reopen' && this.#begun) await this.#reopen(signal)
+      this.#identity = (await this.#resync(signal)) ?? this.#identity
+    } catch (error) {
+      if (this.#ended) throw this.#ended
+      signal.throwIfAborted()
+      if (error instanceof BenchError && this.#begun) this.#lose(error)
+      throw error
+    } finally {
+      this.#talk = null
+    }
+    this.#deps.log.info({ who: this.who, why }, 'link in step')
+    this.#doubts = null
+    this.#owed = 0
+    this.#slowestMs = 0
+    this.#toldInDoubt = false
+  }
+
+  async #resync(signal: AbortSignal): Promise<string | null> {
+    const wire = this.#wire
+    if (!wire) throw new TypeError('a link is brought in step on a connection')
+    const signals = [signal, this.#end.signal]
+    this.#talk = converse(this.who, wire, this.#clock, signals, {
+      say: async (text) => {
+        await this.#exchange.pause(signals)
+        await unless(this.#exchange.tell(text, false, LATE_MS), signals)
+      },
+      nextSentinel: () => {
+        this.#sentinel = (this.#sentinel + 1) % SENTINELS.count
+        return SENTINELS.first + this.#sentinel
+      },
+    })
+    return resync(this.#talk, {
+      manners: this.#manners,
+      patienceMs: Math.max(0, this.#slowestMs) + LATE_MS,
+      owed: this.#owed,
+      mayClear: !this.#toldInDoubt,
+      identity: this.#identity,
+    })
+  }
+
+  async #reopen(signal: AbortSignal): Promise<void> {
+    await this.#wire?.close()
+    await sleepUnless(this.#clock, this.#clock.nowMs() + REOPEN_MS, [signal, this.#end.signal])
+    await this.#connect(signal)
+  }
+
+  async #connect(signal: AbortSignal): Promise<void> {
+    const { clock, log, memory } = this.#deps
+    const port = await openPort(this.#address, { who: this.who, clock, log, memory, signal })
+    if (this.#ended) {
+      await port.close()
+      throw this.#ended
+    }
+    const wire = wireUp(port, this.#manners, clock, {
+      line: (text) => (this.#talk ?? this.#exchange).line(text),
+      tooLong: () => (this.#talk ? undefined : this.#exchange.tooLong()),
+      chunk: (more) => (this.#talk ? undefined : this.#exchange.chunk(more)),
+      gone: (reason) => this.#gone(reason),
+    })
+    this.#wire = wire
+    this.#exchange.over(wire)
+    await sleepUnless(clock, clock.nowMs() + this.#manners.settleMs, [signal, this.#end.signal])
+    wire.forget()
+  }
+
+  #gone(reason: Error): void {
+    const silent = (this.#wire?.bytes() ?? 0) === 0
+    const turnedAway = !this.#begun && silent && this.#address.kind === 'tcp'
+    const asking = this.#exchange.asking()
+    const when = asking === null ? '' : `, with ${asking} unanswered`
+    this.#lose(
+      turnedAway
+        ? new BenchError('TRANSPORT_BUSY', this.who, `${reason.message} at once, before it said anything`, reason)
+        : new BenchError('TRANSPORT_LINK_LOST', this.who, `${reason.message}${when}`, reason),
+    )
+  }
+
+  #lose(fault: BenchError): void {
+    if (this.#ended) return
+    this.#finish(fault)
+    void this.#wire?.close()
+    if (!this.#begun) return // whoever opens it is told by the rejection
+    this.#lost = fault
+    this.#deps.log.warn({ who: this.who, code: fault.code, happened: fault.happened }, 'link lost')
+    this.#toLost?.(fault)
+  }
+
+  /** Everybody who waits is rejected: the one on the way now, the others at their turn, which follows at once. */
+  #finish(fault: BenchError): void {
+    if (this.#ended) return
+    this.#ended = fault
+    this.#turnstile.close(fault)
+    this.#end.abort(fault)
+    this.#exchange.end(fault)
+  }
+}

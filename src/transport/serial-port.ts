@@ -1,0 +1,146 @@
+import type { SerialPort } from 'serialport'
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import type { Clock } from '../system/clock.ts'
+import type { SerialAddress } from './address.ts'
+import type { BytePort } from './byte-port.ts'
+import { portEvents } from './port-events.ts'
+import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
+import { sleepUnless } from './sleep-unless.ts'
+
+/** A port that does not close within this is abandoned, ms: a driver may hold it for half a minute. */
+const CLOSE_MS = 2000
+const DONE = new Error('no deadline any more')
+
+/**
+ * Opens a serial port: no flow control, all modem lines on, one object for this one attempt. Throws TRANSPORT_OPEN_FAILED,
+ * TRANSPORT_BUSY, TRANSPORT_DENIED, or `signal.reason` untouched.
+ */
+export async function openSerialPort(address: SerialAddress, needs: PortNeeds): Promise<BytePort> {
+  const { who, clock, signal, log } = needs
+  // With io_uring a pending read keeps the lock of a closed port until the program ends.
+  if (process.env.UV_USE_IO_URING === '1') {
+    throw new BenchError(
+      'TRANSPORT_OPEN_FAILED',
+      who,
+      'serial ports do not work with UV_USE_IO_URING=1: start without it',
+    )
+  }
+  const Port = await loadSerialPort(who)
+  const serial = construct(Port, address, who)
+  const wired = wire(serial, `serial:${serial.path}`, clock)
+  const settled = new AbortController()
+  try {
+    await Promise.race([
+      opened(serial),
+      sleepUnless(clock, clock.nowMs() + CONNECT_MS, [signal, settled.signal]).then(() => {
+        throw new BenchError('TRANSPORT_OPEN_FAILED', who, `${serial.path} did not open within ${CONNECT_MS} ms`)
+      }),
+    ])
+  } catch (error) {
+    // An open that comes about after all is closed by whoever asked for it.
+    serial.once('open', () => serial.close(() => {}))
+    if (serial.isOpen) serial.close(() => {})
+    signal.throwIfAborted()
+    throw error instanceof BenchError ? error : serialOpenFault(error, serial.path, who)
+  } finally {
+    settled.abort(DONE)
+  }
+  // Some adapters are powered by these lines; a pseudo-terminal has none and refuses.
+  serial.set({ dtr: true, rts: true, brk: false }, (error) => {
+    if (error) log.info({ who, error: error.message }, 'the port has no modem lines to set')
+  })
+  return wired
+}
+
+/** Loaded when the first serial port is wanted: the program runs without the native part, on network and simulated instruments. */
+async function loadSerialPort(who: string): Promise<typeof SerialPort> {
+  try {
+    return (await import('serialport')).SerialPort
+  } catch (error) {
+    const why = `the serial part of this program could not be loaded here (${wordsOf(error)})`
+    throw new BenchError('TRANSPORT_OPEN_FAILED', who, why, error)
+  }
+}
+
+function construct(Port: typeof SerialPort, address: SerialAddress, who: string): SerialPort {
+  try {
+    return new Port({
+      path: address.path.replace(/^\/dev\/tty\./, '/dev/cu.'), // the twin name that does not wait for a carrier
+      baudRate: address.baud,
+      dataBits: address.dataBits,
+      parity: address.parity,
+      stopBits: address.stopBits,
+      rtscts: false,
+      xon: false,
+      xoff: false,
+      xany: false,
+      lock: true,
+      hupcl: true,
+      autoOpen: false,
+      endOnClose: false,
+      highWaterMark: 16 * 1024,
+    })
+  } catch (error) {
+    throw serialOpenFault(error, address.path, who)
+  }
+}
+
+function opened(serial: SerialPort): Promise<void> {
+  return new Promise((resolve, reject) => serial.open((error) => (error ? reject(error) : resolve())))
+}
+
+/** The port object as a byte port. It is never opened again: a port object that has errored reads nothing for ever. */
+function wire(serial: SerialPort, name: string, clock: Clock): BytePort {
+  const events = portEvents()
+  let closing: Promise<void> | undefined
+  // Before open, and never paused: only a pending read notices that the plug is out.
+  serial.on('data', events.bytes)
+  serial.on('error', (error) => events.gone(new Error(`${name} failed (${error.message})`, { cause: error })))
+  serial.on('close', () => events.gone(new Error(`${name} is gone: the plug is out or the adapter was reset`)))
+
+  const close = async () => {
+    events.mute()
+    events.gone(new Error(`${name} was closed`))
+    if (!serial.isOpen) return
+    const ended = new AbortController()
+    serial.close(() => ended.abort(DONE))
+    await clock.sleepUntil(clock.nowMs() + CLOSE_MS, ended.signal).catch(() => {}) // it closed in time
+  }
+
+  return {
+    address: name,
+    write: (text) =>
+      new Promise((resolve, reject) => {
+        const gone = events.goneBecause() ?? (serial.isOpen ? null : new Error(`${name} is not open`))
+        if (gone) return reject(gone) // a closed port object would keep the bytes and send them when opened again
+        serial.write(text, 'latin1', (error) => (error ? reject(error) : resolve()))
+      }),
+    onBytes: events.onBytes,
+    onGone: events.onGone,
+    close: () => {
+      closing ??= close()
+      return closing
+    },
+  }
+}
+
+/** Says in words why a port did not open; the library gives the operating system's text and no code. */
+export function serialOpenFault(error: unknown, path: string, who: string): BenchError {
+  const words = wordsOf(error)
+  if (/permission denied|EACCES|EPERM/i.test(words)) {
+    return new BenchError('TRANSPORT_DENIED', who, `this user may not open ${path}`, error)
+  }
+  // One operating system says "access denied" for a port that another program holds.
+  if (/cannot lock|EBUSY|busy|temporarily unavailable|access denied/i.test(words)) {
+    return new BenchError('TRANSPORT_BUSY', who, `${path} is held by another program`, error)
+  }
+  if (/no such file|ENOENT|ENXIO|file not found|no such device/i.test(words)) {
+    return new BenchError(
+      'TRANSPORT_OPEN_FAILED',
+      who,
+      `there is no port ${path}: the adapter is not plugged in, or has another name now`,
+      error,
+    )
+  }
+  return new BenchError('TRANSPORT_OPEN_FAILED', who, `${path} did not open (${words})`, error)
+}

@@ -1,0 +1,121 @@
+import { connect, type Socket } from 'node:net'
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import type { FaultCode } from '../fault/faults.ts'
+import type { Clock } from '../system/clock.ts'
+import type { TcpAddress } from './address.ts'
+import { type BytePort, TAKEN } from './byte-port.ts'
+import { portEvents } from './port-events.ts'
+import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
+import { sleepUnless } from './sleep-unless.ts'
+
+/** An idle connection is probed after this, ms; a question in flight has its own deadline, which no probe replaces. */
+const KEEP_ALIVE_MS = 5000
+/** How long the other side may take to agree to the end, ms. */
+const CLOSE_MS = 500
+
+/** Connects within 3 s. Throws TRANSPORT_OPEN_FAILED, TRANSPORT_DENIED, or `signal.reason` untouched. */
+export async function openTcpPort(address: TcpAddress, needs: PortNeeds): Promise<BytePort> {
+  const { host, port } = address
+  const name = `tcp://${host.includes(':') ? `[${host}]` : host}:${port}`
+  const socket = connect({
+    host,
+    port,
+    family: 4, // a name that also has an IPv6 address often leads to a card nobody plugged in
+    noDelay: true,
+    keepAlive: true,
+    keepAliveInitialDelay: KEEP_ALIVE_MS,
+  })
+  const wired = wire(socket, name, needs.clock)
+  const settled = new AbortController()
+  try {
+    await Promise.race([
+      connected(socket),
+      sleepUnless(needs.clock, needs.clock.nowMs() + CONNECT_MS, [needs.signal, settled.signal]).then(() => {
+        const silent = `no answer from ${name} within ${CONNECT_MS} ms`
+        throw new BenchError('TRANSPORT_OPEN_FAILED', needs.who, silent)
+      }),
+    ])
+    return wired
+  } catch (error) {
+    socket.destroy()
+    needs.signal.throwIfAborted()
+    throw error instanceof BenchError ? error : tcpOpenFault(error, name, needs.who)
+  } finally {
+    settled.abort(CONNECTED)
+  }
+}
+
+const CONNECTED = new Error('no connect deadline any more')
+
+function connected(socket: Socket): Promise<void> {
+  return new Promise((resolve, reject) => {
+    socket.once('connect', resolve)
+    socket.once('error', reject)
+  })
+}
+
+/** The socket as a byte port: it stays a port of one connection, errors end it, and a write after that is refused. */
+function wire(socket: Socket, name: string, clock: Clock): BytePort {
+  const events = portEvents()
+  let failure: Error | undefined
+  let closing: Promise<void> | undefined
+  socket.on('data', events.bytes)
+  socket.on('end', () => events.gone(new Error(`${name} closed the connection`)))
+  socket.on('error', (error) => {
+    failure = error
+  })
+  socket.once('close', () =>
+    events.gone(new Error(failure ? `${name} cut the connection (${failure.message})` : `${name} is gone`)),
+  )
+
+  const close = async () => {
+    events.mute()
+    events.gone(new Error(`${name} was closed`))
+    if (socket.destroyed) return
+    const ended = new AbortController()
+    socket.once('close', () => ended.abort(CONNECTED))
+    socket.end() // says goodbye, so that an instrument with room for one client has room again
+    await clock.sleepUntil(clock.nowMs() + CLOSE_MS, ended.signal).catch(() => {}) // the goodbye was answered
+    socket.destroy()
+  }
+
+  return {
+    address: name,
+    write: (text) => {
+      const gone = events.goneBecause()
+      if (gone) return Promise.reject(gone)
+      socket.write(text, 'latin1')
+      if (socket.writableLength === 0) return TAKEN // the system took it at once, as it does unless the other side has stopped reading
+      return new Promise((resolve, reject) => socket.write('', (error) => (error ? reject(error) : resolve())))
+    },
+    onBytes: events.onBytes,
+    onGone: events.onGone,
+    close: () => {
+      closing ??= close()
+      return closing
+    },
+  }
+}
+
+/** Says in words why a connection did not come about, by the operating system's code. */
+export function tcpOpenFault(error: unknown, name: string, who: string): BenchError {
+  const code = error instanceof Error && 'code' in error ? String(error.code) : ''
+  const [fault, happened] = OPEN_WORDS[code] ?? [OPEN_FAILED, `${name} could not be reached (${wordsOf(error)})`]
+  return new BenchError(fault, who, happened.replace('ADDRESS', name), error)
+}
+
+const OPEN_FAILED = 'TRANSPORT_OPEN_FAILED'
+const OPEN_WORDS: Readonly<Record<string, readonly [FaultCode, string]>> = {
+  ECONNREFUSED: [
+    OPEN_FAILED,
+    'ADDRESS refused the connection: the computer or instrument there is on, but nothing listens on that port',
+  ],
+  ECONNRESET: ['TRANSPORT_BUSY', 'ADDRESS cut the connection at once, as instruments with room for one client do'],
+  EHOSTUNREACH: [OPEN_FAILED, 'ADDRESS is unreachable: nobody on this network has that address'],
+  ENETUNREACH: [OPEN_FAILED, 'ADDRESS is unreachable: this computer has no way into that network'],
+  ETIMEDOUT: [OPEN_FAILED, 'no answer from ADDRESS'],
+  ENOTFOUND: [OPEN_FAILED, 'the name in ADDRESS is not known on this network'],
+  EAI_AGAIN: [OPEN_FAILED, 'the name in ADDRESS could not be looked up'],
+  EACCES: ['TRANSPORT_DENIED', 'this computer does not permit a connection to ADDRESS'],
+  EPERM: ['TRANSPORT_DENIED', 'this computer does not permit a connection to ADDRESS'],
+}

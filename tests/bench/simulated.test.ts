@@ -1,0 +1,136 @@
+import { describe, expect, test } from 'vitest'
+import { loadBench } from '../../src/bench/load-bench.ts'
+import { openBench } from '../../src/bench/open-bench.ts'
+import { openSupplyPort } from '../../src/instrument/supply.ts'
+import type { Quantity } from '../../src/quantity/quantity.ts'
+import type { Reading } from '../../src/schema/reading.ts'
+import { silentLog } from '../../src/system/log.ts'
+import { seededRng } from '../../src/system/rng.ts'
+import { fakeSupply } from '../kit/fake-supply.ts'
+import { never } from '../kit/instrument-deps.ts'
+import { memoryBench } from '../mocks/kit.ts'
+
+/** The simulated bench with its supply at 13.8 V, opened by the bench file, on one clock. */
+async function simulatedBench() {
+  const { clock, bench: world } = await memoryBench()
+  const { file, drivers } = loadBench('mocks/bench.yaml', 'drivers')
+  const deps = { clock, rng: seededRng(3), log: silentLog, memory: world.net }
+  const entry = file.entries.find(({ name }) => name === 'supply')
+  const driver = drivers.get('supply-scpi')
+  if (!entry || !driver) throw new TypeError('the simulated bench has a supply')
+  const wait = () => ({ ms: 10_000, signal: never() })
+  const port = await clock.runUntil(openSupplyPort({ ...entry, at: world.addresses.supply }, driver, deps, wait()))
+  await clock.runUntil(port.setAmps(2.5, wait()))
+  await clock.runUntil(port.setTrip(16.5, wait()))
+  await clock.runUntil(port.setVolts(13.8, wait()))
+  await clock.runUntil(port.output(true, wait()))
+  const supply = fakeSupply(true)
+  const opening = openBench({ file, drivers, deps, supply, addresses: world.addresses, signal: never() })
+  const bench = await clock.runUntil(opening)
+  const readings: Reading[] = []
+  const news: string[] = []
+  bench.onReading((reading) => readings.push(reading))
+  bench.onLink(({ instrument, up, fault }) => news.push(`${instrument} ${up ? 'up' : fault?.code}`))
+  const last = (quantity: Quantity) => readings.findLast((reading) => reading.quantity === quantity)
+  return { clock, world, port, wait, bench, readings, news, last, close: () => clock.runUntil(bench.close()) }
+}
+
+const ALL: readonly Quantity[] = ['DC voltage', 'RF power', 'frequency', 'FM deviation', 'AM depth']
+
+test('every instrument of the simulated bench is up, says that it is simulated, and is the one that its entry names', async () => {
+  const { bench, close } = await simulatedBench()
+  expect(bench.simulated).toBe(true)
+  expect(bench.instruments().map(({ name, up, simulated }) => [name, up, simulated])).toEqual(
+    ['counter', 'power', 'modmeter', 'volts', 'supply', 'oscillator'].map((name) => [name, true, true]),
+  )
+  await close()
+})
+
+test('a keyed set with a tone is seen by every meter: volts, watts behind 30 dB, hertz, deviation', async () => {
+  const { clock, world, bench, last, close } = await simulatedBench()
+  await clock.runUntil(bench.setTone({ hz: 1000, volts: 0.03 }, never()))
+  world.set.prod('plug')
+  world.set.common('strip')
+  world.set.microphone('oscillator')
+  world.set.channel(20)
+  world.set.key(true)
+  bench.raiseEpoch('key')
+  bench.watch(ALL)
+  await clock.advance(6000)
+  for (const quantity of ALL) expect(last(quantity), quantity).toMatchObject({ state: 'good', epoch: 1 })
+  expect(last('DC voltage')?.value).toBeCloseTo(13.75, 1)
+  const power = bench.meters.find(({ quantity }) => quantity === 'RF power')
+  const atSet = (last('RF power')?.value ?? 0) * 10 ** ((power?.pathLossDb ?? 0) / 10)
+  expect(atSet).toBeGreaterThan(2)
+  expect(atSet).toBeLessThan(4)
+  expect(Math.abs((last('frequency')?.value ?? 0) - 27.205e6)).toBeLessThan(2000)
+  expect(last('FM deviation')?.value).toBeGreaterThan(1500)
+  expect(last('FM deviation')?.parts).toHaveLength(2)
+  await close()
+})
+
+test('an unkeyed set is no signal to counter and modulation meter, never a number', async () => {
+  const { clock, bench, readings, close } = await simulatedBench()
+  bench.watch(['frequency', 'FM deviation'])
+  await clock.advance(5000)
+  expect(readings.length).toBeGreaterThan(10)
+  expect(new Set(readings.map(({ state, value }) => `${state} ${value}`))).toEqual(new Set(['not a number null']))
+  await close()
+})
+
+describe('a fault of the link or the instrument never gives a reading that was not measured', () => {
+  test.each([
+    'silent',
+    'late',
+    'half line',
+    'wrong terminator',
+    'stray byte',
+    'twice',
+    'echo',
+    'pieces',
+    'overrange',
+    'blank',
+  ] as const)('%s', async (fault) => {
+    const { clock, world, bench, readings, last, close } = await simulatedBench()
+    world.set.prod('plug')
+    world.set.common('strip')
+    bench.watch(['DC voltage'])
+    await clock.advance(3000)
+    const trueVolts = last('DC voltage')?.value ?? 0
+    expect(trueVolts).toBeCloseTo(13.79, 1)
+    world.faults.set('volts', fault, { kind: 'chance', share: 0.3 })
+    await clock.advance(30_000)
+    world.faults.clear('volts')
+    const numbers = readings.filter(({ state }) => state === 'good').map(({ value }) => value ?? 0)
+    const settled = numbers.slice(3) // the first ones are those of a changing range
+    expect(Math.max(...settled)).toBeLessThan(trueVolts + 0.1)
+    expect(Math.min(...settled)).toBeGreaterThan(trueVolts - 0.1)
+    const before = readings.length
+    await clock.advance(20_000)
+    expect(last('DC voltage')?.state).toBe('good')
+    expect(readings.length).toBeGreaterThan(before + 20)
+    await close()
+  })
+})
+
+test('a link that is pulled for 3 s is told, and comes back by itself with its start messages', async () => {
+  const { clock, world, bench, news, last, close } = await simulatedBench()
+  bench.watch(['RF power'])
+  await clock.advance(2000)
+  world.faults.set('power', 'power cycle', { kind: 'always' }, { ms: 3000 })
+  await clock.advance(20_000)
+  expect(news).toEqual(['power TRANSPORT_LINK_LOST', 'power up'])
+  expect(last('RF power')).toMatchObject({ state: 'good', value: 0 })
+  expect(clock.nowMs() - (last('RF power')?.arrivedMs ?? 0)).toBeLessThan(1000)
+  await close()
+})
+
+test('the supply reads back 13.8 V, 2.5 A, output on, and 16.5 V is its trip', async () => {
+  const { clock, port, wait, close } = await simulatedBench()
+  await clock.advance(1000)
+  const seen = await clock.runUntil(port.readBack(wait()))
+  expect(seen).toMatchObject({ output: 'on', regulation: 'voltage', tripped: false, setVolts: 13.8, limitAmps: 2.5 })
+  expect(seen.volts).toBeCloseTo(13.8, 1)
+  await close()
+  await clock.runUntil(port.close())
+})

@@ -1,0 +1,79 @@
+import { readFileSync } from 'node:fs'
+import { describe, expect, test } from 'vitest'
+import { z } from 'zod'
+import { motionsOver } from '../../src/core/motion.ts'
+import { short, startSettling } from '../../src/core/settling.ts'
+import type { Sample } from '../../src/core/spikes.ts'
+import { linesThrough } from '../../src/core/straight-line.ts'
+
+const XY = z.object({ x: z.array(z.number()), y: z.array(z.number()) })
+const nist = z
+  .object({ Michelso: z.object({ data: z.array(z.number()) }), Norris: XY, Pontius: XY })
+  .parse(JSON.parse(readFileSync(new URL('../reference/nist_lines.json', import.meta.url), 'utf8')))
+
+function samplesOf(x: readonly number[], y: readonly number[]): Sample[] {
+  return x
+    .map((atS, index) => ({ atS, raw: y[index] ?? 0, value: y[index] ?? 0, replaced: false }))
+    .sort((a, b) => a.atS - b.atS)
+}
+
+const noise = { sigma: 0, floor: 0, smoothing: 0 }
+
+describe('certified values (NIST StRD)', () => {
+  test('Norris: slope 1.00211681802045, residual sd 0.884796396144373, sd of the slope 4.29796848e-4', () => {
+    const [line] = linesThrough(samplesOf(nist.Norris.x, nist.Norris.y), [1e4], { delta: 1, noise }, 1e4)
+    expect(line?.count).toBe(36)
+    expect(line?.slope).toBeCloseTo(1.00211681802045, 10)
+    expect(Math.sqrt(line?.variance ?? 0)).toBeCloseTo(0.884796396144373, 8)
+    expect((line?.seSlope ?? 0) / (line?.dullness ?? 1)).toBeCloseTo(0.429796848199937e-3, 8)
+  })
+
+  test('Pontius: the parabola leaves a sum of squares of 1.55761769e-6', () => {
+    const scaled = nist.Pontius.x.map((newtons) => newtons / 1e6)
+    const readings = samplesOf(scaled, nist.Pontius.y).map((one, index) => ({ ...one, atS: one.atS + index * 1e-9 }))
+    const [motion] = motionsOver(readings, [1e3], 1, 1)
+    expect((motion?.crestSquares ?? 0) * 1e6).toBeCloseTo(1.55761768796992, 2)
+  })
+
+  test('Michelso: mean 299.8524, sd 0.0790105478190518', () => {
+    const samples = samplesOf(
+      nist.Michelso.data.map((_, index) => index / 10),
+      nist.Michelso.data,
+    )
+    const figures = short({ ...startSettling(), samples })
+    expect(figures?.mean).toBeCloseTo(299.8524, 10)
+    expect(figures?.spread).toBeCloseTo(0.0790105478190518, 12)
+  })
+
+  test('NumAcc4, the first 199 values: mean 10000000.2 and sd 0.1 survive seven leading digits', () => {
+    const data = Array.from({ length: 199 }, (_, index) =>
+      index === 0 ? 10000000.2 : index % 2 === 1 ? 10000000.1 : 10000000.3,
+    )
+    const figures = short({
+      ...startSettling(),
+      samples: samplesOf(
+        data.map((_, index) => index),
+        data,
+      ),
+    })
+    expect(figures?.mean).toBeCloseTo(10000000.2, 7)
+    expect(figures?.spread).toBeCloseTo(0.1, 7)
+  })
+})
+
+test('a window that the readings do not fill is left out', () => {
+  const samples = samplesOf([0, 0.25, 0.5, 0.75, 1.0, 1.25], [0, 0, 0, 0, 0, 0])
+  const lengths = linesThrough(samples, [1, 1.5, 2], { delta: 1, noise: { ...noise, sigma: 0.1 } }, 0.25).map(
+    (line) => line.windowS,
+  )
+  expect(lengths).toEqual([1, 1.25])
+})
+
+test('a relaxation of 4 s is recognised: what it will still do in 5 s is right to 1 %', () => {
+  const x = Array.from({ length: 41 }, (_, index) => index * 0.25)
+  const y = x.map((atS) => 10 * Math.exp(-atS / 4))
+  const [motion] = motionsOver(samplesOf(x, y), [10], 1, 5)
+  const best = motion?.relaxations.find((one) => one.squares === motion.leastSquares)
+  expect((best?.later ?? 0) - (best?.now ?? 0)).toBeCloseTo(10 * Math.exp(-10 / 4) * (Math.exp(-5 / 4) - 1), 2)
+  expect(motion?.leastSquares).toBeLessThan(1e-12)
+})

@@ -1,0 +1,27 @@
+/**
+ * Measures what the README claims and prints one JSON object a line.
+ * `npm run figures` does all; `npm run figures -- link settle` only those whose group is named.
+ */
+import type { Figure } from './figure.ts'
+
+const GROUPS: Readonly<Record<string, () => Promise<readonly Figure[]>>> = {
+  link: async () => (await import('./link.ts')).linkFigures(),
+  settle: async () => (await import('./settle.ts')).settleFigures(),
+  safe: async () => (await import('./safe.ts')).safeFigures(),
+  job: async () => (await import('./job.ts')).jobFigures(),
+  live: async () => (await import('./live.ts')).liveFigures(),
+  fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
+  start: async () => (await import('./start.ts')).startFigures(),
+}
+
+const asked = process.argv.slice(2)
+const unknown = asked.filter((name) => !(name in GROUPS))
+if (unknown.length > 0) {
+  console.error(`there is no group ${unknown.join(', ')}; the groups are ${Object.keys(GROUPS).join(', ')}`)
+  process.exit(2)
+}
+for (const [name, measure] of Object.entries(GROUPS)) {
+  if (asked.length > 0 && !asked.includes(name)) continue
+  for (const figure of await measure()) console.log(JSON.stringify(figure))
+}
+process.exit(0)

@@ -1,0 +1,165 @@
+import { fork } from 'node:child_process'
+import { once } from 'node:events'
+import { openServer, type Server } from '../../src/server/open-server.ts'
+import { realClock, sleep } from '../../src/system/clock.ts'
+import { silentLog } from '../../src/system/log.ts'
+import { type FakeSource, fakeSource, jobFrame } from '../kit/fake-source.ts'
+import { pageFolder } from '../kit/page-folder.ts'
+import type { Figure } from './figure.ts'
+import type { Order, Report } from './live-pages.ts'
+
+const FRAMES_PER_S = 20
+const PAGES = 30
+const STALLED = 3
+const BLOCKS = 5
+const FRAMES_PER_BLOCK = 80
+const WARM_UP_FRAMES = 300
+/** More than this and the machine is too busy for the figure to mean anything. */
+const MAX_MISSED = 0.01
+
+const clock = realClock()
+const nowMs = () => Number(process.hrtime.bigint()) / 1e6
+
+interface Run {
+  /** Frame made -> arrived, of every reading page. */
+  readonly latenciesMs: readonly number[]
+  /** Share of the frames that reading pages were not sent, because newer ones had been made before they caught up. */
+  readonly missed: number
+}
+
+/** A running server and, in another process, pages that read it. */
+interface Hall {
+  readonly source: FakeSource
+  /** Lets pages come, makes frames of a job in the middle, lets the pages go. */
+  run(pages: { reading: number; stalled: number; frames: number; everyMs: number }): Promise<Run>
+  close(): Promise<void>
+}
+
+async function openHall(): Promise<Hall> {
+  const source = fakeSource(clock)
+  const server = await openServer({ source, port: 0, webRoot: await pageFolder(), clock, log: silentLog })
+  const pages = fork(new URL('./live-pages.ts', import.meta.url), { execArgv: ['--import', 'tsx'] })
+  const tell = async <D extends Report['did']>(order: Order & { do: D }): Promise<Extract<Report, { did: D }>> => {
+    pages.send(order)
+    const [report] = await once(pages, 'message')
+    return report
+  }
+  return {
+    source,
+    run: async ({ reading, stalled, frames, everyMs }) => {
+      await tell({ do: 'join', url: server.url, token: server.token, reading, stalled })
+      const madeMs = await makeFrames(source, frames, everyMs)
+      const { arrivals } = await tell({ do: 'leave' })
+      await empty(server)
+      const latenciesMs = arrivals
+        .slice(0, reading)
+        .flat()
+        .flatMap(([seq, atMs]) => {
+          const began = madeMs.get(seq)
+          return began === undefined ? [] : [atMs - began]
+        })
+      return { latenciesMs, missed: 1 - latenciesMs.length / (reading * frames) }
+    },
+    close: async () => {
+      pages.disconnect()
+      await once(pages, 'exit')
+      await server.close()
+    },
+  }
+}
+
+/** Makes a frame every so often; number of the frame -> when it was made. */
+async function makeFrames(source: FakeSource, frames: number, everyMs: number): Promise<Map<number, number>> {
+  const madeMs = new Map<number, number>()
+  const never = new AbortController().signal
+  let dueMs = clock.nowMs()
+  for (let count = 0; count < frames; count += 1) {
+    dueMs += everyMs
+    await clock.sleepUntil(dueMs, never)
+    const frame = jobFrame(source.latest().seq + 1, clock.nowMs())
+    madeMs.set(frame.seq, nowMs())
+    source.emit(frame)
+  }
+  await sleep(clock, 200, never) // the last one is on its way
+  return madeMs
+}
+
+async function empty(server: Server): Promise<void> {
+  const never = new AbortController().signal
+  while (server.clients() > 0) await sleep(clock, 5, never)
+}
+
+/** Frame made -> received by one WebSocket client in another process, `count` times at 50 frames/s; sorted, ms. */
+export async function measureFrameLatency(count: number): Promise<number[]> {
+  const hall = await openHall()
+  try {
+    await hall.run({ reading: 1, stalled: 0, frames: WARM_UP_FRAMES, everyMs: 5 })
+    const { latenciesMs, missed } = await hall.run({ reading: 1, stalled: 0, frames: count, everyMs: 20 })
+    if (missed > MAX_MISSED) throw new Error(`the page missed ${(100 * missed).toFixed(1)} % of the frames`)
+    return sorted(latenciesMs)
+  } finally {
+    await hall.close()
+  }
+}
+
+/** live.fanout: 30 watching pages, 3 of them stalled, against one page, in turns; and what the service's memory grew by. */
+export async function fanoutFigures(): Promise<Figure[]> {
+  const hall = await openHall()
+  const everyMs = 1000 / FRAMES_PER_S
+  const one = { reading: 1, stalled: 0, frames: FRAMES_PER_BLOCK, everyMs }
+  const many = { reading: PAGES - STALLED, stalled: STALLED, frames: FRAMES_PER_BLOCK, everyMs }
+  const alone: number[] = []
+  const among: number[] = []
+  let grownMiB = 0
+  const measured = async (pages: typeof one): Promise<readonly number[]> => {
+    const { latenciesMs, missed } = await hall.run(pages)
+    if (missed > MAX_MISSED) throw new Error(`reading pages missed ${(100 * missed).toFixed(1)} % of the frames`)
+    return latenciesMs
+  }
+  try {
+    await hall.run({ ...many, frames: WARM_UP_FRAMES, everyMs: 5 })
+    await hall.run({ ...one, frames: WARM_UP_FRAMES, everyMs: 5 })
+    const restMiB = memoryMiB()
+    for (let block = 0; block < BLOCKS; block += 1) {
+      alone.push(...(await measured(one)))
+      const unwatch = hall.source.onFrame(() => {
+        grownMiB = Math.max(grownMiB, memoryMiB() - restMiB)
+      })
+      among.push(...(await measured(many)))
+      unwatch()
+    }
+  } finally {
+    await hall.close()
+  }
+  const [ours, reference] = [p99(among), p99(alone)]
+  return [
+    {
+      name: 'live.fanout',
+      ours,
+      reference,
+      ratio: ours / reference,
+      unit: 'ms',
+      against: `p99 with one page; ours: ${PAGES - STALLED} reading pages beside ${STALLED} stalled ones, ${FRAMES_PER_S} frames/s, ${among.length} and ${alone.length} arrivals`,
+    },
+    {
+      name: 'live.fanout.memory',
+      ours: grownMiB,
+      reference: 32,
+      ratio: grownMiB / 32,
+      unit: 'MiB',
+      against: `the most that is allowed; resident memory of the service with ${PAGES} pages, ${STALLED} stalled, over what it was with one`,
+    },
+  ]
+}
+
+function sorted(values: readonly number[]): number[] {
+  return [...values].sort((a, b) => a - b)
+}
+
+function p99(values: readonly number[]): number {
+  return sorted(values)[Math.ceil(values.length * 0.99) - 1] ?? Number.NaN
+}
+
+function memoryMiB(): number {
+  return process.memoryUsage.rss() / 1024 / 1024
+}

@@ -1,0 +1,152 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { createInterface } from 'node:readline'
+import { fileURLToPath } from 'node:url'
+import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import { realClock } from '../../src/system/clock.ts'
+import { silentLog } from '../../src/system/log.ts'
+import { seededRng } from '../../src/system/rng.ts'
+
+/** A stand-in service that holds a simulated supply at 15.6 V with the set keyed, through a real keeper process. */
+export interface HighBench {
+  readonly service: ChildProcess
+  readonly keeperPid: number
+  readonly bench: SimulatedBench
+  /** What the stand-in said, a JSON object a line. */
+  readonly said: Record<string, unknown>[]
+  /** Resolves when the stand-in has said something that `fits`; rejects after `ms`. */
+  heard(fits: (facts: Record<string, unknown>) => boolean, ms: number): Promise<Record<string, unknown>>
+  /** Seconds of real time from now until the output at the supply is off; rejects after `ms`. */
+  untilOff(ms: number): Promise<number>
+  notes(): { readonly what: string; readonly why: string; readonly proved: boolean }[]
+  /** Ends every process that was started, waits until the keeper is gone, closes the bench. */
+  close(): Promise<void>
+}
+
+const STAND_IN = fileURLToPath(new URL('service-stand-in.ts', import.meta.url))
+const ROOT = fileURLToPath(new URL('../..', import.meta.url))
+const LOOK_MS = 5
+const START_MS = 40_000
+
+const sleepMs = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms))
+
+/** Two processes take a second of a core to start; benches are opened one after the other, so that none starves the others. */
+let opening: Promise<unknown> = Promise.resolve()
+
+/** Opens a bench of its own, when those asked for before are open, with the output on at 15.6 V and the key down. `times`: the pace of all clocks. */
+export function openHighBench(seed: number, times = 1): Promise<HighBench> {
+  const opened = opening.then(() => openNow(seed, times))
+  opening = opened.catch(() => {})
+  return opened
+}
+
+async function openNow(seed: number, times: number): Promise<HighBench> {
+  const stop = new AbortController()
+  const pace = { times, originMs: performance.timeOrigin }
+  const folder = mkdtempSync(join(tmpdir(), 'keeper-trial-'))
+  const bench = await openSimulatedBench({
+    clock: realClock(pace),
+    rng: seededRng(seed),
+    log: silentLog,
+    links: 'real',
+    signal: stop.signal,
+    seed: null,
+  })
+  // Loaded as the keeper is: two dozen of them start on two cores.
+  const words = [
+    '--require',
+    'tsx/cjs',
+    '--eval',
+    `require(${JSON.stringify(STAND_IN)})`,
+    bench.addresses.supply,
+    folder,
+    String(times),
+    String(pace.originMs),
+  ]
+  const service = spawn(process.execPath, words, { stdio: ['pipe', 'pipe', 'inherit'], cwd: ROOT })
+  service.stdin.on('error', () => {}) // it is killed on purpose
+  const said: Record<string, unknown>[] = []
+  createInterface({ input: service.stdout }).on('line', (line) => said.push(JSON.parse(line)))
+  const until = async <T>(ms: number, what: string, look: () => T | undefined): Promise<T> => {
+    const endMs = performance.now() + ms
+    for (;;) {
+      const found = look()
+      if (found !== undefined) return found
+      if (performance.now() > endMs) throw new Error(`not within ${ms} ms: ${what}; said ${JSON.stringify(said)}`)
+      await sleepMs(LOOK_MS)
+    }
+  }
+  let exited: string | null = null
+  service.once('exit', (code, signal) => {
+    exited = `the stand-in ended with ${code ?? signal}`
+  })
+  const heard: HighBench['heard'] = (fits, ms) => until(ms, 'something said', () => said.find(fits))
+  const keeperPid = () => Number(said.find((facts) => 'keeper' in facts)?.keeper ?? 0)
+  const close = async () => {
+    service.kill('SIGKILL')
+    const pid = keeperPid()
+    if (pid > 0) await until(10_000, 'the end of the keeper', () => (alive(pid) ? undefined : true))
+    await bench.close()
+    stop.abort()
+    rmSync(folder, { recursive: true, force: true })
+  }
+  try {
+    await until(START_MS, '15.6 V', () => {
+      if (exited !== null) throw new Error(exited)
+      return said.find((facts) => 'high' in facts)
+    })
+  } catch (error) {
+    await close()
+    throw error
+  }
+  bench.set.key(true)
+  return {
+    service,
+    keeperPid: keeperPid(),
+    bench,
+    said,
+    heard,
+    untilOff: async (ms) => {
+      const fromMs = performance.now()
+      await until(ms, 'output off', () => (bench.supplyTruth().output === 'off' ? true : undefined))
+      return (performance.now() - fromMs) / 1000
+    },
+    notes: () => {
+      const text = readFileSync(join(folder, 'keeper-notes.jsonl'), 'utf8')
+      return text
+        .trim()
+        .split('\n')
+        .map((line) => JSON.parse(line))
+    },
+    close,
+  }
+}
+
+function alive(pid: number): boolean {
+  try {
+    process.kill(pid, 0)
+    return true
+  } catch {
+    return false // no such process
+  }
+}
+
+/**
+ * One trial: the service gets `signal` at a moment of chance within 2.5 s while it holds the supply at 15.6 V, keyed.
+ * Seconds from then until the output is off at the supply.
+ */
+export async function safeTrial(signal: 'SIGKILL' | 'SIGSTOP', seed: number): Promise<number> {
+  const high = await openHighBench(seed)
+  try {
+    await sleepMs(seededRng(seed)() * 2500)
+    const truth = high.bench.supplyTruth()
+    if (truth.output !== 'on' || truth.volts < 15)
+      throw new Error(`not high: ${JSON.stringify(truth)} ${JSON.stringify(high.said)}`)
+    high.service.kill(signal)
+    return await high.untilOff(20_000)
+  } finally {
+    await high.close()
+  }
+}

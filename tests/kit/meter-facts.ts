@@ -1,0 +1,63 @@
+import type { MeterFacts } from '../../src/schema/reading.ts'
+
+const PLAIN: MeterFacts = {
+  quantity: 'DC voltage',
+  unit: 'V',
+  instrument: 'volts',
+  driver: 'test',
+  everyMs: 200,
+  latencyMs: 200,
+  recoverMs: 0,
+  gateMs: 0,
+  step: 0.001,
+  noise: { ofReading: 0, floor: 0.001 },
+  smoothing: 0,
+  accuracy: { ofReading: 0.003, floor: 0 },
+  pathLossDb: 0,
+  inputOhms: 10e6,
+  typed: false,
+}
+
+/** The usual meters of a bench: rate, latency, noise and step as the simulated ones have them. */
+export const METER_FACTS = {
+  volts: PLAIN,
+  counter: {
+    ...PLAIN,
+    quantity: 'frequency',
+    unit: 'Hz',
+    instrument: 'counter',
+    everyMs: 1050,
+    latencyMs: 1050,
+    gateMs: 1000,
+    step: 1,
+    noise: { ofReading: 0, floor: 1 },
+    accuracy: { ofReading: 0.5e-6, floor: 0 },
+    inputOhms: null,
+  },
+  power: {
+    ...PLAIN,
+    quantity: 'RF power',
+    unit: 'W',
+    instrument: 'power',
+    everyMs: 250,
+    latencyMs: 300,
+    step: 0.01e-3,
+    noise: { ofReading: 0.005, floor: 0 },
+    accuracy: { ofReading: 0.05, floor: 0 },
+    pathLossDb: 30,
+    inputOhms: null,
+  },
+  modulation: {
+    ...PLAIN,
+    quantity: 'FM deviation',
+    unit: 'Hz',
+    instrument: 'modmeter',
+    everyMs: 250,
+    latencyMs: 1000,
+    recoverMs: 1000,
+    step: 1,
+    noise: { ofReading: 0, floor: 25 },
+    accuracy: { ofReading: 0.03, floor: 0 },
+    inputOhms: null,
+  },
+} as const satisfies Record<string, MeterFacts>

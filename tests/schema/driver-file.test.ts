@@ -1,0 +1,205 @@
+import { describe, expect, test } from 'vitest'
+import { BenchError } from '../../src/fault/bench-error.ts'
+import { DriverFile } from '../../src/schema/driver-file.ts'
+import { readYamlText, refusalsOf } from '../../src/schema/yaml-door.ts'
+
+const RIGHT = `driver: head-9
+format: 1
+title: Power head
+manual: Remote guide, rev. C
+identify: { ask: "*IDN?", looks like: "EXAMPLE,HEAD-9,*" }
+link:
+  question ends: CR LF
+  reply within: 2 s
+  pause: 20 ms
+  on a serial line: { pause: 60 ms }
+  after a missed reply: sentinel
+  errors: "SYST:ERR?"
+start: "UNIT:POW W"
+readings:
+  RF power:
+    ask: "READ:POW?"
+    unit: mW
+    takes: 0.3 s
+    every: 250 ms
+    step: 0.01 W
+    noise: { of reading: 0.5 %, and: 3 mW }
+    accuracy: { of reading: 5 % }
+    tokens: { "----": no signal }
+    sample: { reply: "3850", value: 3.85 W }
+    page: 4-12
+settings:
+  audio tone:
+    tell: "FREQ {value}"
+    unit: kHz
+    decimals: 2
+    least: 20 Hz
+    most: 20 kHz
+    sample: { value: 1 kHz, message: "FREQ 1.00" }
+    page: 4-20
+  output:
+    tell: "OUT {value}"
+    says: { on: ON, off: OFF }
+    sample: { value: off, message: OUT OFF }
+    page: 4-21
+`
+
+/** The file with the first line that holds `old` changed. */
+const but = (old: string, changed: string) => {
+  if (!RIGHT.includes(old)) throw new TypeError(`${old} is not in the file`)
+  return RIGHT.replace(old, changed)
+}
+
+const refusals = (text: string) => {
+  try {
+    readYamlText(text, 'd.yaml', DriverFile)
+  } catch (error) {
+    if (error instanceof BenchError) return refusalsOf(error)
+    throw error
+  }
+  return []
+}
+
+test('a driver file becomes SI: milliseconds, watts, shares, line ends', () => {
+  const driver = readYamlText(RIGHT, 'd.yaml', DriverFile)
+  expect(driver.id).toBe('head-9')
+  expect(driver.identify).toEqual({ ask: '*IDN?', looksLike: ['EXAMPLE,HEAD-9,*'] })
+  expect(driver.start).toEqual(['UNIT:POW W'])
+  expect(driver.link).toEqual({
+    sendEnd: '\r\n',
+    replyEnd: '\n',
+    replyWithinMs: 2000,
+    onNetwork: { gapMs: 20, settleMs: 0, quietMs: 50 },
+    onSerial: { gapMs: 60, settleMs: 200, quietMs: 150 },
+    longestMessage: 255,
+    resync: 'sentinel',
+    clear: null,
+    errorsAsk: 'SYST:ERR?',
+  })
+  expect(driver.readings).toHaveLength(1)
+  expect(driver.readings[0]).toMatchObject({
+    quantity: 'RF power',
+    unit: 'W',
+    ask: 'READ:POW?',
+    reply: 'number',
+    spoken: { kind: 'factor', factor: 1e-3 },
+    scale: 1,
+    takesMs: 300,
+    everyMs: 250,
+    gateMs: 0,
+    step: 0.01,
+    noise: { ofReading: 0.005, floor: 0.003 },
+    accuracy: { ofReading: 0.05, floor: 0 },
+    tokens: { '----': 'no signal' },
+    samples: [{ reply: '3850', value: [{ state: 'good', value: 3.85 }] }],
+    page: '4-12',
+  })
+  expect(driver.settings[0]).toMatchObject({
+    kind: 'value',
+    name: 'audio tone',
+    least: 20,
+    most: 20_000,
+    step: 10,
+    decimals: 2,
+  })
+  expect(driver.settings[1]).toMatchObject({ kind: 'switch', name: 'output', says: { on: 'ON', off: 'OFF' } })
+})
+
+describe('a wrong driver file is refused with the place and the cure', () => {
+  test.each([
+    [
+      'a quantity that does not exist',
+      but('  RF power:', '  RF pwer:'),
+      ['d.yaml:15:3: readings > RF pwer: unknown key; did you mean "RF power"?'],
+    ],
+    [
+      'a unit of something else',
+      but('unit: mW', 'unit: mV'),
+      ['d.yaml:17:11: readings > RF power > unit: read "mV"; expected W, or a unit that goes into it'],
+    ],
+    [
+      'a step without a unit',
+      but('step: 0.01 W', 'step: 0.01'),
+      ['d.yaml:20:11: readings > RF power > step: "0.01" has no unit: write W, mW, uW, nW, pW, kW or dBm behind it'],
+    ],
+    [
+      'no sample',
+      but('    sample: { reply: "3850", value: 3.85 W }\n', ''),
+      ['d.yaml:15:3: readings > RF power: needs a "sample" with a reply and its value'],
+    ],
+    ['no page', but('    page: 4-12\n', ''), ['d.yaml:15:3: readings > RF power > page: is missing; expected text']],
+    ['no question', but('    ask: "READ:POW?"\n', ''), ['d.yaml:15:3: readings > RF power: needs an "ask"']],
+    [
+      'an unknown way back',
+      but('missed reply: sentinel', 'missed reply: pray'),
+      ['d.yaml:11:25: link > after a missed reply: read "pray"; expected one of: sentinel, identity, drain, reopen'],
+    ],
+    [
+      'identity without a question for it',
+      but('identify: { ask: "*IDN?", looks like: "EXAMPLE,HEAD-9,*" }\n', '').replace('sentinel', 'identity'),
+      ['d.yaml:10:25: link > after a missed reply: identity needs an "identify" part'],
+    ],
+    [
+      'a field that is not in the reply',
+      but('unit: mW', 'field: 3 of 2\n    unit: mW'),
+      ['d.yaml:17:12: readings > RF power > field: read "3 of 2"; expected a place like 2 of 4'],
+    ],
+    [
+      'a field of two numbers',
+      but('unit: mW', 'field: 1 of 2\n    reply: two numbers\n    unit: mW'),
+      ['d.yaml:17:12: readings > RF power > field: goes with "reply: number" only'],
+    ],
+    [
+      'a state that does not exist',
+      but('no signal }', 'nosignal }'),
+      [
+        'd.yaml:23:23: readings > RF power > tokens > ----: read "nosignal"; expected one of: over, under, not a number, blank, no signal, unreadable; did you mean "no signal"?',
+      ],
+    ],
+    [
+      'a message without the value',
+      but('FREQ {value}', 'FREQ'),
+      ['d.yaml:28:11: settings > audio tone > tell: read "FREQ"; expected a message with {value} in it once'],
+    ],
+    [
+      'limits upside down',
+      but('least: 20 Hz', 'least: 30 kHz'),
+      ['d.yaml:31:12: settings > audio tone > least: must lie below "most"'],
+    ],
+    [
+      'a read back without its sample',
+      but('    sample: { value: 1 kHz', '    read back: "FREQ?"\n    sample: { value: 1 kHz'),
+      ['d.yaml:34:13: settings > audio tone > sample: needs a "reply" that the read back gives for this value'],
+    ],
+    [
+      'no link',
+      RIGHT.replace(/^link:\n(?: .*\n)+/m, ''),
+      ['d.yaml:1:1: the file: needs a "link" part, or "typed: yes"'],
+    ],
+    [
+      'a typed-in meter with a question',
+      RIGHT.replace(/^link:\n(?: .*\n)+/m, 'typed: yes\n'),
+      ['d.yaml:10:10: readings > RF power > ask: does not go with "typed: yes"'],
+    ],
+    [
+      'nothing to read or set',
+      RIGHT.slice(0, RIGHT.indexOf('readings:')),
+      ['d.yaml:1:1: the file: needs at least one row under "readings" or "settings"'],
+    ],
+    [
+      'a supply without what a supply needs',
+      but('format: 1', 'format: 1\nsupply: yes'),
+      [
+        'd.yaml:1:1: states: a supply needs the row "tripped"',
+        'd.yaml:15:1: readings: a supply needs the row "DC voltage"',
+        'd.yaml:15:1: readings: a supply needs the row "DC current"',
+        'd.yaml:27:1: settings: a supply needs the row "DC voltage"',
+        'd.yaml:27:1: settings: a supply needs the row "DC current"',
+        'd.yaml:27:1: settings: a supply needs the row "over-voltage trip"',
+        'd.yaml:36:3: settings > output: a supply needs a "read back" here',
+      ],
+    ],
+  ])('%s', (_name, text, expected) => {
+    expect(refusals(text)).toEqual(expected)
+  })
+})

@@ -1,0 +1,230 @@
+import { button, make, makeSvg, mark, say, show } from './dom.ts'
+import { gaugePicture } from './draw-gauge.ts'
+import { drawSheet, drawTable } from './draw-sheets.ts'
+import type { ButtonView, View } from './view.ts'
+import type { FuseView } from './view-strip.ts'
+import { OPEN_STEPS, OPEN_WATCH, STOP, STOP_BELOW } from './words.ts'
+
+/** What a press on the page may lead to; the drawing only passes it on. */
+export interface Presses {
+  ask(request: ButtonView['request']): void
+  stop(): void
+  openAside(): void
+}
+
+/** The page in the browser: `draw` puts a view on it. */
+export interface Picture {
+  draw(view: View): void
+  /** Where forms and lists of the page are put, over the gauge. */
+  readonly panel: HTMLElement
+  /** One line for news of this page: sound held back, a request refused. */
+  readonly news: HTMLElement
+  readonly status: HTMLElement
+  gaugePx(): number
+}
+
+/** Builds the page once; everything later is changes of text, places and attributes. */
+export function openPicture(root: HTMLElement, presses: Presses): Picture {
+  const edge = make('div', 'edge')
+  const fuse = fuseRing()
+  const head = headOf()
+  const number = numberOf()
+  const gauge = gaugePicture()
+  const guide = { words: make('p', 'guide-words'), second: make('p', 'guide-second') }
+  const call = callOf()
+  const sheet = make('section', 'step-sheet')
+  const table = make('section', 'table')
+  const bar = barOf(presses)
+  const strip = make('footer', 'strip')
+  const panel = make('section', 'panel')
+  const news = make('p', 'news')
+  const notice = make('p', 'notice')
+  const status = make('p', 'for-readers')
+  status.setAttribute('role', 'status')
+  status.setAttribute('aria-live', 'polite')
+  const main = make('main', 'sheet')
+  const banner = make('p', 'banner')
+  const guideBox = make('div', 'guide', guide.words, guide.second)
+  const gaugeBox = make('section', 'gauge-box', head.element, number.element, gauge.element, guideBox)
+  gaugeBox.setAttribute('aria-live', 'off')
+  main.append(
+    gaugeBox,
+    call.element,
+    sheet,
+    table,
+    panel,
+    make('div', 'lines', notice, news),
+    bar.aside,
+    strip,
+    bar.element,
+  )
+  root.append(edge, main, fuse.element, banner, status)
+
+  const draw = (view: View) => {
+    mark(root, 'data-hatch', view.hatch)
+    mark(root, 'data-screen', view.screen)
+    mark(root, 'data-state', view.state)
+    fuse.draw(view.fuse)
+    show(gaugeBox, view.screen === 'gauge')
+    show(call.element, view.call !== null)
+    show(sheet, view.sheet !== null)
+    show(table, view.screen === 'finished')
+    if (view.screen === 'gauge') {
+      head.draw(view)
+      number.draw(view)
+      mark(gaugeBox, 'data-wide', view.number?.wide === true ? 'yes' : 'no')
+      show(gauge.element, view.gauge !== null)
+      if (view.gauge !== null) gauge.draw(view.gauge)
+      say(guide.words, view.guide.words)
+      say(guide.second, view.guide.second)
+      guide.second.classList.toggle('loud', view.guide.loud)
+    }
+    if (view.call !== null) call.draw(view)
+    if (view.sheet !== null) drawSheet(sheet, view.sheet)
+    if (view.screen === 'finished') drawTable(table, view.table)
+    bar.draw(view)
+    drawStrip(strip, view)
+    say(notice, view.notice)
+    say(banner, view.banner)
+    drawRise(edge, view.rise)
+  }
+  return { draw, panel, news, status, gaugePx: gauge.width }
+}
+
+/** Touches the frame only when it changes: it is as large as the screen. */
+function drawRise(edge: HTMLElement, rise: number | null): void {
+  mark(edge, 'data-rising', rise === null ? 'no' : 'yes')
+  const height = rise === null ? '' : `${(rise * 100).toFixed(1)}%`
+  if (edge.style.getPropertyValue('--rise') !== height) edge.style.setProperty('--rise', height)
+}
+
+/** The key-down as a line that runs round the sheet. */
+function fuseRing() {
+  const ring = makeSvg('rect', { class: 'fuse-ring', pathLength: 1, x: 0, y: 0, width: '100%', height: '100%', rx: 10 })
+  const element = makeSvg('svg', { class: 'fuse', 'aria-hidden': 'true' }, ring)
+  return {
+    element,
+    draw(view: FuseView | null) {
+      show(element, view !== null)
+      if (view === null) return
+      mark(element, 'data-level', view.level)
+      ring.style.strokeDashoffset = String(1 - view.share)
+    },
+  }
+}
+
+function headOf() {
+  const label = make('h1', 'label')
+  const where = make('p', 'where')
+  const title = make('p', 'title')
+  const beside = make('p', 'beside')
+  const element = make('header', 'head', label, make('div', 'place', where, title, beside))
+  return {
+    element,
+    draw(view: View) {
+      say(label, view.head.label)
+      mark(label, 'data-long', view.head.label.length > 8 ? 'yes' : 'no')
+      say(where, view.head.where)
+      say(title, view.head.title)
+      say(beside, view.beside.join('   '))
+    },
+  }
+}
+
+function numberOf() {
+  const tick = makeSvg('svg', { class: 'tick', viewBox: '0 0 100 100', 'aria-hidden': 'true' })
+  tick.append(makeSvg('path', { d: 'M8 54L38 86L92 12' }))
+  const headPart = make('span', 'head-part')
+  const tail = make('span', 'tail')
+  const dim = make('span', 'dim')
+  const digits = make('span', 'digits', headPart, tail, dim)
+  const unit = make('span', 'unit')
+  const age = make('span', 'age')
+  const element = make('div', 'number', tick, digits, unit, age)
+  return {
+    element,
+    draw(view: View) {
+      show(tick, view.head.tick)
+      const number = view.number
+      show(digits, number !== null)
+      if (number === null) return
+      const steady = Math.max(0, number.dimFrom - number.head.length)
+      say(headPart, number.head)
+      say(tail, number.tail.slice(0, steady))
+      say(dim, number.tail.slice(steady))
+      say(unit, number.unit)
+      say(age, number.age)
+      digits.classList.toggle('word', number.word)
+      digits.classList.toggle('struck', number.struck)
+      digits.classList.toggle('faint', number.faint)
+    },
+  }
+}
+
+function callOf() {
+  const over = make('p', 'call-over')
+  const big = make('p', 'call-big')
+  const second = make('p', 'call-second')
+  const third = make('p', 'call-third')
+  const element = make('section', 'call', over, big, second, third)
+  return {
+    element,
+    draw(view: View) {
+      if (view.call === null) return
+      say(over, view.call.over)
+      say(big, view.call.big)
+      say(second, view.call.second)
+      say(third, view.call.third)
+      mark(element, 'data-size', view.call.size)
+    },
+  }
+}
+
+function barOf(presses: Presses) {
+  const count = make('small')
+  const list = make('b')
+  const aside = button('aside', '', () => presses.openAside())
+  aside.append(list, count)
+  const more = make('div', 'more')
+  let request: ButtonView['request'] = 'ready'
+  const main = button('main', '', () => presses.ask(request))
+  const stop = make('button', 'stop', make('b', '', STOP), make('small', '', STOP_BELOW))
+  stop.type = 'button'
+  stop.addEventListener('click', () => presses.stop())
+  const element = make('nav', 'bar', more, main, stop)
+  return {
+    element,
+    aside,
+    draw(view: View) {
+      show(aside, view.aside !== '')
+      say(list, view.aside === 'steps' ? OPEN_STEPS : OPEN_WATCH)
+      say(count, view.strip.find((fact) => fact.id === 'step')?.value ?? '')
+      show(main, view.main !== null)
+      if (view.main !== null) {
+        request = view.main.request
+        say(main, view.main.words)
+      }
+      drawMore(more, view.more, presses)
+    },
+  }
+}
+
+function drawMore(more: HTMLElement, buttons: readonly ButtonView[], presses: Presses): void {
+  const wanted = buttons.map((one) => one.request).join(' ')
+  if (more.dataset.shown === wanted) return
+  more.dataset.shown = wanted
+  more.replaceChildren(...buttons.map((one) => button('small', one.words, () => presses.ask(one.request))))
+}
+
+function drawStrip(strip: HTMLElement, view: View): void {
+  const cells = [...strip.children]
+  for (const [index, fact] of view.strip.entries()) {
+    const cell = cells[index] ?? strip.appendChild(make('p', 'fact', make('span'), make('b')))
+    mark(cell, 'data-fact', fact.id)
+    cell.classList.toggle('loud', fact.loud)
+    show(cell, fact.id !== 'step' || view.aside === '')
+    const [label, value] = [...cell.children]
+    if (label !== undefined) say(label, fact.label)
+    if (value !== undefined) say(value, fact.value)
+  }
+}

@@ -1,0 +1,7 @@
+import { make } from './dom.ts'
+import { startPage } from './page.ts'
+import { TOKEN_MISSING } from './words.ts'
+
+const token = document.querySelector('meta[name="trimwright-token"]')?.getAttribute('content') ?? ''
+if (/^[\w.~-]+$/.test(token)) startPage(document.body, token)
+else document.body.append(make('p', 'stranded', TOKEN_MISSING))

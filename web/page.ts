@@ -1,0 +1,173 @@
+import type { FromPage, LiveFrame, LiveState, ToPage } from '../src/schema/live-frame.ts'
+import { keepAwake } from './awake.ts'
+import { openPicture } from './draw.ts'
+import type { Welcome } from './forms.ts'
+import { type HeldDigits, holdDigits } from './hold-digits.ts'
+import { hearKeys, USUAL_KEYS } from './keys.ts'
+import { openLive, type Wish } from './live.ts'
+import { openNews } from './news.ts'
+import { openPanels } from './panels.ts'
+import { type ServiceClock, serviceNow, setClock } from './service-clock.ts'
+import { loadSettings, saveSettings } from './settings.ts'
+import { settingsRow } from './settings-row.ts'
+import { openSoundDesk } from './sound-desk.ts'
+import { type Spoken, speak } from './status.ts'
+import { type ButtonRequest, type PageFacts, STEERING, type View, viewOf } from './view.ts'
+import { numberOf } from './view-number.ts'
+import { NO_SERVICE, RELOAD, SETTINGS } from './words.ts'
+
+/** How often the page looks at its clock: ages grow and sound falls silent though no frame comes. */
+const TICK_MS = 100
+
+/** States that no form or list may hide. */
+const URGENT: readonly LiveState[] = ['key now', 'release key', 'stopped']
+
+/** Wires service, picture, sound and keys together; what is shown and heard is decided in the pure files. */
+export function startPage(root: HTMLElement, token: string): void {
+  let frame: LiveFrame | null = null
+  let welcome: Welcome | null = null
+  let facts: PageFacts = { ...STEERING, connected: false, steering: 'nobody' }
+  let clock: ServiceClock | null = null
+  let held: HeldDigits | null = null
+  let spoken: Spoken = { said: '', saidAtMs: Number.NEGATIVE_INFINITY }
+  let view: View | null = null
+  let settings = loadSettings()
+  let awake = true
+  /** The request that, once done, brings the gauge back. */
+  let awaited: string | null = null
+
+  const nowMs = () => serviceNow(clock, performance.now())
+  const ask = (wish: Wish) => {
+    const id = live.ask(wish)
+    if (id === null) news.refuse(NO_SERVICE)
+    else if (wish.kind !== 'stop') awaited = id
+  }
+  const picture = openPicture(root, {
+    ask: (request) => ask(wishOf(request, 'click')),
+    stop: () => ask({ kind: 'stop' }),
+    openAside: () => panels.open(view?.aside === 'steps' ? 'steps' : 'watch'),
+  })
+  const painter = openPainter(() => paint())
+  const desk = openSoundDesk(painter.queue)
+  const news = openNews(picture.news, desk, painter.queue)
+  const panels = openPanels(picture.panel, {
+    ask,
+    changed: painter.queue,
+    settings: () =>
+      settingsRow(settings, awake, (to) => {
+        settings = to
+        saveSettings(to)
+        dress()
+      }),
+  })
+  const dress = () => {
+    document.documentElement.dataset.ground = settings.ground
+    painter.queue()
+  }
+
+  const paint = (): number | null => {
+    if (frame !== null) {
+      held = holdDigits(held, numberOf(frame).text, nowMs())
+      facts = { ...facts, gaugePx: picture.gaugePx(), held, zoomBefore: view?.gauge?.zoom ?? 0 }
+      view = viewOf(frame, nowMs(), facts)
+      picture.draw(view)
+    }
+    const steers = facts.steering === 'you'
+    panels.paint({ frame, welcome, steers, idle: view === null || view.screen === 'idle' })
+    const refused = news.paint({ frame, steers, level: settings.level })
+    spoken = speak(spoken, refused || (view?.status ?? ''), performance.now())
+    if (picture.status.textContent !== spoken.said) picture.status.textContent = spoken.said
+    return frame?.seq ?? null
+  }
+
+  const takeFrame = (next: LiveFrame) => {
+    clock = setClock(clock, next.atMs, performance.now())
+    const urgent = URGENT.includes(next.state) && next.state !== frame?.state
+    if (urgent || (frame !== null && next.mode !== frame.mode)) panels.open('auto')
+    frame = next
+    desk.hear(next, nowMs(), settings.level)
+  }
+  const take = (message: ToPage) => {
+    switch (message.kind) {
+      case 'frame':
+        takeFrame(message)
+        break
+      case 'beat':
+        clock = setClock(clock, message.atMs, performance.now())
+        break
+      case 'welcome':
+        welcome = message
+        break
+      case 'role':
+        facts = { ...facts, steering: message.steering, asked: message.asked }
+        break
+      case 'answer':
+        if (!message.ok) news.refuse(message.words)
+        else if (message.id === awaited) panels.open('auto')
+        break
+      default:
+        message satisfies never
+    }
+    painter.queue()
+  }
+
+  const live = openLive(token, {
+    onMessage: take,
+    onConnected(connected) {
+      facts = { ...facts, connected }
+      painter.queue()
+    },
+    onNewer: () => news.refuse(RELOAD),
+  })
+
+  const stayAwake = keepAwake((now) => {
+    awake = now
+    const note = picture.panel.querySelector('.may-sleep')
+    if (note !== null) note.textContent = now ? '' : SETTINGS.maySleep
+  })
+  for (const event of ['pointerdown', 'keydown'])
+    document.addEventListener(event, () => {
+      desk.touch()
+      stayAwake()
+    })
+  hearKeys(USUAL_KEYS, {
+    main: () => {
+      if (view?.main != null && !panels.covers) ask(wishOf(view.main.request, 'key'))
+    },
+    stop: () => ask({ kind: 'stop' }),
+  })
+  setInterval(() => {
+    if (frame !== null) desk.hear(frame, nowMs(), settings.level)
+    painter.queue()
+  }, TICK_MS)
+  dress()
+}
+
+function wishOf(request: ButtonRequest, by: Extract<FromPage, { kind: 'capture' }>['by']): Wish {
+  return request === 'capture' ? { kind: request, by } : { kind: request }
+}
+
+/**
+ * Paints at most once a screen frame, and then says which frame of the service stands on the screen: the event
+ * `trimwright:painted` with its `seq`, for whoever measures the way from a reading to the peg.
+ */
+function openPainter(paint: () => number | null) {
+  const after = new MessageChannel()
+  let queued = false
+  let paintedSeq: number | null = null
+  after.port1.onmessage = ({ data }) =>
+    document.dispatchEvent(new CustomEvent('trimwright:painted', { detail: { seq: data } }))
+  return {
+    queue() {
+      if (queued) return
+      queued = true
+      requestAnimationFrame(() => {
+        queued = false
+        const seq = paint()
+        if (seq === null || seq === paintedSeq) return
+        paintedSeq = seq
+        after.port2.postMessage(seq)
+      })
+    },
+  }
+}

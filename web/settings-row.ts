@@ -1,0 +1,27 @@
+import { make } from './dom.ts'
+import { pick } from './forms.ts'
+import { LEVELS } from './heard.ts'
+import type { Settings } from './settings.ts'
+import { SETTINGS } from './words.ts'
+
+/** Sound and ground of this device, as choices; `awake` false adds that the screen may go to sleep. */
+export function settingsRow(settings: Settings, awake: boolean, change: (to: Settings) => void): HTMLElement {
+  let now = settings
+  const set = (part: Partial<Settings>) => {
+    now = { ...now, ...part }
+    change(now)
+  }
+  const sounds = LEVELS.map((level) => {
+    const choice = pick('radio', 'sound', make('span', '', SETTINGS.levels[level]), level === now.level)
+    choice.input.addEventListener('change', () => set({ level }))
+    return choice.element
+  })
+  const grounds = (['light', 'dark'] as const).map((ground) => {
+    const choice = pick('radio', 'ground', make('span', '', SETTINGS[ground]), ground === now.ground)
+    choice.input.addEventListener('change', () => set({ ground }))
+    return choice.element
+  })
+  const sound = make('div', 'choices', make('span', 'choices-name', SETTINGS.sound), ...sounds)
+  const row = make('div', 'settings row apart', sound, make('div', 'choices', ...grounds))
+  return make('div', 'foot', row, make('p', 'lead may-sleep', awake ? '' : SETTINGS.maySleep))
+}

@@ -1,0 +1,129 @@
+import type { LiveFrame, LiveState, StepView } from '../src/schema/live-frame.ts'
+import * as words from './words.ts'
+
+/** One huge thing to do or know, with at most two lines beside it. */
+export interface CallView {
+  readonly over: string
+  readonly big: string
+  readonly size: 'huge' | 'large' | 'sentence'
+  readonly second: string
+  readonly third: string
+}
+
+/** A step as it is read before the hands go to the set. */
+export interface SheetView {
+  readonly label: string
+  readonly title: string
+  readonly technique: string
+  readonly where: string
+  /** The band first, then the aim and whatever else the sheet says of it. */
+  readonly target: readonly string[]
+  readonly rows: readonly { readonly what: string; readonly value: string }[]
+  readonly cautions: readonly string[]
+  /** What the hands do before "ready", or why the step cannot be done. */
+  readonly guide: string
+}
+
+/** One captured value in the table at the end. */
+export interface TableRow {
+  readonly row: string
+  readonly title: string
+  readonly quantity: string
+  readonly at: string
+  readonly value: string
+  readonly band: string
+  readonly verdict: string
+  readonly inside: boolean
+  readonly label: string
+  readonly latest: boolean
+}
+
+const HUGE = 11
+const LARGE = 30
+
+/** The call of a state: the one word, then what the guidance adds to it, then why. */
+export function callOf(frame: LiveFrame, state: LiveState): CallView {
+  const { because, guide, step } = frame
+  const big = words.CALL[state] ?? words.GUIDE[state]
+  switch (state) {
+    case 'supply moving': {
+      const { wantedVolts, plugVolts } = frame.supply
+      const now = plugVolts === null ? words.STRIP.notRead : `${plugVolts.toFixed(2)} V`
+      return call(now, because, '', guide.words || (wantedVolts === null ? '' : words.supplyTo(wantedVolts)))
+    }
+    case 'action':
+      return call(step?.before || guide.words, because, '')
+    case 'key now':
+      return call(big, guide.words, because || words.keyBudget(frame.key.atMostS))
+    case 'rest':
+      return call(big, words.restWords(frame.key.restLeftS), because)
+    case 'release key':
+      return call(big, guide.words, because)
+    case 'wrong channel':
+      return call(big, because || seenWords(step), guide.words)
+    default:
+      return call(big, because, guide.words)
+  }
+}
+
+function seenWords(step: StepView | null): string {
+  if (step === null || step.channelSeen === null || step.channelWanted === null) return ''
+  return words.channelSeenWords(step.channelSeen, step.channelWanted)
+}
+
+function call(big: string, second: string, third: string, over = ''): CallView {
+  const size = big.length <= HUGE ? 'huge' : big.length <= LARGE ? 'large' : 'sentence'
+  const told = rest(differing(second, big), big)
+  return { over, big, size, second: told, third: differing(third, big) === '' ? '' : differing(third, told) }
+}
+
+/** "Key now, tool in PW" under KEY NOW: only what it adds. */
+function rest(text: string, big: string): string {
+  return text.toLowerCase().startsWith(`${big.toLowerCase()}, `) ? text.slice(big.length + 2) : text
+}
+
+/** Nothing is said twice. */
+function differing(text: string, other: string): string {
+  return text.toLowerCase() === other.toLowerCase() ? '' : text
+}
+
+/** The rows of a step: where the hands go first, then what the set has to be doing. */
+export function sheetOf(frame: LiveFrame, step: StepView): SheetView {
+  const { SHEET } = words
+  const state = [step.transmit, step.mode].filter((part) => part !== '').join(', ')
+  const volts = frame.supply.wantedVolts
+  const rows = [
+    { what: SHEET.tool, value: step.where.some(({ what }) => what === SHEET.tool) ? '' : step.tool },
+    ...step.where.map(({ what, place }) => ({ what, value: place })),
+    { what: SHEET.channel, value: words.channelWords(step.channelWanted, step.channelMiddle) },
+    { what: SHEET.state, value: state },
+    { what: SHEET.supply, value: volts === null ? SHEET.supplyUntouched : `${volts.toFixed(2)} V` },
+    { what: SHEET.tone, value: step.tone },
+    { what: SHEET.before, value: step.before },
+  ]
+  return {
+    label: step.adjuster,
+    title: step.title,
+    technique: words.TECHNIQUE[step.technique],
+    where: step.adjusterWhere,
+    target: step.targetWords.split(', '),
+    rows: rows.filter(({ value }) => value !== ''),
+    cautions: step.cautions,
+    guide: frame.guide.words,
+  }
+}
+
+export function tableOf(frame: LiveFrame): readonly TableRow[] {
+  return frame.captured.map((kept) => ({
+    row: kept.row,
+    title: kept.title,
+    quantity: words.QUANTITY_WORDS[kept.quantity],
+    at: kept.at,
+    value: `${kept.digits} ${kept.unit}`,
+    band: kept.band,
+    verdict: words.VERDICT[kept.verdict],
+    inside: kept.verdict === 'inside',
+    label: kept.latest ? kept.label : words.TABLE.earlier,
+    latest: kept.latest,
+  }))
+}
