@@ -11,7 +11,7 @@ import { openSimulatedBench } from './simulated-bench.ts'
 /**
  * The simulated bench as a process: prints `NAME ADDRESS` a line, the set's page, then `ready`; with --json one object a line.
  * `--hand URL --token TOKEN`, or a line `hand URL TOKEN` on standard input, lets the simulated hand follow the service
- * there. Ends on SIGTERM, SIGINT, or when whoever holds the other end of standard input goes away.
+ * there. Ends on SIGTERM, on Ctrl-C at a terminal of its own, or when whoever holds the other end of standard input goes away.
  */
 async function main(): Promise<void> {
   const { values } = parseArgs({
@@ -81,10 +81,14 @@ function numberOf(text: string | undefined, option: string): number | null {
 function untilAskedToStop(onLine: (line: string) => void): Promise<void> {
   return new Promise((resolve) => {
     process.once('SIGTERM', () => resolve())
-    process.once('SIGINT', () => resolve())
     // Only a pipe or a terminal tells that somebody is gone; a file or /dev/null ends at once and means nothing.
     const input = fstatSync(0)
-    if (!input.isFIFO() && !input.isSocket()) return
+    const held = input.isFIFO() || input.isSocket()
+    // Ctrl-C reaches the whole group; a parent still needs the supply to make its bench safe, and closes the pipe after that.
+    process.on('SIGINT', () => {
+      if (!held) resolve()
+    })
+    if (!held && !process.stdin.isTTY) return
     const lines = createInterface({ input: process.stdin })
     lines.on('line', onLine)
     lines.once('close', () => resolve())

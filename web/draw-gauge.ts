@@ -70,7 +70,6 @@ function gaugeParts() {
     high: text('gauge-label'),
     aimLabel: text('gauge-label'),
     distance: text('distance'),
-    side: text('distance'),
     zoom: text('gauge-label'),
   }
   const back = makeSvg('svg', {}, ...Object.values(lines))
@@ -147,8 +146,7 @@ function drawLabels(parts: Parts, lines: Lines, view: GaugeView): void {
   const onLeft = view.distanceSide === 'left'
   const far = onLeft ? 0 : lines.width
   const anchor = onLeft ? 'start' : 'end'
-  put(parts.distance, view.distance?.[0] ?? '', far, foot - lines.type * 1.25, anchor)
-  put(parts.side, view.distance?.[1] ?? '', far, foot, anchor)
+  put(parts.distance, view.distance, far, foot, anchor)
   put(parts.zoom, view.zoomWords, onLeft ? lines.width : 0, foot, onLeft ? 'end' : 'start')
 }
 
@@ -182,7 +180,7 @@ const TEETH = 5
 /** A block around x = 0 with its top at y = 0; a noisy reading makes its sides ragged. */
 function pegPath(peg: PegPlace, width: number, lines: Lines): string {
   const half = width / 2
-  const bite = Math.min(half * 0.6, peg.ragged * lines.line * 1.6)
+  const bite = Math.min(half * 0.35, peg.ragged * lines.line * 1.6)
   const tooth = lines.peg / (TEETH * 2)
   let right = ''
   let left = ''

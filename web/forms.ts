@@ -7,6 +7,10 @@ export type Welcome = Extract<ToPage, { kind: 'welcome' }>
 
 /** The first screen: pick a reading, say what it should be, turn. */
 export interface WatchFormEnds {
+  /** What is watched now, to begin with. */
+  readonly quantity: Quantity | null
+  /** Null where there is no gauge to go back to. */
+  readonly back: (() => void) | null
   watch(quantity: Quantity, target: string): void
   startJob(): void
   /** The settings of this device, at the foot. */
@@ -15,7 +19,8 @@ export interface WatchFormEnds {
 
 export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLElement {
   const form = make('form', 'panel-form')
-  form.append(make('h1', '', FORM.watchTitle), make('p', 'lead', FORM.watchLead))
+  const back = ends.back === null ? [] : [button('', FORM.backToGauge, ends.back)]
+  form.append(make('div', 'row apart', make('h1', '', FORM.watchTitle), ...back), make('p', 'lead', FORM.watchLead))
   if (welcome === null) form.append(make('p', 'lead', FORM.waiting))
   else if (welcome.measures.length === 0) form.append(make('p', 'lead', FORM.nothingMeasures))
   else form.append(...watchFields(form, welcome, ends))
@@ -37,7 +42,7 @@ function jobLead(): HTMLElement {
 }
 
 function watchFields(form: HTMLFormElement, welcome: Welcome, ends: WatchFormEnds): HTMLElement[] {
-  const first = welcome.measures[0]
+  const first = welcome.measures.find(({ quantity }) => quantity === ends.quantity) ?? welcome.measures[0]
   let picked = first
   const field = textField(FORM.target, first?.example ?? '')
   const choices = make('div', 'choices')

@@ -53,6 +53,8 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
         })
       default:
         return watchForm(facts.welcome, {
+          quantity: facts.frame?.reading?.quantity ?? null,
+          back: facts.idle ? null : () => open('auto'),
           watch: (quantity, target) => ends.ask({ kind: 'watch', quantity, target }),
           startJob: () => open('job'),
           settings: ends.settings(),

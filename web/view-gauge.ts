@@ -26,8 +26,8 @@ export interface GaugeView {
   readonly bolt: number
   readonly zoom: Zoom
   readonly zoomWords: string
-  /** How far, and which side, in words under the ground; null inside. */
-  readonly distance: readonly [string, string] | null
+  /** How far, in words under the ground on the side of the peg; "" inside. */
+  readonly distance: string
   readonly distanceSide: 'left' | 'right'
 }
 
@@ -74,7 +74,7 @@ export function gaugeOf(frame: LiveFrame, fill: Fill, page: GaugePage): GaugeVie
     bolt: boltOf(frame),
     zoom,
     zoomWords: zoomWords(zoomFactor(zoom)),
-    distance: inside || frame.peg === null || !says(fill, slot) ? null : distanceWords(frame.peg.e),
+    distance: inside || frame.peg === null || !says(fill, slot) ? '' : distanceWords(frame.peg.e),
     distanceSide: frame.peg !== null && frame.peg.e < 0 ? 'left' : 'right',
   }
 }

@@ -48,7 +48,7 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
   switch (state) {
     case 'supply moving': {
       const { wantedVolts, plugVolts } = frame.supply
-      const now = plugVolts === null ? words.STRIP.notRead : `${plugVolts.toFixed(2)} V`
+      const now = plugVolts === null ? words.STRIP.notRead : words.hundredths(plugVolts, 'V')
       return call(now, because, '', guide.words || (wantedVolts === null ? '' : words.supplyTo(wantedVolts)))
     }
     case 'action':
@@ -97,7 +97,7 @@ export function sheetOf(frame: LiveFrame, step: StepView): SheetView {
     ...step.where.map(({ what, place }) => ({ what, value: place })),
     { what: SHEET.channel, value: words.channelWords(step.channelWanted, step.channelMiddle) },
     { what: SHEET.state, value: state },
-    { what: SHEET.supply, value: volts === null ? SHEET.supplyUntouched : `${volts.toFixed(2)} V` },
+    { what: SHEET.supply, value: volts === null ? SHEET.supplyUntouched : words.hundredths(volts, 'V') },
     { what: SHEET.tone, value: step.tone },
     { what: SHEET.before, value: step.before },
   ]

@@ -1,5 +1,5 @@
 import type { LiveFrame } from '../src/schema/live-frame.ts'
-import { agoWords, keyedWords, keyLeft, QUANTITY_WORDS, STRIP, stepOf } from './words.ts'
+import { agoWords, hundredths, keyedWords, keyLeft, QUANTITY_WORDS, STRIP, stepOf } from './words.ts'
 
 /** One small fact at the foot of the page. */
 export interface Fact {
@@ -32,7 +32,7 @@ export function factsOf(frame: LiveFrame, ageMs: number, old: boolean): readonly
     {
       id: 'current',
       label: STRIP.current,
-      value: supply.amps === null ? STRIP.notRead : `${supply.amps.toFixed(2)} A`,
+      value: supply.amps === null ? STRIP.notRead : hundredths(supply.amps, 'A'),
       loud: false,
     },
     { id: 'reading', label: STRIP.reading, value: frame.reading === null ? STRIP.none : agoWords(ageMs), loud: old },
@@ -48,7 +48,7 @@ function placeOf(frame: LiveFrame) {
 function plugWords(frame: LiveFrame): string {
   const { supply } = frame
   if (supply.output === 'off') return STRIP.off
-  return supply.plugVolts === null ? STRIP.notRead : `${supply.plugVolts.toFixed(2)} V`
+  return supply.plugVolts === null ? STRIP.notRead : hundredths(supply.plugVolts, 'V')
 }
 
 /** Null while the set is not keyed or has no limit. */

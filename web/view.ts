@@ -178,7 +178,8 @@ function headOf(frame: LiveFrame, state: LiveState): View['head'] {
     const quantity = frame.reading === null ? '' : words.QUANTITY_WORDS[frame.reading.quantity]
     return { label: quantity, where: '', title: frame.reading?.instrument ?? '', tick }
   }
-  const label = step.adjuster === '' ? words.CHECK : step.adjuster
+  const nothing = step.technique === 'check' ? words.CHECK : words.SUPPLY
+  const label = step.adjuster === '' ? nothing : step.adjuster
   const place = step.adjuster === '' ? step.title : step.adjusterWhere
   return { label, where: place, title: step.targetWords, tick }
 }

@@ -61,6 +61,7 @@ export const NOTHING_CAPTURED = 'Nothing was captured.'
 export const HANDS = { on: '', off: 'hands off the tool', '': '' } as const
 /** Stands where the adjuster's label stands in a step that turns nothing. */
 export const CHECK = 'check'
+export const SUPPLY = 'supply'
 export const TECHNIQUE = { set: 'set to', peak: 'peak', dip: 'dip', check: 'check only' } as const
 
 /** Words on the buttons. STOP is not among them: it is always there. */
@@ -128,6 +129,7 @@ export const FORM = {
   bandAsk: 'only where it is allowed',
   begin: 'Begin',
   back: 'Back',
+  backToGauge: 'Back to the gauge',
   nothingMeasures: 'Nothing on this bench measures yet: look at its file and cables.',
   noProcedures: 'No alignment sheet is at hand.',
   waiting: 'Waiting for the bench.',
@@ -208,10 +210,10 @@ export const QUANTITY_WORDS: Readonly<Record<Quantity, string>> = {
   'signal meter': 'Signal meter',
 }
 
-/** How far outside the band, counted in whole widths of the band: "4 bands", "too high"; null inside. */
-export function distanceWords(e: number): readonly [string, string] | null {
+/** How far outside the band, counted in whole widths of the band: "4 bands too high"; "" inside. */
+export function distanceWords(e: number): string {
   const bands = (Math.abs(e) - 1) / 2
-  return bands > 0 ? [bandWords(bands), e > 0 ? 'too high' : 'too low'] : null
+  return bands > 0 ? `${bandWords(bands)} ${e > 0 ? 'too high' : 'too low'}` : ''
 }
 
 function bandWords(bands: number): string {
@@ -219,7 +221,7 @@ function bandWords(bands: number): string {
   if (bands < 0.38) return '¼ band'
   if (bands < 0.75) return '½ band'
   if (bands < 1.5) return '1 band'
-  return `${Math.round(bands)} bands`
+  return bands < 20.5 ? `${Math.round(bands)} bands` : 'far'
 }
 
 /** "0.23 dB below the best", or "within 0.05 dB". */
@@ -258,7 +260,7 @@ export function stepOf(number: number, of: number): string {
 }
 
 export function supplyTo(volts: number): string {
-  return `supply to ${volts.toFixed(2)} V`
+  return `supply to ${hundredths(volts, 'V')}`
 }
 
 export function keyedWords(seconds: number, atMostS: number): string {
@@ -296,6 +298,12 @@ export function capturedWords(digits: string, unit: string): string {
 
 export function fromStartWords(db: number): string {
   return `${signed(db)} dB from the start`
+}
+
+/** Two decimals with a unit; nothing is ever "-0.00". */
+export function hundredths(value: number, unit: string): string {
+  const text = Math.abs(value).toFixed(2)
+  return `${value < 0 && Number(text) !== 0 ? '−' : ''}${text} ${unit}`
 }
 
 /** Two decimals and a sign that is a minus, not a hyphen. */

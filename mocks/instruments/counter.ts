@@ -27,13 +27,16 @@ export function createCounter(
   const { clock, rng, faults } = around
   let gateSeconds = 1
   let open = false
+  let openMs = 0
   let carrierMs = 0
   let cycles = 0
   let toneHz = 0
   let deviationHz = 0
 
   plant.follow((dtMs, during) => {
-    if (!open || during.carrierHz === null) return
+    if (!open) return
+    openMs += dtMs
+    if (during.carrierHz === null) return
     carrierMs += dtMs
     cycles += (during.carrierHz * dtMs) / 1000
     if (during.toneHz === 0) return
@@ -46,22 +49,23 @@ export function createCounter(
     take: async (signal) => {
       plant.observe()
       open = true
+      openMs = 0
       carrierMs = 0
       cycles = 0
       toneHz = 0
-      const gateMs = gateSeconds * 1000
       try {
-        await sleep(clock, gateMs, signal)
+        await sleep(clock, gateSeconds * 1000, signal)
         plant.observe()
       } finally {
         open = false
       }
       await sleep(clock, REST_MS, signal)
-      const complete = carrierMs > gateMs - LEAST_MISSING_MS
+      // A computer's clock wakes late: what counts is how long the gate was really open.
+      const complete = openMs - carrierMs < LEAST_MISSING_MS
       if (!complete && (carrierMs === 0 || !faults.strikes('counter', 'partial gate'))) return [Number.NaN]
       const stepHz = 1 / gateSeconds
       const leftOverHz = toneHz > 0 ? partCycleHz(deviationHz, toneHz, gateSeconds, rng(), rng()) : 0
-      const hz = (cycles / gateSeconds + leftOverHz) * (1 + timebasePpm * 1e-6) + normal(rng) * stepHz
+      const hz = ((1000 * cycles) / openMs + leftOverHz) * (1 + timebasePpm * 1e-6) + normal(rng) * stepHz
       return [Math.round(hz / stepHz) * stepHz]
     },
   }

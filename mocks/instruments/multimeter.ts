@@ -23,10 +23,13 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
   let auto = true
   let integrating = false
   let integral = 0
+  let integratedMs = 0
   const phase = rng()
 
   plant.follow((dtMs, during) => {
-    if (integrating) integral += leadVolts(during) * dtMs
+    if (!integrating) return
+    integral += leadVolts(during) * dtMs
+    integratedMs += dtMs
   })
 
   const leadVolts = ({ prod, common, plugVolts, controlVolts }: Observation): number => {
@@ -46,6 +49,7 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
       plant.observe()
       integrating = true
       integral = 0
+      integratedMs = 0
       try {
         await sleep(clock, EVERY_MS, signal)
         plant.observe()
@@ -56,7 +60,7 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
       const onLead =
         now.transmitting && faults.strikes('volts', 'lead pickup') ? LEAD_PICKUP_VOLTS * (0.25 + 0.75 * rng()) : 0
       const noise = normal(rng) * (now.transmitting ? NOISE_KEYED_VOLTS : NOISE_VOLTS)
-      const volts = integral / EVERY_MS + pickup(now) + onLead + noise
+      const volts = integral / integratedMs + pickup(now) + onLead + noise
       const spoilt = await changeRange(volts, signal)
       if (Math.abs(volts) > 1.2 * range) return [volts > 0 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY]
       return [Math.round((volts * spoilt) / STEP_VOLTS) * STEP_VOLTS]

@@ -1,6 +1,7 @@
 import { join } from 'node:path'
 import { BenchError } from '../fault/bench-error.ts'
 import { openServer } from '../server/open-server.ts'
+import { realClock } from '../system/clock.ts'
 import { type Command, textOf, type Values } from './command.ts'
 import { finished, runFast } from './job-fast.ts'
 import { exitOf, outcomeOf, printOutcome } from './job-outcome.ts'
@@ -63,6 +64,7 @@ const overRealLinks = async (
       port: numberOf(values, 'port') ?? (values.hand === true ? 0 : 8137),
       webRoot: join(HOME, 'web', 'dist'),
       clock: deps.clock,
+      pageClock: realClock(), // a page lives in real time, however the bench is paced
       log: deps.log,
     })
     const ended = finished(session)

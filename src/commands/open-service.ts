@@ -83,43 +83,56 @@ export async function openService(
   signal: AbortSignal,
   more: readonly Offered[] = [],
 ): Promise<Service> {
-  const deps: Deps = {
-    clock: realClock(choice.pace),
-    rng: seededRng(Math.floor(performance.timeOrigin)),
-    log: openLog('trimwright'),
-  }
-  const loaded = loadBench(choice.benchFile, DRIVERS)
-  if (choice.pace.times !== 1 && kindOfBench(loaded.file) !== 'simulated')
-    throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
-  const plans = loadPlans()
-  const own = loadProcedures(plans).filter(({ file }) => !more.some((other) => other.file === file))
-  const procedures = [...more, ...own]
   const closers: (() => Promise<void>)[] = []
   const close = async () => {
     for (const closer of closers.splice(0).toReversed()) await closer()
   }
+  // The bench file of the program itself is simulated: its process starts while the files are still being read.
+  const early = choice.benchFile === SIMULATED_BENCH ? simulatedProcess(choice, closers) : null
+  early?.catch(() => {}) // told below, once the files are right
   try {
-    const simulated =
-      kindOfBench(loaded.file) === 'simulated'
-        ? await startSimulated({ seed: choice.seed, pace: choice.pace, more: choice.simulatedMore })
-        : null
-    if (simulated) closers.push(simulated.close)
+    const deps: Deps = {
+      clock: realClock(choice.pace),
+      rng: seededRng(Math.floor(performance.timeOrigin)),
+      log: openLog('trimwright'),
+    }
+    const loaded = loadBench(choice.benchFile, DRIVERS)
+    const kind = kindOfBench(loaded.file)
+    if (choice.pace.times !== 1 && kind !== 'simulated')
+      throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
+    const plans = loadPlans()
+    const own = loadProcedures(plans).filter(({ file }) => !more.some((other) => other.file === file))
+    const simulated = kind === 'simulated' ? await (early ?? simulatedProcess(choice, closers)) : null
     const addresses = simulated?.addresses ?? {}
     const start = keeperStart(loaded, addresses, choice)
-    const supply = start ? await openKeeper({ start, deps, signal }) : noSupply(loaded.file.name)
+    const supply = start ? await openKeeper({ start, deps, signal }) : noSupply(loaded.file.name, kind === 'simulated')
     closers.push(() => supply.close())
     const bench = await openBench({ ...loaded, deps, supply, addresses, signal, openWithinMs: OPEN_WITHIN_MS })
     closers.push(() => bench.close())
-    const session = openSession({ bench, procedures, plans, deps, setPage: simulated?.setPage ?? null })
+    const session = openSession({
+      bench,
+      procedures: [...more, ...own],
+      plans,
+      deps,
+      setPage: simulated?.setPage ?? null,
+    })
     closers.push(
       () => session.close(),
       async () => void (await supply.safe('the service ends').catch(() => {})),
     )
     return { deps, bench, session, simulated, close }
   } catch (error) {
+    await early?.catch(() => {}) // so that it is closed too
     await close()
     throw error
   }
+}
+
+async function simulatedProcess(choice: ServiceChoice, closers: (() => Promise<void>)[]): Promise<SimulatedProcess> {
+  const { seed, pace, simulatedMore } = choice
+  const started = await startSimulated({ seed, pace, more: simulatedMore })
+  closers.unshift(started.close)
+  return started
 }
 
 /** How the keeper of this bench's supply is started; null where no instrument has `limits`, which is what makes it the supply. */
@@ -130,6 +143,7 @@ function keeperStart(loaded: LoadedBench, addresses: Readonly<Record<string, str
     who: `${entry.name} (${entry.driver} at ${addressOf(entry, addresses)})`,
     address: addressOf(entry, addresses),
     driver: entry.driver,
+    answersAs: entry.answersAs,
     ...entry.limits,
     dataFolder: choice.dataFolder,
     pace: choice.pace,

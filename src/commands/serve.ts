@@ -1,5 +1,6 @@
 import { join } from 'node:path'
 import { openServer } from '../server/open-server.ts'
+import { realClock } from '../system/clock.ts'
 import type { Command } from './command.ts'
 import { HOME } from './load-procedures.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf, numberOf, openService } from './open-service.ts'
@@ -25,6 +26,7 @@ export const serve: Command = {
         port: numberOf(values, 'port') ?? PORT,
         webRoot: join(HOME, 'web', 'dist'),
         clock: deps.clock,
+        pageClock: realClock(), // a page lives in real time, however the bench is paced
         log: deps.log,
       })
       await session.request({ kind: 'watch', id: 'first', ...firstWatch(bench) })

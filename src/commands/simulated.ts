@@ -25,7 +25,7 @@ export async function startSimulated(about: {
   readonly pace: Pace
   readonly more?: readonly string[]
 }): Promise<SimulatedProcess> {
-  const words = ['--import', 'tsx', join(HOME, 'mocks', 'main.ts')]
+  const words = [join(HOME, 'mocks', 'main.cjs')]
   const seeded = about.seed === null ? [] : ['--seed', String(about.seed)]
   const paced = ['--pace', String(about.pace.times), '--origin', String(about.pace.originMs)]
   const child = spawn(process.execPath, [...words, ...seeded, ...paced, ...(about.more ?? [])], {

@@ -68,7 +68,7 @@ export function halfWidth(band: Band, oneSidedScale?: number): number {
 
 function eOn(side: Side, distance: number): number {
   const away = distance / side.scale
-  if (side.open) return away / (1 + away)
+  if (side.open) return 1 - 1 / (1 + away)
   return side.onEdge && away > 0 ? 1 + away : away
 }
 

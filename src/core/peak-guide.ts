@@ -10,10 +10,7 @@ const AGAIN_S = 2
 
 /** What the hand should do now that the filtered level is `levelDb`. */
 export function guide(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
-  const leg = Number.isNaN(watch.memory.leg.lowDb)
-    ? { ...watch.memory.leg, lowDb: levelDb, topDb: levelDb }
-    : watch.memory.leg
-  const known = { ...watch, memory: { ...watch.memory, leg } }
+  const known = Number.isNaN(watch.memory.leg.lowDb) ? beginLeg(watch, levelDb) : watch
   if (rule.dip && rule.floor !== null && fromDb(-levelDb, rule.unit) <= FLOORS * rule.floor)
     return { ...known, phase: 'at best', slowly: false }
   switch (known.phase) {
@@ -35,6 +32,11 @@ export function guide(watch: PeakWatch, levelDb: number, atS: number, rule: Peak
   }
 }
 
+function beginLeg(watch: PeakWatch, levelDb: number): PeakWatch {
+  const leg = { ...watch.memory.leg, lowDb: levelDb, topDb: levelDb }
+  return { ...watch, memory: { ...watch.memory, leg } }
+}
+
 /** The hand turns one way: up to a top, over it, or down from the start. */
 function turning(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
   const { leg, crossed } = watch.memory
@@ -42,26 +44,23 @@ function turning(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule)
   const topDb = Math.max(leg.topDb, levelDb)
   const proved = watch.proved || levelDb - lowDb >= rule.overDb
   const nearDb = watch.bestDb - rule.backDb
-  const next = { ...watch, proved, memory: { ...watch.memory, leg: { ...leg, lowDb, topDb } } }
-  const arrives = leg.kind === 'turned' || !watch.memory.interrupted || lowDb < nearDb
-  if (crossed && arrives && levelDb >= nearDb)
-    return {
-      ...next,
-      phase: 'at best',
-      slowly: false,
-      failedReturns: 0,
-      memory: { ...next.memory, interrupted: false },
-    }
+  const memory = { ...watch.memory, leg: { ...leg, lowDb, topDb } }
+  const arrives = leg.kind === 'turned' || !memory.interrupted || lowDb < nearDb
+  if (crossed && arrives && levelDb >= nearDb) {
+    const arrived = { ...memory, interrupted: false }
+    return { ...watch, proved, phase: 'at best', slowly: false, failedReturns: 0, memory: arrived }
+  }
   if (topDb - levelDb < rule.overDb) {
     const phase = watch.phase === 'start' && levelDb - lowDb >= rule.backDb ? 'climb' : watch.phase
-    return { ...next, phase, slowly: crossed && !rule.quick && watch.belowDb < 2 * rule.overDb }
+    return { ...watch, proved, phase, slowly: crossed && !rule.quick && watch.belowDb < 2 * rule.overDb, memory }
   }
-  if (watch.phase === 'return' && (leg.kind === 'turned' || watch.proved))
-    return failedReturn(next, topDb, levelDb, atS, rule)
+  const wasProved = watch.proved
+  if (watch.phase === 'return' && (leg.kind === 'turned' || wasProved))
+    return failedReturn(watch, topDb, levelDb, atS, rule)
   // coming up from the wrong side to the best and falling again is a crossing too, even where the best is the start itself
   const wasAtTop = leg.kind === 'turned' && topDb >= nearDb
-  const over = watch.proved || wasAtTop
-  return turnBack(next, over ? 'passed over' : 'wrong way', levelDb, atS)
+  const over = wasProved || wasAtTop
+  return turnBack(watch, over ? 'passed over' : 'wrong way', levelDb, atS)
 }
 
 /** It went over the top again below the return window: droop or noise has made the best untrue, and after two it is forgotten. */

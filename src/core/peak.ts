@@ -190,10 +190,11 @@ export function watchPeak(
   if (passedS > Math.max(GAP_S, GAP_LATENCIES * rule.latencyS) && before.memory.recent.length > 0)
     return watchPeak(resumePeak(before), sample, rule)
 
-  const heard = [...before.memory.recent.slice(1 - FILTER), { db, amps: sample.amps ?? null }]
-  const aged = age(before, passedS, sample.heating ? rule.leakDbPerS : 0)
-  const next = { ...aged, newBest: false, memory: { ...aged.memory, recent: heard, lastAtS: sample.atS } }
-  const watch = withSnap(next, sample.atS)
+  const recent = [...before.memory.recent.slice(1 - FILTER), { db, amps: sample.amps ?? null }]
+  const heatDb = heatAfter(before.memory, passedS, sample.heating ? rule.leakDbPerS : 0)
+  const bestDb = before.bestDb - (heatDb - before.memory.heatDb)
+  const memory = { ...before.memory, recent, lastAtS: sample.atS, heatDb }
+  const watch = withSnap({ ...before, bestDb, newBest: false, memory }, sample.atS)
   if (watch.memory.recent.length < FILTER) return watch
   const levelDb = median(watch.memory.recent.map((one) => one.db))
   if (watch.phase === 'snap') return { ...watch, belowDb: Math.max(0, watch.bestDb - levelDb) }
@@ -217,14 +218,9 @@ function withSnap(watch: PeakWatch, atS: number): PeakWatch {
 }
 
 /** Droop makes the best untrue while the set heats, and rest gives it back. */
-function age(before: PeakWatch, passedS: number, leakDbPerS: number): PeakWatch {
-  const { memory } = before
-  if (passedS === 0) return before
-  const resting = memory.recent.length === 0
-  const heatDb = resting
-    ? memory.heatDb * Math.exp(-passedS / COOLS_S)
-    : Math.min(HEAT_MOST_DB, memory.heatDb + leakDbPerS * passedS)
-  return { ...before, bestDb: before.bestDb - (heatDb - memory.heatDb), memory: { ...memory, heatDb } }
+function heatAfter(memory: PeakMemory, passedS: number, leakDbPerS: number): number {
+  if (memory.recent.length === 0) return memory.heatDb * Math.exp(-passedS / COOLS_S)
+  return Math.min(HEAT_MOST_DB, memory.heatDb + leakDbPerS * passedS)
 }
 
 function takeBest(watch: PeakWatch, levelDb: number, rule: PeakRule): PeakWatch {

@@ -1,6 +1,6 @@
 import type { SettleRule } from './settle-rule.ts'
 import { median, type Sample, withoutSpikes } from './spikes.ts'
-import { capturedFrom, type Look, longestS, look } from './still.ts'
+import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR } from './still.ts'
 import type { Line } from './straight-line.ts'
 import { heapsOf } from './two-heaps.ts'
 
@@ -233,5 +233,5 @@ function tooNoisy(samples: readonly Sample[], seen: Look, rule: SettleRule, delt
   // second differences of noise with lag-1 correlation r have 6 - 8 r + 2 r^2 times its variance
   const sigma = (1.4826 * median(bends)) / Math.sqrt(6 - 8 * r + 2 * r * r) / delta
   const asSeen = (sigma * Math.sqrt((1 + r) / (1 - r))) / (line.sigma * line.dullness)
-  return LEAVES_ERRORS * line.seSlope * asSeen * rule.trueForS > 1 || line.seMean * asSeen > 1 / 4
+  return LINE_ERRORS * line.seSlope * asSeen * rule.trueForS > 1 || line.seMean * asSeen > MEAN_ERROR
 }

@@ -20,7 +20,7 @@ const MAD_TO_SIGMA = 1.4826
  * the five around it, a step of several readings is left alone. `sigma` and `delta` in the unit of the readings.
  */
 export function withoutSpikes(samples: readonly Sample[], sigma: number, delta: number): readonly Sample[] {
-  if (samples.length < SPAN) return samples
+  if (samples.length < SPAN || !hasOutlier(samples, DELTAS * delta)) return samples
   const cleaned = [...samples]
   const first = samples.length === SPAN ? 0 : samples.length - 1 - HALF
   for (let index = first; index < samples.length; index++) {
@@ -30,6 +30,20 @@ export function withoutSpikes(samples: readonly Sample[], sigma: number, delta: 
     cleaned[index] = judgeSample(sample, samples.slice(from, from + SPAN), sigma, delta)
   }
   return cleaned
+}
+
+/** Whether anything near the newest reading was replaced or lies so far off that it may be. */
+function hasOutlier(samples: readonly Sample[], away: number): boolean {
+  let low = Number.POSITIVE_INFINITY
+  let high = Number.NEGATIVE_INFINITY
+  for (let index = Math.max(0, samples.length - SPAN - HALF); index < samples.length; index++) {
+    const sample = samples[index]
+    if (!sample) break
+    if (sample.replaced) return true
+    if (sample.raw < low) low = sample.raw
+    if (sample.raw > high) high = sample.raw
+  }
+  return high - low > away
 }
 
 function judgeSample(sample: Sample, around: readonly Sample[], sigma: number, delta: number): Sample {

@@ -24,15 +24,15 @@ const SLOW_READINGS = 4
 const SLOW_S = 10 / SLOW_READINGS
 const MOTION_WINDOWS_S = [2.5, 3.5, 5, 7, 10]
 /** Standard errors that the slope keeps clear of delta: in a line of its own, and where only a longer motion speaks for it. */
-const LINE_ERRORS = 1.3
+export const LINE_ERRORS = 1.1
 const MOTION_ERRORS = 2
 /** Standard errors that a longer motion is allowed before it contradicts. */
 const AGAINST_ERRORS = 1
 /** From this length on the line lags behind a value that dies away, and the motion may speak for it, s. */
-const LONG_S = 5
+const LONG_S = 4.75
 /** Standard error of a captured mean, in deltas: at most, and good enough to look no farther back. */
-const MEAN_ERROR = 1 / 4
-const GOOD_MEAN_ERROR = 1 / 8
+export const MEAN_ERROR = 1 / 4
+const GOOD_MEAN_ERROR = 0.15
 /** A motion is plausible when it leaves no more than this many variances above the best one; a crest must be better by as many. */
 const PLAUSIBLE = 3
 const CREST_BETTER = 4
@@ -80,7 +80,7 @@ function passes(line: Line, trueForS: number): boolean {
 
 /** A long line that would pass but for its error: of a value that dies away it shows the slope of half its length ago. */
 function mayLag(line: Line, trueForS: number): boolean {
-  return line.seMean <= MEAN_ERROR && line.windowS > LONG_S - 0.3 && Math.abs(line.slope) * trueForS <= 1
+  return line.seMean <= MEAN_ERROR && line.windowS >= LONG_S && Math.abs(line.slope) * trueForS <= 1
 }
 
 interface About {

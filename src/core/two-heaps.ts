@@ -14,41 +14,47 @@ const CROSSINGS = 3
  * `delta` in the unit of the readings.
  */
 export function heapsOf(samples: readonly Sample[], delta: number): readonly [number, number] | null {
-  if (samples.length < LEAST || rangeOf(samples) <= GAP_DELTAS * delta) return null
-  const raws = samples.slice(-MOST).map((one) => one.raw)
-  const sorted = [...raws].sort((a, b) => a - b)
-  const least = Math.ceil(LEAST_SHARE * raws.length)
+  if (samples.length < LEAST || !jumpsAbout(samples, delta)) return null
+  const sorted = samples.slice(-MOST).map((one) => one.raw)
+  sorted.sort((a, b) => a - b)
+  const least = Math.ceil(LEAST_SHARE * sorted.length)
   let split = least
-  for (let index = least; index <= raws.length - least; index++)
+  for (let index = least; index <= sorted.length - least; index++)
     if (gapBefore(sorted, index) > gapBefore(sorted, split)) split = index
+  const low = heap(sorted.slice(0, split))
+  const high = heap(sorted.slice(split))
   const gap = gapBefore(sorted, split)
-  if (gap < GAP_DELTAS * delta) return null
-  const [low, high] = [sorted.slice(0, split), sorted.slice(split)]
-  if (gap < GAP_SPREADS * Math.max(spreadOf(low), spreadOf(high))) return null
-  const between = (sorted[split] ?? 0) - gap / 2
-  const crossings = raws.reduce(
-    (count, raw, index) => count + (index > 0 && raw > between !== (raws[index - 1] ?? raw) > between ? 1 : 0),
-    0,
-  )
-  return crossings < CROSSINGS ? null : [meanOf(low), meanOf(high)]
+  return gap >= Math.max(GAP_DELTAS * delta, GAP_SPREADS * low.spread, GAP_SPREADS * high.spread)
+    ? [low.mean, high.mean]
+    : null
 }
 
-const gapBefore = (sorted: readonly number[], index: number) => (sorted[index] ?? 0) - (sorted[index - 1] ?? 0)
-
-const meanOf = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length
-
-function spreadOf(values: readonly number[]): number {
-  const mean = meanOf(values)
-  return Math.sqrt(values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / values.length)
-}
-
-function rangeOf(samples: readonly Sample[]): number {
+/** Cheap enough for every reading: a range of more than the least gap, its middle crossed to and fro. */
+function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
+  const from = Math.max(0, samples.length - MOST)
   let low = Number.POSITIVE_INFINITY
   let high = Number.NEGATIVE_INFINITY
-  for (let index = Math.max(0, samples.length - MOST); index < samples.length; index++) {
+  for (let index = from; index < samples.length; index++) {
     const raw = samples[index]?.raw ?? low
     if (raw < low) low = raw
     if (raw > high) high = raw
   }
-  return high - low
+  if (high - low <= GAP_DELTAS * delta) return false
+  const middle = (low + high) / 2
+  let crossings = 0
+  let wasAbove = (samples[from]?.raw ?? middle) > middle
+  for (let index = from + 1; index < samples.length; index++) {
+    const above = (samples[index]?.raw ?? middle) > middle
+    if (above !== wasAbove) crossings += 1
+    wasAbove = above
+  }
+  return crossings >= CROSSINGS
+}
+
+const gapBefore = (sorted: readonly number[], index: number) => (sorted[index] ?? 0) - (sorted[index - 1] ?? 0)
+
+function heap(values: readonly number[]): { readonly mean: number; readonly spread: number } {
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length
+  const squares = values.reduce((sum, value) => sum + (value - mean) ** 2, 0)
+  return { mean, spread: Math.sqrt(squares / values.length) }
 }

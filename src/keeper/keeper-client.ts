@@ -20,7 +20,7 @@ export interface ClientNeeds {
 const BEAT_MS = 1000
 /** A keeper says something five times a second; silent for this many beats it hangs. */
 const SILENT_BEATS = 5
-const OPEN_MS = 10_000
+const OPEN_MS = 20_000
 /** No order takes longer: 15 V up at 1 V/s, half a minute of waiting for the key. */
 const ANSWER_MS = 90_000
 const CLOSE_MS = 6000

@@ -3,7 +3,7 @@ import type { SupplyState } from '../schema/keeper-message.ts'
 import type { Supply } from './supply.ts'
 
 /** A bench without a programmable supply: meters can be watched, every order is refused with KEEPER_REFUSED. */
-export function noSupply(benchName: string): Supply {
+export function noSupply(benchName: string, simulated: boolean): Supply {
   const unknown: SupplyState = {
     beganMs: 0,
     atMs: 0,
@@ -23,7 +23,7 @@ export function noSupply(benchName: string): Supply {
   const never = () => () => {}
   return {
     identity: '',
-    simulated: false,
+    simulated,
     latest: () => unknown,
     limits: refuse,
     set: refuse,

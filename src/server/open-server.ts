@@ -1,10 +1,10 @@
 import { randomBytes } from 'node:crypto'
+import type { LiveSource } from '../alignment/live-source.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import { LIVE_PATH, protocolFor } from './guard.ts'
 import { openHttp } from './http.ts'
 import { openLive } from './live.ts'
-import type { LiveSource } from './live-source.ts'
 import { readPageFiles } from './page-files.ts'
 
 export interface ServerOptions {

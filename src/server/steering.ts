@@ -3,8 +3,8 @@ import type { RequestKind } from '../schema/live-frame.ts'
 /** A page that says nothing for this long is taken to be away, ms. */
 export const SILENT_AFTER_MS = 5_000
 
-/** What a page that only watches may ask for. */
-export const FOR_EVERY_PAGE: readonly RequestKind[] = ['here', 'steer']
+/** What a page that only watches may ask for. Anybody who sees something wrong may switch the supply off. */
+export const FOR_EVERY_PAGE: readonly RequestKind[] = ['here', 'steer', 'stop']
 
 /** A page that is connected, by its number. */
 interface PageHere {

@@ -39,7 +39,10 @@ export function realClock(pace: Pace = { times: 1, originMs: performance.timeOri
           signal.removeEventListener('abort', onAbort)
           resolve()
         }
-        let timer: NodeJS.Timeout = setTimeout(wake, Math.min(Math.max(0, dueMs - nowMs()) / pace.times, MAX_TIMEOUT_MS))
+        let timer: NodeJS.Timeout = setTimeout(
+          wake,
+          Math.min(Math.max(0, dueMs - nowMs()) / pace.times, MAX_TIMEOUT_MS),
+        )
         signal.addEventListener('abort', onAbort, { once: true })
       }),
   }

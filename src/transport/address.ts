@@ -23,6 +23,7 @@ export interface MemoryAddress {
   readonly name: string
 }
 
+/** Where an instrument is reached, whichever way. */
 export type Address = TcpAddress | SerialAddress | MemoryAddress
 
 /** The port number that instruments with a bare text socket use by custom. */

@@ -3,7 +3,7 @@ import { type HighBench, openHighBench, safeTrial } from './safe-trial.ts'
 
 /** From the last beat to the output off at the supply, s. */
 const BOUND_S = 3.5
-const TRIAL_MS = 90_000
+const TRIAL_MS = 240_000
 /** A bench of its own for one test, closed whatever comes of it. */
 async function withHigh(seed: number, check: (high: HighBench) => Promise<void>, times = 1): Promise<void> {
   const high = await openHighBench(seed, times)
@@ -59,8 +59,8 @@ describe.concurrent('keeper, service and supply as real processes, 15.6 V, keyed
         /the keeper was ended by SIGKILL; whether the output is on is not known\. .*look at the supply.*\[KEEPER_GONE\]$/,
       )
       expect(await untilOff(15_000)).toBeLessThan(15) // a process has to start first
-      await expect.poll(() => notes().at(-1)).toMatchObject({ what: 'safe', proved: true })
-      expect(notes().map(({ what }) => what)).toContain('found on')
+      const proved = () => notes().filter((note) => note.what === 'safe' && note.proved).length
+      await expect.poll(proved, { timeout: 10_000 }).toBe(2) // at the start of the first keeper, and by the second
     }),
   )
 

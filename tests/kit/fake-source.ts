@@ -1,5 +1,5 @@
+import type { LiveSource } from '../../src/alignment/live-source.ts'
 import type { FromPage, LiveFrame } from '../../src/schema/live-frame.ts'
-import type { LiveSource } from '../../src/server/live-source.ts'
 import type { Clock } from '../../src/system/clock.ts'
 
 /** A source whose frames a test makes, and that writes down what the server asks and tells it. */

@@ -9,6 +9,7 @@ import { type MemoryInstrument, type MemoryManners, memoryInstrument } from './m
 export const quietSignal = new AbortController().signal
 setMaxListeners(0, quietSignal) // one for all tests of a file: Node warns at 11 listeners on a signal
 
+/** A second for each answer, never called off. */
 export const WAIT: Wait = { ms: 1000, signal: quietSignal }
 
 /** Manners of a plain network instrument. */
@@ -24,6 +25,7 @@ export const PLAIN: LinkManners = {
   clear: '*CLS',
 }
 
+/** A clock, an instrument in memory on it, and links to it. */
 export interface MemoryBench {
   readonly clock: VirtualClock
   readonly instrument: MemoryInstrument

@@ -39,6 +39,7 @@ export interface MemoryInstrument {
   vanish(why?: string): void
 }
 
+/** Brings an instrument to life on `clock`; one connection speaks at a time, the newest. */
 export function memoryInstrument(clock: Clock, manners: MemoryManners = {}): MemoryInstrument {
   const { end = '\n', pieceBytes, pieceGapMs = 0 } = manners
   const heard: string[] = []

@@ -11,7 +11,7 @@ export interface Ran {
 
 /** Runs `trimwright WORDS` as a person would and waits for its end; `endAfterMs` sends SIGTERM then. */
 export function runCommand(words: readonly string[], endAfterMs?: number): Promise<Ran> {
-  const child = spawn(process.execPath, ['src/trimwright.js', ...words], {
+  const child = spawn(process.execPath, ['src/trimwright.cjs', ...words], {
     cwd: ROOT,
     stdio: ['ignore', 'pipe', 'pipe'],
   })

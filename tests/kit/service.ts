@@ -20,7 +20,7 @@ export interface ServiceProcess {
 
 /** Starts `serve --json` on a free port and waits until it serves. Rejects with what it said when it ends before that. */
 export async function startService(more: readonly string[] = []): Promise<ServiceProcess> {
-  const child = spawn(process.execPath, ['src/trimwright.js', 'serve', '--json', '--port', '0', ...more], {
+  const child = spawn(process.execPath, ['src/trimwright.cjs', 'serve', '--json', '--port', '0', ...more], {
     cwd: ROOT,
     stdio: ['ignore', 'pipe', 'pipe'],
   })

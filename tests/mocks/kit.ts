@@ -60,7 +60,8 @@ export async function memoryBench(more: Partial<SimulatedBenchSetting> = {}): Pr
   }
 }
 
-function clientOf(clock: VirtualClock, port: MemoryPort): Client {
+/** A client on a port of the net. */
+export function clientOf(clock: VirtualClock, port: MemoryPort): Client {
   let buffer = ''
   let gone: string | null = null
   let wake: () => void = () => {}

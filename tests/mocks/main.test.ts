@@ -42,6 +42,15 @@ test('the process ends with 0 when its parent closes standard input; --json prin
   expect(await once(child, 'exit')).toEqual([0, null])
 })
 
+test('Ctrl-C, which reaches parent and child alike, leaves a child running until its parent lets go', async () => {
+  const { child } = await start()
+  child.kill('SIGINT')
+  await new Promise((resolve) => setTimeout(resolve, 300))
+  expect(child.exitCode).toBeNull()
+  child.stdin?.end()
+  expect(await once(child, 'exit')).toEqual([0, null])
+})
+
 test('a seed that is no number is refused in words', async () => {
   const child = spawn(process.execPath, ['--import', 'tsx', 'mocks/main.ts', '--seed', 'x'], {
     stdio: ['pipe', 'ignore', 'pipe'],

@@ -178,7 +178,7 @@ describe('steering', () => {
     expect(source.presences).toEqual(['present: the page that steers is here'])
   })
 
-  test.each(['ready', 'confirm', 'next', 'stop', 'go on', 'close job', 'hand over'] as const)(
+  test.each(['ready', 'confirm', 'next', 'go on', 'close job', 'hand over'] as const)(
     'a watching page may not ask for "%s"',
     async (kind) => {
       await join()

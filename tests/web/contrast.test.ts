@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs'
+import { readdirSync, readFileSync } from 'node:fs'
 import { describe, expect, test } from 'vitest'
 
 /** Relative luminance and contrast as in WCAG 2.2; the three vectors below are from its worked examples (COMPUTED). */
@@ -15,7 +15,10 @@ function contrast(a: string, b: string): number {
   return ((light ?? 0) + 0.05) / ((dark ?? 0) + 0.05)
 }
 
-const STYLE = readFileSync(new URL('../../web/style.css', import.meta.url), 'utf8')
+const FOLDER = new URL('../../web/style/', import.meta.url)
+const STYLE = readdirSync(FOLDER)
+  .map((file) => readFileSync(new URL(file, FOLDER), 'utf8'))
+  .join('\n')
 
 function colours(selector: string): Record<string, string> {
   const start = STYLE.indexOf(`${selector} {`)

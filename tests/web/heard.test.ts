@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { heardAt, LEVELS, microphoneHears, SILENCE, spareMicrophone } from '../../web/heard.ts'
 import type { Sound } from '../../web/sound.ts'
-import { frame, reading } from './frames.ts'
+import { frame, reading } from './frame-parts.ts'
 
 const EVERYTHING: Sound = {
   guide: { kind: 'pulses', side: 'above', hz: 740, everyMs: 300 },

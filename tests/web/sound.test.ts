@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { type LiveEvent, type LiveFrame, type LiveState, STATES } from '../../src/schema/live-frame.ts'
 import { type Sound, type SoundMemory, soundOf } from '../../web/sound.ts'
-import { FIXTURES, frame, keyed, MADE_MS, PEAK_SLOT, POWER_BAND, peak, reading, step, WATCHING } from './frames.ts'
+import { frame, keyed, MADE_MS, PEAK_SLOT, POWER_BAND, peak, reading, step } from './frame-parts.ts'
+import { FIXTURES, WATCHING } from './frames.ts'
 
 const EVERY_MS = 200
 

@@ -1,0 +1,184 @@
+import type {
+  Captured,
+  KeyView,
+  LiveFrame,
+  PeakView,
+  ReadingView,
+  SlotView,
+  StepLine,
+  StepView,
+  SupplyView,
+} from '../../src/schema/live-frame.ts'
+
+/** The moment at which every fixture was made, ms of the service's clock. */
+export const MADE_MS = 100_000
+
+export type Parts<T> = { readonly [K in keyof T]?: T[K] }
+
+export function reading(parts: Parts<ReadingView> = {}): ReadingView {
+  return {
+    quantity: 'RF power',
+    value: 4.31,
+    word: '',
+    digits: '4.31',
+    unit: 'W',
+    arrivedMs: MADE_MS - 100,
+    ageMs: 100,
+    oldAfterMs: 900,
+    instrument: 'power',
+    ...parts,
+  }
+}
+
+export const POWER_BAND: Extract<SlotView, { kind: 'band' }> = {
+  kind: 'band',
+  lowLabel: '3.60',
+  highLabel: '4.00',
+  aimLabel: '3.85',
+  aimLowE: -0.2,
+  aimHighE: 0.33,
+  wallE: null,
+  wallLabel: '',
+  openLow: false,
+  openHigh: false,
+}
+
+export const PEAK_SLOT: Extract<SlotView, { kind: 'peak' }> = {
+  kind: 'peak',
+  dip: false,
+  windowDb: 0.05,
+  passOverDb: 0.2,
+  bestLabel: '5.71 W',
+}
+
+export function peak(parts: Parts<PeakView> = {}): PeakView {
+  return {
+    fromStartDb: 1.24,
+    belowDb: 0,
+    sigmaDb: 0.02,
+    proved: true,
+    round: 1,
+    rounds: 4,
+    gainDb: null,
+    adjuster: 'DK',
+    ...parts,
+  }
+}
+
+export function step(parts: Parts<StepView> = {}): StepView {
+  return {
+    id: 'power',
+    row: 'A12',
+    number: 12,
+    of: 21,
+    title: 'Transmit power',
+    technique: 'set',
+    adjuster: 'PW',
+    adjusterWhere: 'power preset, by the heatsink',
+    tool: 'flat, non-metal',
+    where: [
+      { what: 'aerial socket', place: 'power head, 40 dB' },
+      { what: 'microphone', place: 'unplugged' },
+    ],
+    targetWords: '3.60 .. 4.00 W, aim 3.85 W',
+    transmit: 'transmit',
+    mode: 'FM, no tone',
+    channelWanted: 20,
+    channelMiddle: 19,
+    channelSeen: 20,
+    tone: '',
+    before: '',
+    cautions: [
+      'Load on before keying.',
+      'Heatsink is hot: hold the board by its edge.',
+      'Never key without a load; 4 W into a bare finger burns.',
+      'The chassis floats: common to ES, never to the case.',
+      'Local rules and a licence decide what may be transmitted.',
+    ],
+    ...parts,
+  }
+}
+
+export function supply(parts: Parts<SupplyView> = {}): SupplyView {
+  return {
+    plugVolts: 15.6,
+    terminalVolts: 15.72,
+    amps: 1.31,
+    output: 'on',
+    resting: 'working',
+    moving: false,
+    wantedVolts: 15.6,
+    ...parts,
+  }
+}
+
+export const RELEASED: KeyView = { keyed: false, seconds: 0, atMostS: 15, share: 0, restLeftS: 0 }
+
+export function keyed(seconds: number, atMostS = 15): KeyView {
+  return { keyed: true, seconds, atMostS, share: seconds / atMostS, restLeftS: 0 }
+}
+
+export function captured(parts: Parts<Captured> = {}): Captured {
+  return {
+    step: 'power',
+    row: 'A12',
+    title: 'Transmit power',
+    quantity: 'RF power',
+    at: 'channel 20',
+    value: 3.85,
+    digits: '3.85',
+    unit: 'W',
+    band: '3.60 .. 4.00 W',
+    verdict: 'inside',
+    label: 'settled',
+    count: 14,
+    mean: 3.851,
+    spread: 0.012,
+    windowS: 3.5,
+    uncertainty: 0.17,
+    by: 'dwell',
+    latest: true,
+    ...parts,
+  }
+}
+
+export const STEP_LINES: readonly StepLine[] = [
+  { id: 'current', row: 'A1', title: 'Current in receive', state: 'done', result: '0.30 A' },
+  { id: 'plug', row: 'A2', title: 'Volts at the plug', state: 'done', result: '13.80 V' },
+  { id: 'control', row: 'A5', title: 'Control voltage, receive', state: 'done', result: '2.41 V' },
+  { id: 'ends', row: 'A6', title: 'Control voltage at both ends', state: 'out of band', result: '1.34 V' },
+  { id: 'reference', row: 'A8', title: 'Carrier frequency', state: 'done', result: '27.204 991 MHz' },
+  { id: 'drive', row: 'A9 to A11', title: 'Exciter and output coils', state: 'done', result: '5.71 W' },
+  { id: 'power', row: 'A12', title: 'Transmit power', state: 'open', result: '' },
+  { id: 'reserve', row: 'A13', title: 'Power at 13.8 V', state: 'to do', result: '' },
+  { id: 'carrier', row: 'A20', title: 'AM carrier', state: 'left out', result: 'AM is not allowed here' },
+]
+
+/** A frame of a job at the set-to step for power, 4.31 W on the meter; `parts` replaces whole fields. */
+export function frame(parts: Parts<LiveFrame> = {}): LiveFrame {
+  return {
+    kind: 'frame',
+    format: 1,
+    seq: 1,
+    atMs: MADE_MS,
+    bench: { name: 'Workshop 2', simulated: true },
+    mode: 'job',
+    state: 'far',
+    reading: reading(),
+    slot: POWER_BAND,
+    peg: { e: 3.07, halfE: 0.56, ragged: 0.2, drop: 0 },
+    peak: null,
+    settle: { share: 0, seconds: 0, word: '' },
+    guide: { words: '', way: '', hands: '' },
+    because: '',
+    step: step(),
+    supply: supply(),
+    key: RELEASED,
+    events: [],
+    steps: STEP_LINES,
+    captured: [],
+    beside: [],
+    offers: [],
+    ...parts,
+  }
+}
