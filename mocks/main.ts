@@ -45,12 +45,6 @@ async function main(): Promise<void> {
     warm: !values.cold,
     setPage: true,
   })
-  const say = (name: string, address: string) =>
-    process.stdout.write(values.json ? `${JSON.stringify({ name, address })}\n` : `${name} ${address}\n`)
-  for (const [name, address] of Object.entries(bench.addresses)) say(name, address)
-  if (bench.setPageUrl) say('set', bench.setPageUrl)
-  process.stdout.write(values.json ? '{"ready":true}\n' : 'ready\n')
-
   const follow = (url: string, token: string) => {
     log.info({ url }, 'the hand follows')
     runHandClient({ set: bench.set, clock, rng: seededRng(noiseSeed + 1), log, url, token, signal: stop.signal }).catch(
@@ -59,12 +53,21 @@ async function main(): Promise<void> {
       },
     )
   }
-  if (values.hand !== undefined) follow(values.hand, values.token ?? '')
-  await untilAskedToStop((line) => {
+  // Ready means that it can be told to stop, too.
+  const asked = untilAskedToStop((line) => {
     const [word, url, token] = line.trim().split(/\s+/)
     if (word === 'hand' && url !== undefined && token !== undefined) follow(url, token)
     else log.warn({ line }, 'not understood on standard input')
   })
+  const say = (name: string, address: string) =>
+    process.stdout.write(values.json ? `${JSON.stringify({ name, address })}\n` : `${name} ${address}\n`)
+  for (const [name, address] of Object.entries(bench.addresses)) say(name, address)
+  if (bench.setPageUrl) say('set', bench.setPageUrl)
+  process.stdout.write(values.json ? '{"ready":true}\n' : 'ready\n')
+
+  if (values.hand !== undefined) follow(values.hand, values.token ?? '')
+
+  await asked
   stop.abort(new Error('simulated bench stopped'))
   await bench.close()
   process.exit(0)

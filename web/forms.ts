@@ -13,6 +13,8 @@ export interface WatchFormEnds {
   readonly back: (() => void) | null
   watch(quantity: Quantity, target: string): void
   startJob(): void
+  /** Switches the supply on for the set of a sheet; null while it is on, or where there is none. */
+  readonly supplyOn: ((procedure: string) => void) | null
   /** The settings of this device, at the foot. */
   readonly settings: HTMLElement
 }
@@ -26,6 +28,9 @@ export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLEle
   else form.append(...watchFields(form, welcome, ends))
   const job = make('div', 'row apart', jobLead(), button('', FORM.startJob, ends.startJob))
   const foot = make('div', 'foot', job)
+  const sheet = welcome?.procedures[0]
+  const { supplyOn } = ends
+  if (supplyOn !== null && sheet !== undefined) foot.append(supplyRow(sheet.title, () => supplyOn(sheet.file)))
   const place = welcome?.setPage ?? null
   if (place !== null) {
     const link = make('a', '', place)
@@ -35,6 +40,11 @@ export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLEle
   }
   form.append(foot, ends.settings)
   return form
+}
+
+function supplyRow(title: string, press: () => void): HTMLElement {
+  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', `${FORM.supplyLead} ${title}`))
+  return make('div', 'row apart', words, button('', FORM.supplyOn, press))
 }
 
 function jobLead(): HTMLElement {

@@ -57,6 +57,10 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
           back: facts.idle ? null : () => open('auto'),
           watch: (quantity, target) => ends.ask({ kind: 'watch', quantity, target }),
           startJob: () => open('job'),
+          supplyOn:
+            facts.frame?.offers.includes('supply on') === true
+              ? (procedure) => ends.ask({ kind: 'supply on', procedure })
+              : null,
           settings: ends.settings(),
         })
     }
@@ -89,6 +93,8 @@ function wantedPanel(panel: Panel, facts: PanelFacts): Panel | 'none' {
 /** What a panel is made of: it is built again only when that changes. */
 function contentKey(wanted: Panel | 'none', facts: PanelFacts): string {
   if (wanted === 'none') return ''
-  const offered = facts.frame?.offers.includes('close job')
-  return JSON.stringify(wanted === 'steps' ? [offered, facts.frame?.steps] : facts.welcome)
+  const offers = (request: 'close job' | 'supply on') => facts.frame?.offers.includes(request)
+  return JSON.stringify(
+    wanted === 'steps' ? [offers('close job'), facts.frame?.steps] : [offers('supply on'), facts.welcome],
+  )
 }

@@ -1,8 +1,8 @@
 import { join } from 'node:path'
 import { openServer } from '../server/open-server.ts'
 import { realClock } from '../system/clock.ts'
-import type { Command } from './command.ts'
-import { HOME } from './load-procedures.ts'
+import { type Command, textOf } from './command.ts'
+import { HOME, loadPlans, loadProcedure } from './load-procedures.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf, numberOf, openService } from './open-service.ts'
 
 const PORT = 8137
@@ -10,15 +10,21 @@ const PORT = 8137
 export const serve: Command = {
   usage: 'serve',
   does: 'the bench and its gauge page; on a simulated bench the page of the set too',
-  options: { ...BENCH_OPTIONS, port: { type: 'string' }, pace: { type: 'string' } },
+  options: { ...BENCH_OPTIONS, port: { type: 'string' }, pace: { type: 'string' }, procedures: { type: 'string' } },
   help: {
     ...BENCH_HELP,
     port: `port of the page, 0 for any free one (${PORT})`,
     pace: 'simulated bench only: so many times faster than real',
+    procedures: 'further procedure files to offer, with commas between',
   },
   run: async (values, _words, output, signal) => {
     const choice = choiceOf(values)
-    const service = await openService(choice, signal)
+    const more = (textOf(values, 'procedures') ?? '').split(',').filter(Boolean)
+    const service = await openService(
+      choice,
+      signal,
+      more.map((file) => loadProcedure(file, loadPlans())),
+    )
     const { deps, session, bench, simulated } = service
     try {
       const server = await openServer({

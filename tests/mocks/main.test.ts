@@ -47,6 +47,7 @@ test('Ctrl-C, which reaches parent and child alike, leaves a child running until
   child.kill('SIGINT')
   await new Promise((resolve) => setTimeout(resolve, 300))
   expect(child.exitCode).toBeNull()
+  expect(child.signalCode).toBeNull()
   child.stdin?.end()
   expect(await once(child, 'exit')).toEqual([0, null])
 })

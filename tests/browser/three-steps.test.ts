@@ -1,0 +1,151 @@
+import { mkdtempSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { type Browser, chromium, type Page } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
+import type { LiveFrame } from '../../src/schema/live-frame.ts'
+import { CHROMIUM, NO_CHROMIUM } from '../kit/chromium.ts'
+import { joinLive, type LiveClient } from '../kit/live-client.ts'
+import { type ServiceProcess, startService } from '../kit/service.ts'
+
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 60_000 })
+if (NO_CHROMIUM !== '') console.log(`skipped: ${NO_CHROMIUM}`)
+
+/** The gauge page in one tab and the set's page in another, as a person has them; a third client only looks at the frames. */
+describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
+  let folder: string
+  let service: ServiceProcess
+  let browser: Browser
+  let gauge: Page
+  let set: Page
+  let watcher: LiveClient
+  let frame: LiveFrame | null = null
+
+  beforeAll(async () => {
+    folder = mkdtempSync(join(tmpdir(), 'trimwright-pages-'))
+    service = await startService(['--data', folder, '--procedures', 'tests/kit/three-steps.yaml'])
+    browser = await chromium.launch(CHROMIUM)
+    gauge = await (await browser.newContext({ viewport: { width: 1280, height: 800 } })).newPage()
+    set = await (await browser.newContext({ viewport: { width: 1280, height: 1100 } })).newPage()
+    await gauge.goto(service.url)
+    await gauge.waitForFunction(() => document.querySelector('.number, .value, [class*=digit]') !== null)
+    await set.goto(service.setPage)
+    watcher = await joinLive(service)
+    watcher.socket.on('message', (data) => {
+      const message = JSON.parse(String(data))
+      if (message.kind === 'frame') frame = message
+    })
+  })
+
+  afterAll(async () => {
+    watcher?.close()
+    await browser?.close()
+    await service?.close()
+    rmSync(folder, { recursive: true, force: true })
+  })
+
+  const until = async (what: string, holds: (now: LiveFrame) => boolean, seconds = 40): Promise<LiveFrame> => {
+    const endMs = performance.now() + seconds * 1000
+    for (;;) {
+      if (frame && holds(frame)) return frame
+      if (performance.now() > endMs)
+        throw new Error(
+          `not within ${seconds} s: ${what}; it is ${frame?.state}: ${frame?.guide.words} ${frame?.because}`,
+        )
+      watcher.say({ kind: 'here', visible: true })
+      await new Promise((resolve) => setTimeout(resolve, 100))
+    }
+  }
+  const press = (page: Page, name: RegExp | string) => page.getByRole('button', { name }).first().click()
+  const choose = (group: string, label: string) => set.locator(`#${group}`).getByLabel(label).check()
+
+  /** Turns an adjuster by its arrow keys the way that makes e smaller, small steps near the middle, hands off inside. */
+  const turnUntilCaptured = async (adjuster: string, step: string) => {
+    const knob = set.getByRole('slider', { name: new RegExp(`^${adjuster}`) })
+    let sense = 1
+    let before: number | null = null
+    for (let moves = 0; moves < 60; moves++) {
+      const now = await until(
+        'a reading that counts',
+        (one) => one.step?.id !== step || one.state === 'captured' || (one.peg !== null && one.state !== 'hold-off'),
+      )
+      if (now.step?.id !== step || now.state === 'captured') return
+      const e = now.peg?.e ?? 0
+      if (now.guide.hands === 'off') {
+        await knob.press('Escape')
+        before = null
+        await new Promise((resolve) => setTimeout(resolve, 700))
+        continue
+      }
+      if (before !== null && Math.abs(e) > Math.abs(before) + 0.05) sense = -sense
+      before = e
+      const key = sense * Math.sign(-e) > 0 ? 'ArrowRight' : 'ArrowLeft'
+      await knob.focus()
+      await knob.press(Math.abs(e) > 2 ? `Shift+${key}` : key)
+      await new Promise((resolve) => setTimeout(resolve, 900))
+    }
+    throw new Error(`${adjuster} was turned 60 times and nothing was captured: ${frame?.guide.words}`)
+  }
+
+  test('watches the power while it comes and goes with the key, the supply switched on from the first screen', async () => {
+    await press(gauge, 'Change')
+    await press(gauge, 'Supply on')
+    await until('the supply on', (one) => one.supply.output === 'on' && (one.supply.terminalVolts ?? 0) > 13.7)
+    await gauge.getByLabel(/power/i).first().check()
+    await gauge.getByRole('textbox').first().fill('2.0 .. 3.4 W')
+    await press(gauge, 'Watch')
+    await until('the power meter', (one) => one.mode === 'watch' && one.reading?.quantity === 'RF power')
+    await set.locator('#latch').click()
+    const keyed = await until('power', (one) => (one.reading?.value ?? 0) > 2)
+    expect(keyed.slot).toMatchObject({
+      kind: 'band',
+      lowLabel: expect.stringContaining('2.0'),
+      highLabel: expect.stringContaining('3.4'),
+    })
+    await set.locator('#latch').click()
+    await until('no power', (one) => (one.reading?.value ?? 1) < 0.1)
+  })
+
+  test('does three steps: VK in receive, PW at 15.6 V keyed, and a check at 13.8 V', async () => {
+    await press(gauge, 'Change')
+    await press(gauge, 'Start a job')
+    await gauge.getByLabel('Three rows').check()
+    await press(gauge, 'Begin')
+    await until('the first card', (one) => one.mode === 'job' && one.state === 'read step')
+
+    await choose('prod', 'test point T1')
+    await choose('common', 'earth strip ES')
+    for (let at = 0; at < 40 && (await set.locator('#display').textContent())?.trim() !== '20'; at++)
+      await set.locator('#up').click()
+    await press(gauge, 'Ready')
+    await turnUntilCaptured('VK', 'control-voltage')
+
+    await until('the second card', (one) => one.step?.id === 'power' && one.state === 'read step')
+    await press(gauge, 'Ready')
+    const raised = await until('key now', (one) => one.state === 'key now')
+    expect(raised.supply.terminalVolts).toBeGreaterThan(15.4)
+    await set.locator('#latch').click()
+    await turnUntilCaptured('PW', 'power')
+    await until('key up asked for', (one) => one.state === 'release key' || one.state === 'captured')
+    await set.locator('#latch').click()
+
+    await until('the third card', (one) => one.step?.id === 'power-normal' && one.state === 'read step')
+    expect((frame as LiveFrame | null)?.supply.terminalVolts).toBeLessThan(14)
+    await press(gauge, 'Ready')
+    await until('key now', (one) => one.state === 'key now')
+    await set.locator('#latch').click()
+    await until('the check captured', (one) => one.captured.some((kept) => kept.step === 'power-normal'))
+    await set.locator('#latch').click()
+    const done = await until('the end', (one) => one.state === 'finished')
+    expect(done.steps.map((step) => step.state)).toEqual(['done', 'done', 'done'])
+  })
+
+  test('reloaded in mid-job the page goes on where the job stands', async () => {
+    await press(gauge, /Steps/)
+    await press(gauge, 'Open again')
+    await until('a step open again', (one) => one.state === 'read step')
+    await gauge.reload()
+    await gauge.getByRole('button', { name: 'Ready' }).waitFor()
+    expect((frame as LiveFrame | null)?.captured.length).toBeGreaterThanOrEqual(3)
+  })
+})
