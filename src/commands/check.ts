@@ -5,7 +5,8 @@ import { loadDriverFile } from '../instrument/load-driver.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
 import { readTextFile, readYamlBlock, readYamlText, refusalsOf } from '../schema/yaml-door.ts'
 import type { Command, ExitCode } from './command.ts'
-import { HOME, loadPlans, loadProcedure } from './load-procedures.ts'
+import { HOME } from './home.ts'
+import { loadPlans, loadProcedure } from './load-procedures.ts'
 
 /** Where the files are that a checked file names. */
 export interface CheckPlaces {

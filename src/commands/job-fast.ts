@@ -10,9 +10,9 @@ import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import { openLog } from '../system/log.ts'
 import { seededRng } from '../system/rng.ts'
 import { type VirtualClock, virtualClock } from '../system/virtual-clock.ts'
-import { type JobOutcome, outcomeOf } from './job-outcome.ts'
+import { DRIVERS, SIMULATED_BENCH } from './bench-options.ts'
+import { finished, type JobOutcome, outcomeOf } from './job-outcome.ts'
 import { loadPlans, loadProcedure } from './load-procedures.ts'
-import { DRIVERS, SIMULATED_BENCH } from './open-service.ts'
 
 /** Where a fast job's time went, bench milliseconds: the job's own marks and the intervals in which the hand was acting. */
 export interface FastRun {
@@ -33,6 +33,8 @@ export interface FastChoice {
   readonly onWorld?: (world: SimulatedBench) => void
 }
 
+/** The keeper looks less often than over real links: every look is seven questions, and here nobody else can touch the supply. */
+const LOOKS_PER_SECOND = 3
 /** Longest a job may take on its own clock; longer means that it is stuck. */
 const LONGEST_S = 3 * 3600
 
@@ -69,7 +71,14 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     if (!entry?.limits || !driver) throw new TypeError('the simulated bench has no supply')
     const at = { ...entry, at: world.addresses.supply }
     const port = await openSupplyPort(at, driver, deps, { ms: 5000, signal })
-    const supply = await openKeeperHere({ port, ...entry.limits, dataFolder: null, deps, signal })
+    const supply = await openKeeperHere({
+      port,
+      ...entry.limits,
+      looksPerSecond: LOOKS_PER_SECOND,
+      dataFolder: null,
+      deps,
+      signal,
+    })
     closers.push(() => supply.close())
     const bench = await openBench({ ...loaded, deps, supply, addresses: world.addresses, signal })
     closers.push(() => bench.close())
@@ -101,15 +110,6 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     for (const closer of closers.toReversed()) await closer()
     stop.abort(new Error('the fast job is over'))
   }
-}
-
-/** The job has no step left to do, or was stopped for safety with nobody to say "go on". */
-export function finished(session: Session): Promise<LiveFrame> {
-  return new Promise((resolve) => {
-    session.onFrame((frame) => {
-      if (frame.mode === 'job' && (frame.state === 'finished' || frame.state === 'stopped')) resolve(frame)
-    })
-  })
 }
 
 async function tooLong(clock: VirtualClock, signal: AbortSignal, session: Session): Promise<never> {

@@ -1,5 +1,6 @@
+import type { Session } from '../alignment/session.ts'
 import type { Job } from '../core/job-types.ts'
-import type { Captured } from '../schema/live-frame.ts'
+import type { Captured, LiveFrame } from '../schema/live-frame.ts'
 import type { ExitCode, Output } from './command.ts'
 
 /** What came of a job, as it is printed. */
@@ -57,4 +58,13 @@ export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolea
       `${step.row.padEnd(10)} ${step.title.padEnd(46)} ${step.state}${step.reason === '' ? '' : `: ${step.reason}`}`,
     )
   output.out(`${Math.round(outcome.seconds)} s, key down ${Math.round(outcome.keyDownS)} s`)
+}
+
+/** The job has no step left to do, or was stopped for safety with nobody to say "go on". */
+export function finished(session: Session): Promise<LiveFrame> {
+  return new Promise((resolve) => {
+    session.onFrame((frame) => {
+      if (frame.mode === 'job' && (frame.state === 'finished' || frame.state === 'stopped')) resolve(frame)
+    })
+  })
 }

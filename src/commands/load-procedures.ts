@@ -1,14 +1,11 @@
 import { readdirSync } from 'node:fs'
-import { basename, dirname, join } from 'node:path'
-import { fileURLToPath } from 'node:url'
+import { basename, join } from 'node:path'
 import type { Offered } from '../alignment/session.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
 import { Procedure } from '../schema/procedure-file.ts'
 import { readYamlFile } from '../schema/yaml-door.ts'
-
-/** The project's own folder, wherever the program was started from. */
-export const HOME = join(dirname(fileURLToPath(import.meta.url)), '..', '..')
+import { HOME } from './home.ts'
 
 /** Every channel plan under procedures/plans, by its id. Throws SCHEMA_REJECTED for a wrong file. */
 export function loadPlans(folder = join(HOME, 'procedures', 'plans')): ReadonlyMap<string, ChannelPlan> {

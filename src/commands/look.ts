@@ -1,9 +1,10 @@
 import { BenchError } from '../fault/bench-error.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { LiveFrame } from '../schema/live-frame.ts'
+import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
-import { BENCH_HELP, BENCH_OPTIONS, choiceOf, openService } from './open-service.ts'
-import { untilAborted } from './serve.ts'
+import { openService } from './open-service.ts'
+import { untilAborted } from './until-aborted.ts'
 
 const PATIENCE_MS = 10_000
 

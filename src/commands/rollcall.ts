@@ -1,5 +1,6 @@
+import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
-import { BENCH_HELP, BENCH_OPTIONS, choiceOf, openService } from './open-service.ts'
+import { openService } from './open-service.ts'
 
 export const rollcall: Command = {
   usage: 'rollcall',

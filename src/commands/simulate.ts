@@ -1,7 +1,7 @@
+import { numberOf } from './bench-options.ts'
 import type { Command } from './command.ts'
-import { numberOf } from './open-service.ts'
-import { untilAborted } from './serve.ts'
 import { startSimulated } from './simulated.ts'
+import { untilAborted } from './until-aborted.ts'
 
 export const simulate: Command = {
   usage: 'simulate',

@@ -3,7 +3,7 @@ import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { BenchError } from '../fault/bench-error.ts'
 import type { Pace } from '../system/clock.ts'
-import { HOME } from './load-procedures.ts'
+import { HOME } from './home.ts'
 
 /** The simulated bench as a process of its own, reached by the addresses it prints. */
 export interface SimulatedProcess {

@@ -19,7 +19,7 @@ export function captureOf(
   if (!settled && !brief) return null
   const value = brief?.mean ?? live.settle.value
   const goal = more.goal ?? rule.goal
-  const shownStep = rule.facts.step * 10 ** (rule.facts.pathLossDb / 10)
+  const shownStep = rule.print.step
   return {
     step: step.id,
     row: step.row,

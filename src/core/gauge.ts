@@ -1,20 +1,8 @@
-import { type Prefix, prefixFor, printLimit, printText, printValue } from '../quantity/print-value.ts'
+import { printText, printValue } from '../quantity/print-value.ts'
 import type { LiveFrame, PegView, ReadingView, SlotView } from '../schema/live-frame.ts'
 import { errorE, pegHalfE } from './band.ts'
 import { ageOf, doubtOf, type Live, type LiveRule, sigmaDbOf } from './live.ts'
 import { settleWords, stateWords } from './work-guide.ts'
-
-/** The meter's smallest step as it is worth at the set. */
-export function stepAtSet(rule: LiveRule): number {
-  return rule.facts.step * 10 ** (rule.facts.pathLossDb / 10)
-}
-
-/** One prefix for the whole step, so that the unit on the gauge does not jump between readings: that of the aim, or of the best seen. */
-function prefixOf(live: Live, rule: LiveRule): Prefix | undefined {
-  const { goal, facts } = rule
-  const near = goal.kind === 'band' ? (goal.band.aim ?? goal.band.high ?? goal.band.low) : live.peak?.bestValue
-  return near == null || !Number.isFinite(near) || near <= 0 ? undefined : prefixFor(near, facts.unit, stepAtSet(rule))
-}
 
 /** The newest reading as a number with no more digits than the meter supports, or a word; with its age. */
 export function readingView(live: Live, rule: LiveRule, nowMs: number): ReadingView | null {
@@ -24,7 +12,7 @@ export function readingView(live: Live, rule: LiveRule, nowMs: number): ReadingV
   const shown =
     last.value === null
       ? { digits: '', unit: '' }
-      : printValue(last.value, rule.facts.unit, stepAtSet(rule), prefixOf(live, rule))
+      : printValue(last.value, rule.facts.unit, rule.print.step, rule.print.prefix ?? undefined)
   return {
     quantity: live.quantity,
     value: last.value,
@@ -39,9 +27,7 @@ export function readingView(live: Live, rule: LiveRule, nowMs: number): ReadingV
 
 /** The slot: the tolerance band with its labels, or the best seen with its return window. */
 export function slotView(live: Live, rule: LiveRule): SlotView {
-  const { goal, facts } = rule
-  const label = (value: number | null) =>
-    value === null ? '' : printLimit(value, facts.unit, stepAtSet(rule), prefixOf(live, rule))
+  const { goal, facts, print } = rule
   if (goal.kind === 'peak') {
     const best = live.peak?.bestValue
     return {
@@ -50,22 +36,20 @@ export function slotView(live: Live, rule: LiveRule): SlotView {
       windowDb: rule.peak?.backDb ?? 0,
       passOverDb: rule.peak?.overDb ?? 0,
       bestLabel:
-        best === undefined || !Number.isFinite(best) || best <= 0
-          ? ''
-          : printText(best, facts.unit, stepAtSet(rule), prefixOf(live, rule)),
+        best === undefined || !Number.isFinite(best) || best <= 0 ? '' : printText(best, facts.unit, print.step),
     }
   }
   const { band, aimLow, aimHigh, rule: limit } = goal
   const wall = limit?.high ?? limit?.low ?? null
   return {
     kind: 'band',
-    lowLabel: label(band.low),
-    highLabel: label(band.high),
-    aimLabel: label(band.aim),
+    lowLabel: print.low,
+    highLabel: print.high,
+    aimLabel: print.aim,
     aimLowE: clampE(errorE(aimLow, band)),
     aimHighE: clampE(errorE(aimHigh, band)),
     wallE: wall === null ? null : errorE(wall, band),
-    wallLabel: wall === null ? '' : label(wall),
+    wallLabel: print.wall,
     openLow: band.low === null,
     openHigh: band.high === null,
   }

@@ -71,7 +71,7 @@ function measuring(job: Job): Guide {
   if (wrong !== '') return say('wrong channel', 'Wrong channel', { because: wrong, hands: 'off' })
   if (!live || !rule) return say('hold-off', 'Wait')
   const { ageMs, oldAfterMs } = ageOf(live, rule.facts, job.nowMs)
-  const waitedMs = job.nowMs - (job.counting.fromMs.get(live.quantity) ?? 0)
+  const waitedMs = job.nowMs - Math.max(job.counting.fromMs.get(live.quantity) ?? 0, job.key.sinceMs)
   if (Math.min(ageMs, waitedMs) > oldAfterMs)
     return say('old', 'Do not turn: the reading is old', {
       because: `${rule.facts.instrument} has not answered in time`,

@@ -31,11 +31,14 @@ export function arm(before: Turn): Turn {
   const tone = step.key?.tone ?? null
   const supplyChanges = start || Math.abs(volts - (job.armed?.volts ?? set.supplyVolts)) > 0.005
   const armed = change(before, { nextId: id + 1, armed: { volts, tone: tone !== null } })
-  return want(
-    enter(armed, { name: 'arming', id, supplyChanges }),
-    { kind: 'watch', quantities: wanted(job) },
-    { kind: 'arm', id, volts, amps: keyed ? set.limitAmps : set.receiveAmps, tone, start },
-  )
+  return want(enter(armed, { name: 'arming', id, supplyChanges }), {
+    kind: 'arm',
+    id,
+    volts,
+    amps: keyed ? set.limitAmps : set.receiveAmps,
+    tone,
+    start,
+  })
 }
 
 /** Volts at the terminals for this step. A step that trims the supply itself aims between its receive and transmit drop. */
@@ -48,7 +51,7 @@ function aimedVolts(job: Job): number {
 }
 
 /** What the bench should read: the step's own quantities first, then what shows key and channel. */
-function wanted(job: Job): readonly Quantity[] {
+export function wanted(job: Job): readonly Quantity[] {
   const own = quantitiesOf(job.open.step)
   const keyed: readonly Quantity[] = job.open.step.states.includes('transmit') ? ['RF power', 'frequency'] : []
   const measured = new Set(job.plan.meters.map((meter) => meter.quantity))
@@ -132,7 +135,7 @@ function workPeak(before: Turn): Turn {
   const after = adjusterDone(rounds, 10 * Math.log10(watch.bestValue))
   const { next } = after
   if (next === null) return capture(changeOpen(before, { rounds: after }), 'dwell')
-  const lives = job.open.lives.map((live, at) => (at === 0 ? { ...live, peak: startPeak() } : live))
+  const lives = job.open.lives.map((live, at) => (at === 0 ? { ...live, peak: startPeak(), earlier: [] } : live))
   const told = tell(before, 'note', `${adjuster} is at its best. Now ${next}.`)
   return changeOpen(told, {
     rounds: after,

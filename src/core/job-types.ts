@@ -58,6 +58,9 @@ export interface OpenStep {
   readonly atBestSinceMs: number | null
   /** What the counter last said when it was the wrong channel, kept while the key is up; "" once it was right. */
   readonly wrongSeen: string
+  /** The main target and the tone, in words. */
+  readonly targetWords: string
+  readonly toneWords: string
   /** Says why the key must come up before anything else; "" when it need not. */
   readonly release: string
 }
@@ -92,6 +95,8 @@ export interface Job {
   /** The lead between supply and set: ohm, and the currents it was measured with. */
   readonly lead: { readonly ohms: number; readonly receiveAmps: number; readonly keyedAmps: number }
   readonly down: readonly string[]
+  /** What the bench was last told to read. */
+  readonly watched: readonly Quantity[]
   readonly pagePresent: boolean
   readonly nextId: number
   readonly keyWarned: number

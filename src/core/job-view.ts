@@ -1,4 +1,3 @@
-import { printTarget, printText } from '../quantity/print-value.ts'
 import type { KeyView, LiveFrame, ReadingView, StepLine, StepView, SupplyView } from '../schema/live-frame.ts'
 import { pegView, readingView, settleView, slotView } from './gauge.ts'
 import { guideOf, offersIn } from './job-guide.ts'
@@ -69,7 +68,6 @@ function stepView(job: Job): StepView {
     { what: 'tool', place: where.tool ?? described?.tool },
     { what: 'microphone', place: where.microphone },
   ]
-  const tone = step.key?.tone
   const seen = channelSeen(job)
   return {
     id: step.id,
@@ -82,24 +80,16 @@ function stepView(job: Job): StepView {
     adjusterWhere: described?.what ?? '',
     tool: described?.tool ?? '',
     where: places.flatMap(({ what, place }) => (place === undefined ? [] : [{ what, place }])),
-    targetWords: targetWords(job),
+    targetWords: job.open.targetWords,
     transmit: wantsKey(job) ? 'transmit' : 'receive',
     mode: step.mode,
     channelWanted: channel?.channel ?? null,
     channelMiddle: channel && job.plan.middle ? job.plan.middle.channel : null,
     channelSeen: seen?.channel ?? null,
-    tone: tone ? `${printText(tone.hz, 'Hz')} at ${printText(tone.volts, 'V')}` : '',
+    tone: job.open.toneWords,
     before: step.before,
     cautions: [...step.cautions, ...job.plan.procedure.cautions],
   }
-}
-
-function targetWords(job: Job): string {
-  const goal = job.open.rules[0]?.goal
-  const facts = job.open.rules[0]?.facts
-  if (goal?.kind === 'band' && facts)
-    return printTarget({ kind: 'band', unit: facts.unit, ...goal.band }, facts.quantity, facts.step)
-  return job.open.step.targetWords
 }
 
 function supplyView(job: Job): SupplyView {

@@ -5,7 +5,7 @@ import { type Cause, holdOffMs } from './hold-off.ts'
 import { guideOf } from './job-guide.ts'
 import { request } from './job-request.ts'
 import { budgetOf, channelSeen, wantsKey, wrongChannel } from './job-seen.ts'
-import { arm, backToNormal, progress } from './job-steps.ts'
+import { arm, backToNormal, progress, wanted } from './job-steps.ts'
 import type { Advance, Job, JobEvent, JobPlan } from './job-types.ts'
 import { runKeyClock, startKeyClock } from './key-down.ts'
 import { addReading, restartLive } from './live.ts'
@@ -37,6 +37,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     counting: { epoch: 0, fromMs: new Map() },
     lead: { ohms: 0, receiveAmps: 0, keyedAmps: 0 },
     down: [],
+    watched: [],
     pagePresent: true,
     nextId: 1,
     keyWarned: 0,
@@ -57,7 +58,7 @@ export function advance(before: Job, event: JobEvent, wall: string): Advance {
 }
 
 function finish(met: Turn, answer: Advance['answer']): Advance {
-  const after = mark(progress(keyOverrun(met)))
+  const after = mark(lookAt(progress(keyOverrun(met))))
   return { job: after.job, effects: after.effects, answer }
 }
 
@@ -94,7 +95,7 @@ function changed(job: Job, cause: Cause, epoch: number): Turn {
   return turn({
     ...job,
     counting: { epoch, fromMs },
-    open: { ...job.open, lives: job.open.lives.map(restartLive), atBestSinceMs: null },
+    open: { ...job.open, lives: job.open.lives.map((live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
   })
 }
 
@@ -131,7 +132,9 @@ function guideEvents(before: Job, after: Turn): Turn {
   const was = before.open.lives[0]?.peak
   const is = after.job.open.lives[0]?.peak
   if (!was || !is || was === is) return after
-  if (is.phase === 'snap' && was.phase !== 'snap')
+  // told at its second reading: a key that comes up looks like a jump for one
+  const stays = was.phase === 'snap' && before.open.lives[0]?.earlier.at(-2)?.peak.phase !== 'snap'
+  if (is.phase === 'snap' && stays)
     return tell(after, 'snap', 'The power jumped: instability or a slipped core, not a peak.')
   if (is.phase === 'passed over' && was.phase !== 'passed over')
     return tell(after, 'passed over', 'Over the top: turn back.')
@@ -205,6 +208,15 @@ function keyOverrun(before: Turn): Turn {
   if (key.used >= 0.7 && keyWarned < 70)
     return tell(change(before, { keyWarned: 70 }), 'key down 70', 'Three tenths of the key-down are left.')
   return before
+}
+
+/** Meters are asked only while their readings can count: with the key as the step wants it. */
+function lookAt(after: Turn): Turn {
+  const { job } = after
+  const counts = job.phase.name === 'work' && job.key.keyed === wantsKey(job)
+  const quantities = counts ? wanted(job) : []
+  if (quantities.join() === job.watched.join()) return after
+  return want(change(after, { watched: quantities }), { kind: 'watch', quantities })
 }
 
 /** Keeps the times at which the state changed. */

@@ -1,6 +1,8 @@
+import { type Prefix, prefixFor, printLimit } from '../quantity/print-value.ts'
 import type { MeterFacts, Reading, ReadingState } from '../schema/reading.ts'
 import { errorE, halfWidth } from './band.ts'
-import { correct, uncertainty } from './correction.ts'
+import { correct, gainOf, uncertainty } from './correction.ts'
+import { dbOf } from './decibels.ts'
 import type { Goal } from './goal.ts'
 import { type PeakRule, type PeakWatch, peakRule, resumePeak, startPeak, watchPeak } from './peak.ts'
 import { type SettleRule, settleRule } from './settle-rule.ts'
@@ -14,6 +16,19 @@ export interface LiveRule {
   readonly peak: PeakRule | null
   /** Resistance in series with a voltmeter at this point, ohm; 0 for none. */
   readonly seriesOhms: number
+  readonly print: PrintRule
+}
+
+/** How values of one step are written: the meter's step as it is worth at the set, and one prefix so that the unit does not jump. */
+export interface PrintRule {
+  readonly step: number
+  /** null until a first value says how large it is (a peak). */
+  readonly prefix: Prefix | null
+  /** Labels of the band's edges, of its aim and of a rule limit, "" where there is none. */
+  readonly low: string
+  readonly high: string
+  readonly aim: string
+  readonly wall: string
 }
 
 /** The newest reading, corrected to what it means at the set. */
@@ -33,6 +48,8 @@ export interface Live {
   readonly current: LiveReading | null
   readonly settle: SettleState
   readonly peak: PeakWatch | null
+  /** The peak guide as it stood after each of the newest readings, so that what was read while the key came up can be taken back. */
+  readonly earlier: readonly { readonly atMs: number; readonly peak: PeakWatch }[]
   /** Raw replies of the counted readings, newest last, at most 200. */
   readonly raws: readonly string[]
   /** Since when the newest counted readings have all been inside the aim window, bench ms; null when the last one was not. */
@@ -50,14 +67,36 @@ export function liveRule(facts: MeterFacts, goal: Goal, seriesOhms = 0): LiveRul
     facts,
     goal,
     settle: settleRule({ facts, halfWidth: goal.kind === 'peak' ? null : halfWidth(goal.band) }),
-    peak: goal.kind === 'peak' ? peakRule({ sigmaDb, latencyS: facts.latencyMs / 1000, dip: goal.dip }) : null,
+    peak:
+      goal.kind === 'peak'
+        ? peakRule({ sigmaDb, latencyS: facts.latencyMs / 1000, dip: goal.dip, unit: facts.unit })
+        : null,
     seriesOhms,
+    print: printRule(facts, goal),
   }
 }
 
-/** Usual sigma of one reading as a ratio, dB (10 lg). */
+function printRule(facts: MeterFacts, goal: Goal): PrintRule {
+  const step = facts.step * gainOf(facts)
+  if (goal.kind === 'peak') return { step, prefix: null, low: '', high: '', aim: '', wall: '' }
+  const { band, rule } = goal
+  const near = band.aim ?? band.high ?? band.low
+  const prefix = near === null || near <= 0 ? null : prefixFor(near, facts.unit, step)
+  const label = (value: number | null | undefined) =>
+    value == null ? '' : printLimit(value, facts.unit, step, prefix ?? undefined)
+  return {
+    step,
+    prefix,
+    low: label(band.low),
+    high: label(band.high),
+    aim: label(band.aim),
+    wall: label(rule?.high ?? rule?.low),
+  }
+}
+
+/** Usual sigma of one reading, dB: of a power 10 lg, of an amplitude or ratio 20 lg, of a level that is in dB its floor. */
 export function sigmaDbOf(facts: MeterFacts): number {
-  return 10 * Math.log10(1 + facts.noise.ofReading)
+  return facts.unit === 'dB' ? facts.noise.floor : dbOf(1 + facts.noise.ofReading, facts.unit)
 }
 
 export function startLive(rule: LiveRule): Live {
@@ -67,19 +106,26 @@ export function startLive(rule: LiveRule): Live {
     current: null,
     settle: startSettling(),
     peak: rule.peak ? startPeak() : null,
+    earlier: [],
     raws: [],
     insideSinceMs: null,
     state: 'good',
   }
 }
 
-/** After a change nothing read before counts; a peak keeps its best through key-ups. */
-export function restartLive(before: Live): Live {
+/** A key that comes up is seen a look of the supply later; what was read in that time saw the power fall. */
+const BLURRED_MS = 600
+
+/** After a change nothing read before counts; a peak keeps its best through key-ups, less what was read in the last 0.6 s. */
+export function restartLive(before: Live, nowMs: number): Live {
+  const sharp =
+    before.earlier.findLast(({ atMs }) => atMs <= nowMs - BLURRED_MS)?.peak ?? before.earlier[0]?.peak ?? before.peak
   return {
     ...before,
     current: null,
     settle: startSettling(),
-    peak: before.peak ? resumePeak(before.peak) : null,
+    peak: sharp ? resumePeak(sharp) : null,
+    earlier: [],
     raws: [],
     insideSinceMs: null,
   }
@@ -97,16 +143,18 @@ export function addReading(
   if (!around.counts || last.value === null) return { ...before, last, state: reading.state }
   const atS = reading.arrivedMs / 1000
   const inside = isInsideAim(last, rule.goal)
+  const peak =
+    before.peak && rule.peak
+      ? watchPeak(before.peak, { atS, value: last.value, amps: around.amps, heating: around.heating }, rule.peak)
+      : null
   return {
     quantity: before.quantity,
     last,
     current: last,
     state: reading.state,
     settle: addToSettling(before.settle, { atS, value: last.value }, rule.settle),
-    peak:
-      before.peak && rule.peak
-        ? watchPeak(before.peak, { atS, value: last.value, amps: around.amps, heating: around.heating }, rule.peak)
-        : null,
+    peak,
+    earlier: peak ? [...before.earlier.slice(-4), { atMs: reading.arrivedMs, peak }] : [],
     raws: [...before.raws.slice(1 - KEPT_RAWS), reading.raw],
     insideSinceMs: inside ? (before.insideSinceMs ?? reading.arrivedMs) : null,
   }

@@ -44,7 +44,8 @@ function turning(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule)
   const topDb = Math.max(leg.topDb, levelDb)
   const proved = watch.proved || levelDb - lowDb >= rule.overDb
   const nearDb = watch.bestDb - rule.backDb
-  const memory = { ...watch.memory, leg: { ...leg, lowDb, topDb } }
+  const same = lowDb === leg.lowDb && topDb === leg.topDb
+  const memory = same ? watch.memory : { ...watch.memory, leg: { ...leg, lowDb, topDb } }
   const arrives = leg.kind === 'turned' || !memory.interrupted || lowDb < nearDb
   if (crossed && arrives && levelDb >= nearDb) {
     const arrived = { ...memory, interrupted: false }

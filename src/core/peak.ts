@@ -194,27 +194,25 @@ export function watchPeak(
   const heatDb = heatAfter(before.memory, passedS, sample.heating ? rule.leakDbPerS : 0)
   const bestDb = before.bestDb - (heatDb - before.memory.heatDb)
   const memory = { ...before.memory, recent, lastAtS: sample.atS, heatDb }
-  const watch = withSnap({ ...before, bestDb, newBest: false, memory }, sample.atS)
-  if (watch.memory.recent.length < FILTER) return watch
-  const levelDb = median(watch.memory.recent.map((one) => one.db))
-  if (watch.phase === 'snap') return { ...watch, belowDb: Math.max(0, watch.bestDb - levelDb) }
-  return guide(takeBest(watch, levelDb, rule), levelDb, sample.atS, rule)
+  const jump = memory.snapFrom ? null : jumpIn(recent, sample.atS)
+  if (memory.snapFrom || jump) return snapped({ ...before, bestDb, newBest: false, memory }, jump, sample.atS)
+  if (recent.length < FILTER) return { ...before, bestDb, newBest: false, memory }
+  const levelDb = median(recent.map((one) => one.db))
+  return guide(takeBest(before, memory, bestDb, levelDb, rule), levelDb, sample.atS, rule)
 }
 
 /** A jump holds the guide until the level is back; one that stays is a new place, and its direction must be proved. */
-function withSnap(watch: PeakWatch, atS: number): PeakWatch {
-  const { recent, snapFrom } = watch.memory
-  if (!snapFrom) {
-    const jump = jumpIn(recent, atS)
-    if (!jump) return watch
-    const memory = { ...watch.memory, snapFrom: { ...jump, phase: watch.phase } }
-    return { ...watch, phase: 'snap', slowly: false, memory }
-  }
-  const stands = jumpStands(snapFrom, recent, atS)
-  if (stands === 'yet') return watch
-  const after =
-    stands === 'back' ? { ...watch, phase: snapFrom.phase } : resumePeak({ ...watch, phase: snapFrom.phase })
-  return { ...after, memory: { ...after.memory, recent: recent.slice(-1), snapFrom: null } }
+function snapped(watch: PeakWatch, jump: Jump | null, atS: number): PeakWatch {
+  const { memory } = watch
+  const newest = memory.recent.at(-1)
+  const belowDb = Math.max(0, watch.bestDb - (newest?.db ?? watch.bestDb))
+  const snapFrom = jump ? { ...jump, phase: watch.phase } : memory.snapFrom
+  if (!snapFrom || jump) return { ...watch, phase: 'snap', belowDb, slowly: false, memory: { ...memory, snapFrom } }
+  const stands = jumpStands(snapFrom, memory.recent, atS)
+  if (stands === 'yet') return { ...watch, belowDb }
+  const from = { ...watch, phase: snapFrom.phase }
+  const after = stands === 'back' ? from : resumePeak(from)
+  return { ...after, memory: { ...after.memory, recent: memory.recent.slice(-1), snapFrom: null } }
 }
 
 /** Droop makes the best untrue while the set heats, and rest gives it back. */
@@ -223,24 +221,19 @@ function heatAfter(memory: PeakMemory, passedS: number, leakDbPerS: number): num
   return Math.min(HEAT_MOST_DB, memory.heatDb + leakDbPerS * passedS)
 }
 
-function takeBest(watch: PeakWatch, levelDb: number, rule: PeakRule): PeakWatch {
-  const { memory } = watch
+function takeBest(before: PeakWatch, memory: PeakMemory, oldDb: number, levelDb: number, rule: PeakRule): PeakWatch {
   const first = Number.isNaN(memory.startDb)
   const startDb = first ? levelDb : memory.startDb
-  const better = levelDb > watch.bestDb
-  const bestDb = better ? levelDb : watch.bestDb
+  const better = levelDb > oldDb
+  const bestDb = better ? levelDb : oldDb
   const newBest = !first && levelDb >= memory.announcedDb + Math.max(ANNOUNCE_DB, rule.sigmaDb)
   return {
-    ...watch,
+    ...before,
     bestDb,
-    bestValue: better ? fromDb(rule.dip ? -levelDb : levelDb, rule.unit) : watch.bestValue,
+    bestValue: better ? fromDb(rule.dip ? -levelDb : levelDb, rule.unit) : before.bestValue,
     belowDb: bestDb - levelDb,
     fromStartDb: levelDb - startDb,
     newBest,
-    memory: {
-      ...memory,
-      startDb,
-      announcedDb: first || newBest ? levelDb : memory.announcedDb,
-    },
+    memory: first || newBest ? { ...memory, startDb, announcedDb: levelDb } : memory,
   }
 }

@@ -1,3 +1,4 @@
+import { printTarget, printText } from '../quantity/print-value.ts'
 import { findChannel } from './channels.ts'
 import { goalOf, goalOfStep, quantitiesOf } from './goal.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
@@ -23,6 +24,7 @@ export function openStep(plan: JobPlan, at: number): OpenStep {
       : goalOfStep(step, channel?.transmitHz ?? null)
     if (facts && goal) rules.push(liveRule(facts, goal, quantity === 'DC voltage' ? (step.where.series ?? 0) : 0))
   }
+  const tone = step.key?.tone
   const turning = step.technique === 'peak' || step.technique === 'dip'
   return {
     step,
@@ -36,9 +38,17 @@ export function openStep(plan: JobPlan, at: number): OpenStep {
     statesSeen: [],
     trimmed: false,
     wrongSeen: '',
+    targetWords: targetWords(step, rules[0]),
+    toneWords: tone ? `${printText(tone.hz, 'Hz')} at ${printText(tone.volts, 'V')}` : '',
     release: '',
     atBestSinceMs: null,
   }
+}
+
+/** The target in numbers, with no more digits than the meter supports; as it was written where there is no band. */
+function targetWords(step: OpenStep['step'], rule: LiveRule | undefined): string {
+  if (rule?.goal.kind !== 'band') return step.targetWords
+  return printTarget({ kind: 'band', unit: rule.facts.unit, ...rule.goal.band }, rule.facts.quantity, rule.print.step)
 }
 
 const NO_MORE = { aim: null, rule: null }

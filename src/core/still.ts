@@ -49,17 +49,21 @@ export function longestS(everyS: number): number {
  * delta in the time it must hold, and no longer stretch that one simple motion explains says otherwise.
  */
 export function look(samples: readonly Sample[], rule: SettleRule, scale: Scale): Look {
-  const lines = linesThrough(samples, windowsFor(rule), scale, rule.everyS)
-  const candidates = lines.filter((line) => passes(line, rule.trueForS) || mayLag(line, rule.trueForS))
+  const { trueForS } = rule
+  let motions: readonly Motion[] | null = null
+  let capture: Line | null = null
   let near = 0
-  for (const line of lines) near = Math.max(near, nearness(line, rule.trueForS))
-  if (candidates.length === 0) return { capture: null, lines, near }
-  const motions = motionsOver(samples, MOTION_WINDOWS_S, scale.delta, rule.trueForS)
-  return {
-    capture: captureFrom(candidates, lines, motions, { noise: scale.noise, trueForS: rule.trueForS }),
-    lines,
-    near,
-  }
+  const lines = linesThrough(samples, windowsFor(rule), scale, rule.everyS, (line, upToIt) => {
+    near = Math.max(near, nearness(line, trueForS))
+    const passing = passes(line, trueForS)
+    if (!passing && !mayLag(line, trueForS)) return false
+    motions ??= motionsOver(samples, MOTION_WINDOWS_S, scale.delta, trueForS)
+    const shortest = upToIt.find((shorter) => meanIsGood(shorter, line)) ?? line
+    const view = viewOf(line, shortest, scale.noise)
+    if ((passing || spokenFor(line, motions, view)) && !contradicted(line, motions, view)) capture = shortest
+    return capture !== null
+  })
+  return { capture, lines, near }
 }
 
 /** Windows longer than the meter's own latency, and for a slow meter one that holds enough of its readings. */
@@ -81,26 +85,6 @@ function passes(line: Line, trueForS: number): boolean {
 /** A long line that would pass but for its error: of a value that dies away it shows the slope of half its length ago. */
 function mayLag(line: Line, trueForS: number): boolean {
   return line.seMean <= MEAN_ERROR && line.windowS >= LONG_S && Math.abs(line.slope) * trueForS <= 1
-}
-
-interface About {
-  readonly noise: Noise
-  readonly trueForS: number
-}
-
-function captureFrom(
-  candidates: readonly Line[],
-  lines: readonly Line[],
-  motions: readonly Motion[],
-  about: About,
-): Line | null {
-  for (const line of candidates) {
-    const capture = lines.find((shorter) => meanIsGood(shorter, line)) ?? line
-    const view = viewOf(line, capture, about.noise)
-    if (!passes(line, about.trueForS) && !spokenFor(line, motions, view)) continue
-    if (!contradicted(line, motions, view)) return capture
-  }
-  return null
 }
 
 /** Whether the mean of a shorter window is already good enough, by the noise seen in the longer one. */

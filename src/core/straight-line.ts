@@ -35,12 +35,16 @@ const LEAST = 3
 /** Without a stated sigma two residuals say nothing. */
 const LEAST_UNKNOWN = 5
 
-/** Lines through windows of the given lengths, s, shortest first; windows that the readings do not fill are left out. */
+/**
+ * Lines through windows of the given lengths, s, shortest first; windows that the readings do not fill are left out. Stops
+ * after the first line that is `enough`: this runs for every reading, and a steady one needs few of them.
+ */
 export function linesThrough(
   samples: readonly Sample[],
   lengthsS: readonly number[],
   scale: { readonly delta: number; readonly noise: Noise },
   everyS: number,
+  enough: (line: Line, shorter: readonly Line[]) => boolean = () => false,
 ): Line[] {
   const newest = samples.at(-1)
   if (!newest) return []
@@ -55,7 +59,10 @@ export function linesThrough(
       addTo(sums, sample.atS - newest.atS, (sample.value - newest.value) / scale.delta)
     }
     const full = sums.oldestS >= lengthS - everyS - 1e-9
-    if (full && sums.count >= least) lines.push(lineOf(samples, index + 1, sums, scale))
+    if (!full || sums.count < least) continue
+    const line = lineOf(samples, index + 1, sums, scale)
+    lines.push(line)
+    if (enough(line, lines)) break
   }
   return lines
 }

@@ -1,0 +1,53 @@
+import { join } from 'node:path'
+import { BenchError } from '../fault/bench-error.ts'
+import type { Pace } from '../system/clock.ts'
+import { textOf, type Values } from './command.ts'
+import { HOME } from './home.ts'
+
+export const SIMULATED_BENCH = join(HOME, 'mocks', 'bench.yaml')
+export const DRIVERS = join(HOME, 'drivers')
+
+/** What a person chose on the command line, for every command that opens a bench. */
+export interface ServiceChoice {
+  readonly benchFile: string
+  readonly dataFolder: string
+  readonly seed: number | null
+  readonly pace: Pace
+  readonly simulatedMore: readonly string[]
+}
+
+export const BENCH_OPTIONS = {
+  bench: { type: 'string' },
+  data: { type: 'string' },
+  seed: { type: 'string' },
+  cold: { type: 'boolean' },
+} as const
+export const BENCH_HELP = {
+  bench: 'the bench file (the simulated bench where none is given)',
+  data: 'folder for records and notes (data)',
+  seed: 'which simulated set lies on the bench, a number; without it the healthy one of the training notes',
+  cold: 'the simulated set was just switched on',
+} as const
+
+/** Reads the common options. Throws COMMAND_USAGE. */
+export function choiceOf(values: Values): ServiceChoice {
+  const pace = numberOf(values, 'pace') ?? 1
+  if (pace < 0.1 || pace > 100)
+    throw new BenchError('COMMAND_USAGE', 'trimwright', `--pace is from 0.1 to 100, not ${pace}`)
+  return {
+    benchFile: textOf(values, 'bench') ?? SIMULATED_BENCH,
+    dataFolder: textOf(values, 'data') ?? join(HOME, 'data'),
+    seed: numberOf(values, 'seed') ?? null,
+    pace: { times: pace, originMs: performance.timeOrigin },
+    simulatedMore: values.cold === true ? ['--cold'] : [],
+  }
+}
+
+/** A number given as an option, or undefined. Throws COMMAND_USAGE for anything else. */
+export function numberOf(values: Values, name: string): number | undefined {
+  const text = textOf(values, name)
+  if (text === undefined) return undefined
+  if (!/^\d+(\.\d+)?$/.test(text))
+    throw new BenchError('COMMAND_USAGE', 'trimwright', `--${name} wants a number, not "${text}"`)
+  return Number(text)
+}

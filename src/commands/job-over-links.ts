@@ -1,0 +1,62 @@
+import { join } from 'node:path'
+import { BenchError } from '../fault/bench-error.ts'
+import { openServer } from '../server/open-server.ts'
+import { realClock } from '../system/clock.ts'
+import { choiceOf, numberOf } from './bench-options.ts'
+import { type ExitCode, type Output, textOf, type Values } from './command.ts'
+import { HOME } from './home.ts'
+import { exitOf, finished, outcomeOf, printOutcome } from './job-outcome.ts'
+import { loadPlans, loadProcedure } from './load-procedures.ts'
+import { openService } from './open-service.ts'
+import { untilAborted } from './until-aborted.ts'
+
+/** A job with the gauge page, or paced by the hand: real links, a keeper process, a WebSocket. */
+export async function jobOverLinks(
+  procedure: string,
+  bands: readonly string[],
+  values: Values,
+  output: Output,
+  signal: AbortSignal,
+): Promise<ExitCode> {
+  const offered = loadProcedure(procedure, loadPlans())
+  const service = await openService(choiceOf(values), signal, [offered])
+  const { session, deps, bench, simulated } = service
+  const startedMs = deps.clock.nowMs()
+  try {
+    const server = await openServer({
+      source: session,
+      port: numberOf(values, 'port') ?? (values.hand === true ? 0 : 8137),
+      webRoot: join(HOME, 'web', 'dist'),
+      clock: deps.clock,
+      pageClock: realClock(), // a page lives in real time, however the bench is paced
+      log: deps.log,
+    })
+    const ended = finished(session)
+    const serial = textOf(values, 'serial') ?? ''
+    const asked = await session.request({
+      kind: 'start job',
+      id: 'start',
+      procedure: offered.file,
+      serial,
+      bands: [...bands],
+    })
+    if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
+    if (values.hand === true) {
+      if (!simulated)
+        throw new BenchError('COMMAND_USAGE', 'trimwright job', '--hand works on the simulated bench only')
+      simulated.handFollows(server)
+    } else {
+      output.err(`gauge page  ${server.url}`)
+      if (simulated?.setPage) output.err(`the set     ${simulated.setPage}`)
+    }
+    await Promise.race([ended, untilAborted(signal)])
+    const done = session.job()
+    await server.close()
+    if (!done) return 2
+    const outcome = outcomeOf(done, { simulated: bench.simulated, seconds: (deps.clock.nowMs() - startedMs) / 1000 })
+    printOutcome(outcome, output, values.json === true)
+    return exitOf(outcome)
+  } finally {
+    await service.close()
+  }
+}

@@ -1,0 +1,61 @@
+import { join } from 'node:path'
+import { openServer } from '../server/open-server.ts'
+import { realClock } from '../system/clock.ts'
+import { numberOf, type ServiceChoice } from './bench-options.ts'
+import { type ExitCode, type Output, textOf, type Values } from './command.ts'
+import { HOME } from './home.ts'
+import { loadPlans, loadProcedure } from './load-procedures.ts'
+import { openService } from './open-service.ts'
+import type { SimulatedProcess } from './simulated.ts'
+import { untilAborted } from './until-aborted.ts'
+
+const PORT = 8137
+
+/** Serves a bench and its page until `signal` is aborted. `early`: the simulated bench, on its way already. */
+export async function servePages(
+  choice: ServiceChoice,
+  values: Values,
+  output: Output,
+  signal: AbortSignal,
+  early: Promise<SimulatedProcess> | null,
+): Promise<ExitCode> {
+  const more = (textOf(values, 'procedures') ?? '').split(',').filter(Boolean)
+  const service = await openService(
+    choice,
+    signal,
+    more.map((file) => loadProcedure(file, loadPlans())),
+    early,
+  )
+  const { deps, session, bench, simulated } = service
+  try {
+    const server = await openServer({
+      source: session,
+      port: numberOf(values, 'port') ?? PORT,
+      webRoot: join(HOME, 'web', 'dist'),
+      clock: deps.clock,
+      pageClock: realClock(), // a page lives in real time, however the bench is paced
+      log: deps.log,
+    })
+    await session.request({ kind: 'watch', id: 'first', ...firstWatch(bench) })
+    if (values.json === true)
+      output.out(JSON.stringify({ gauge: server.url, set: simulated?.setPage ?? null, pace: choice.pace }))
+    else {
+      output.out(`${bench.name}${bench.simulated ? ' (SIMULATED)' : ''}`)
+      output.out(`gauge page  ${server.url}`)
+      if (simulated?.setPage) output.out(`the set     ${simulated.setPage}`)
+      output.out('End with Ctrl-C; the supply is made safe first.')
+    }
+    await Promise.race([untilAborted(signal), simulated?.gone ?? new Promise<never>(() => {})])
+    await server.close()
+  } finally {
+    await service.close()
+  }
+  return 0
+}
+
+/** Something to look at when the page opens: the first meter, wide open. */
+function firstWatch(bench: { readonly meters: readonly { readonly quantity: string }[] }) {
+  const quantity =
+    bench.meters.find((meter) => meter.quantity === 'DC voltage')?.quantity ?? bench.meters[0]?.quantity ?? ''
+  return { quantity, target: quantity === 'DC voltage' ? '13.75 .. 13.85 V' : 'maximum' }
+}
