@@ -50,6 +50,8 @@ export function createHand(setting: HandSetting): Hand {
   let moving = false
   let tries = 0
   let triedStep = ''
+  /** The gauge said "wrong channel" and the right one is not set yet; kept while the key comes up. */
+  let channelToSet: number | null = null
 
   const ask = (message: Ask) => {
     asked += 1
@@ -150,7 +152,12 @@ export function createHand(setting: HandSetting): Hand {
     off()
     key(false)
     const wanted = frame.step?.channelWanted ?? null
-    if (wanted !== null) doOnce((from) => errandsOf([() => set.channel(wanted)], from, CHANNEL_MS), AGAIN_MS, nowMs)
+    if (frame.state === 'wrong channel') channelToSet = wanted
+    const change = () => {
+      if (wanted !== null) set.channel(wanted)
+      channelToSet = null
+    }
+    if (wanted !== null) doOnce((from) => errandsOf([change], from, CHANNEL_MS), AGAIN_MS, nowMs)
   }
 
   const hold = (frame: LiveFrame) => {
@@ -171,9 +178,10 @@ export function createHand(setting: HandSetting): Hand {
       key(false)
       action(frame, nowMs)
     },
-    'key now': () => {
+    'key now': (frame, nowMs) => {
       still()
-      key(true)
+      if (channelToSet !== null) changeChannel(frame, nowMs)
+      else key(true)
     },
     'release key': () => {
       still()

@@ -40,7 +40,7 @@ export function startPage(root: HTMLElement, token: string): void {
   const ask = (wish: Wish) => {
     const id = live.ask(wish)
     if (id === null) news.refuse(NO_SERVICE)
-    else if (wish.kind !== 'stop') awaited = id
+    else if (wish.kind !== 'stop' && wish.kind !== 'supply on') awaited = id
   }
   const picture = openPicture(root, {
     ask: (request) => ask(wishOf(request, 'click')),

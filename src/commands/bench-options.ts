@@ -14,6 +14,8 @@ export interface ServiceChoice {
   readonly seed: number | null
   readonly pace: Pace
   readonly simulatedMore: readonly string[]
+  /** How long instruments are waited for before the bench counts as open; one that is slower joins later. */
+  readonly openWithinMs?: number
 }
 
 export const BENCH_OPTIONS = {

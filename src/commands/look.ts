@@ -21,7 +21,7 @@ export const look: Command = {
         'trimwright look',
         `"${quantity}" is not a quantity; one of ${QUANTITY_NAMES.join(', ')}`,
       )
-    const service = await openService(choiceOf(values), signal)
+    const service = await openService({ ...choiceOf(values), openWithinMs: 6000 }, signal)
     const { session, deps } = service
     const print = (frame: LiveFrame) =>
       output.out(values.json === true ? JSON.stringify(plain(frame)) : lineOf(frame, target !== undefined))

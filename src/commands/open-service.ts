@@ -60,7 +60,14 @@ export async function openService(
     const coming = start ? openKeeper({ start, deps, signal }) : Promise.resolve(noSupply(name, kind === 'simulated'))
     const supply = lateSupply(coming, name, kind === 'simulated')
     closers.push(() => supply.close())
-    const opening = openBench({ ...loaded, deps, supply, addresses, signal, openWithinMs: OPEN_WITHIN_MS })
+    const opening = openBench({
+      ...loaded,
+      deps,
+      supply,
+      addresses,
+      signal,
+      openWithinMs: choice.openWithinMs ?? OPEN_WITHIN_MS,
+    })
     opening.then((opened) => closers.push(() => opened.close())).catch(() => {}) // told below
     const [bench, real] = await Promise.all([opening, coming])
     if (start && real.simulated !== (kind === 'simulated'))

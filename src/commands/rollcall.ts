@@ -8,7 +8,7 @@ export const rollcall: Command = {
   options: BENCH_OPTIONS,
   help: BENCH_HELP,
   run: async (values, _words, output, signal) => {
-    const service = await openService(choiceOf(values), signal)
+    const service = await openService({ ...choiceOf(values), openWithinMs: 6000 }, signal)
     try {
       const { supply } = service.bench
       const all = service.bench

@@ -252,7 +252,7 @@ export class KeeperClient implements Supply {
         break
       }
       case 'acted':
-        this.#needs.log.warn({ ...message }, 'the keeper acted by itself')
+        this.#needs.log[this.#closing ? 'info' : 'warn']({ ...message }, 'the keeper acted by itself')
         for (const ear of this.#actedEars) ear(message)
         break
       default:

@@ -79,10 +79,11 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
       }
       if (before !== null && Math.abs(e) > Math.abs(before) + 0.05) sense = -sense
       before = e
+      if (process.env.TURNS) console.log(adjuster, moves, e.toFixed(2), now.state, now.guide.words, now.reading?.digits, now.key.share.toFixed(2))
       const key = sense * Math.sign(-e) > 0 ? 'ArrowRight' : 'ArrowLeft'
       await knob.focus()
-      await knob.press(Math.abs(e) > 2 ? `Shift+${key}` : key)
-      await new Promise((resolve) => setTimeout(resolve, 900))
+      await knob.press(Math.abs(e) > 0.8 ? `Shift+${key}` : key)
+      await new Promise((resolve) => setTimeout(resolve, 700))
     }
     throw new Error(`${adjuster} was turned 60 times and nothing was captured: ${frame?.guide.words}`)
   }

@@ -133,10 +133,10 @@ describe('what is wrong is refused in words', () => {
 
   test('check: a wrong procedure ends with 1, a missing one with 2', async () => {
     const file = join(folder, 'procedure.yaml')
-    writeFileSync(file, 'format: 1\nprocedure: P\nset: { supply: 13,8 V }\nsteps: []\n')
+    writeFileSync(file, 'format: 1\nprocedure: P\nset:\n  supply: 13,8 V\nsteps: []\n')
     const wrong = await runCommand(['check', file])
     expect(wrong.code).toBe(1)
-    expect(wrong.out).toMatch(/procedure\.yaml:3:\d+: .*13,8 V/)
+    expect(wrong.out).toMatch(/procedure\.yaml:4:\d+: .*13,8 V/)
     expect((await runCommand(['check', join(folder, 'nowhere.yaml')])).code).toBe(2)
   })
 
