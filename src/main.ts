@@ -20,13 +20,19 @@ const output: Output = {
   err: (line) => process.stderr.write(`${line}\n`),
 }
 
-/** Signals become an orderly stop: the command sees its signal aborted, makes the bench safe and returns. A second one ends at once. */
+/** A terminal and npm both pass Ctrl-C on: what comes again this soon is the same wish. */
+const SAME_WISH_MS = 3000
+
+/** Signals become an orderly stop: the command sees its signal aborted, makes the bench safe and returns. One more after 3 s ends at once. */
 function stopOnSignals(): AbortSignal {
   const stop = new AbortController()
+  let askedMs = 0
   for (const name of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
     process.on(name, () => {
-      if (stop.signal.aborted) process.exit(2)
-      stop.abort(new Error(`ended by ${name}`))
+      if (!stop.signal.aborted) {
+        askedMs = performance.now()
+        stop.abort(new Error(`ended by ${name}`))
+      } else if (performance.now() - askedMs > SAME_WISH_MS) process.exit(2)
     })
   }
   process.stdout.on('error', () => stop.abort(new Error('nobody reads the output any more')))

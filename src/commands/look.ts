@@ -44,8 +44,13 @@ export const look: Command = {
         await untilAborted(signal)
         return 0
       }
-      const late = deps.clock.sleepUntil(deps.clock.nowMs() + PATIENCE_MS, signal).then(() => null)
-      const frame = await Promise.race([first, late])
+      const waited = new AbortController()
+      const late = deps.clock.sleepUntil(deps.clock.nowMs() + PATIENCE_MS, waited.signal).then(
+        () => null,
+        () => null, // nobody waits any more
+      )
+      const frame = await Promise.race([first, late, untilAborted(signal).then(() => null)])
+      waited.abort(new Error('answered'))
       if (!frame) {
         output.err(session.latest().because || `no reading of ${quantity} within ${PATIENCE_MS / 1000} s`)
         return 2

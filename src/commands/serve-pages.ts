@@ -1,4 +1,6 @@
 import { join } from 'node:path'
+import type { Bench } from '../bench/bench.ts'
+import { exampleTarget } from '../core/watch.ts'
 import { openServer } from '../server/open-server.ts'
 import { realClock } from '../system/clock.ts'
 import { numberOf, type ServiceChoice } from './bench-options.ts'
@@ -36,7 +38,8 @@ export async function servePages(
       pageClock: realClock(), // a page lives in real time, however the bench is paced
       log: deps.log,
     })
-    await session.request({ kind: 'watch', id: 'first', ...firstWatch(bench) })
+    const first = firstWatch(bench)
+    if (first) await session.request({ kind: 'watch', id: 'first', ...first })
     if (values.json === true)
       output.out(JSON.stringify({ gauge: server.url, set: simulated?.setPage ?? null, pace: choice.pace }))
     else {
@@ -53,9 +56,10 @@ export async function servePages(
   return 0
 }
 
-/** Something to look at when the page opens: the first meter, wide open. */
-function firstWatch(bench: { readonly meters: readonly { readonly quantity: string }[] }) {
-  const quantity =
-    bench.meters.find((meter) => meter.quantity === 'DC voltage')?.quantity ?? bench.meters[0]?.quantity ?? ''
-  return { quantity, target: quantity === 'DC voltage' ? '13.75 .. 13.85 V' : 'maximum' }
+/** Something to look at when the page opens: power before anything else, on a meter that is there already. */
+function firstWatch(bench: Bench) {
+  const up = new Set(bench.instruments().flatMap((one) => (one.up ? [one.name] : [])))
+  const there = bench.meters.filter((meter) => up.has(meter.instrument))
+  const quantity = (there.find((meter) => meter.quantity === 'RF power') ?? there[0] ?? bench.meters[0])?.quantity
+  return quantity === undefined ? null : { quantity, target: exampleTarget(quantity) }
 }

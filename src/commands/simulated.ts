@@ -31,6 +31,7 @@ export async function startSimulated(about: {
   const child = spawn(process.execPath, [...words, ...seeded, ...paced, ...(about.more ?? [])], {
     stdio: ['pipe', 'pipe', 'inherit'],
     cwd: HOME,
+    detached: true, // a signal to the whole group must not take the simulated supply away before the keeper has made it safe
   })
   child.stdin.on('error', () => {}) // a child that is gone cannot be told to go
   const ended = new Promise<void>((resolve) => child.once('exit', () => resolve()))

@@ -11,6 +11,8 @@ export const KEEPER = {
   lookOnMs: 110,
   lookOffMs: 190,
   proveMs: 50,
+  /** A supply that does not answer is looked at no oftener than this; the order "off" has its own pace. */
+  blindMs: 200,
   /** Looks while waiting for the volts. */
   reachLookMs: 100,
   /** Upward: 0.1 V each 100 ms, with a look between two steps that sees the key up. */

@@ -17,7 +17,7 @@ export function wanted(state: KeeperState, nowMs: number): Wanted {
   const { safing, plan } = state
   if (safing) {
     if (safing.stage === 'off' && nowMs >= safing.offDueMs) return now({ do: 'off' }, true)
-    const lookDueMs = state.lookBegunMs + KEEPER.proveMs
+    const lookDueMs = state.lookBegunMs + (state.blind === null ? KEEPER.proveMs : KEEPER.blindMs)
     if (safing.stage !== 'off') return lookAt(Math.max(lookDueMs, safing.offDoneMs), nowMs)
     return lookAt(lookDueMs, nowMs, safing.offDueMs)
   }

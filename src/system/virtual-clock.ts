@@ -82,9 +82,9 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
   }
 }
 
-/** Every promise, tick and stream callback that can run without time passing has run: two turns of the loop, since a link may itself wait for one. */
+/** Every promise, tick and stream callback that can run without time passing has run. */
 function quiet(): Promise<void> {
-  return new Promise((resolve) => setImmediate(() => setImmediate(resolve)))
+  return new Promise((resolve) => setImmediate(resolve))
 }
 
 type Before = (a: Sleeper, b: Sleeper) => boolean
