@@ -10,27 +10,15 @@ const PACE = 4
 
 const nowMs = () => performance.timeOrigin + performance.now()
 
-/** live.latency and live.paint: from the last byte of a reply arriving in the service to a client's frame, and to the peg on the page. */
+/**
+ * live.latency and live.paint: from the last byte of a reply arriving in the service to a client's frame, and to the peg on the
+ * page. First without a browser, then with one: two cores cannot both paint and be measured.
+ */
 export async function liveFigures(): Promise<readonly Figure[]> {
   const service = await startService(['--pace', String(PACE)])
-  const browser = await chromium.launch(CHROMIUM)
   try {
-    const page = await browser.newPage({ viewport: { width: 1280, height: 800 } })
-    await page.goto(service.url)
-    const { latencies, arrivals } = await readingsOf(service, async () => {
-      await page.evaluate(() => {
-        const painted: [number, number][] = []
-        Object.assign(window, { painted })
-        document.addEventListener('trimwright:painted', (event) => {
-          if (event instanceof CustomEvent) painted.push([event.detail.seq, performance.timeOrigin + performance.now()])
-        })
-      })
-    })
-    const painted: [number, number][] = await page.evaluate(() => Reflect.get(window, 'painted'))
-    const paints = painted.flatMap(([seq, atMs]) => {
-      const arrivedMs = arrivals.get(seq)
-      return arrivedMs === undefined ? [] : [atMs - arrivedMs]
-    })
+    const { latencies } = await readingsOf(service, async () => {})
+    const paints = await paintsOf(service)
     return [
       figure(
         'live.latency',
@@ -46,14 +34,38 @@ export async function liveFigures(): Promise<readonly Figure[]> {
       ),
     ]
   } finally {
-    await browser.close()
     await service.close()
   }
 }
 
-/** Watches the voltmeter for a while: latencies of new readings, and when the reading in each frame arrived. Real ms. */
+async function paintsOf(service: ServiceProcess): Promise<number[]> {
+  const browser = await chromium.launch(CHROMIUM)
+  try {
+    const page = await browser.newPage({ viewport: { width: 1280, height: 800 } })
+    await page.goto(service.url)
+    const { arrivals } = await readingsOf(service, async () => {
+      await page.evaluate(() => {
+        const painted: [number, number][] = []
+        Object.assign(window, { painted })
+        document.addEventListener('trimwright:painted', (event) => {
+          if (event instanceof CustomEvent) painted.push([event.detail.seq, performance.timeOrigin + performance.now()])
+        })
+      })
+    })
+    const painted: [number, number][] = await page.evaluate(() => Reflect.get(window, 'painted'))
+    return painted.flatMap(([seq, atMs]) => {
+      const arrivedMs = arrivals.get(seq)
+      return arrivedMs === undefined ? [] : [atMs - arrivedMs]
+    })
+  } finally {
+    await browser.close()
+  }
+}
+
+/** Watches the voltmeter (five readings a second at pace 1, over its serial line) for a while: latencies of new readings, and when the reading in each frame arrived. Real ms. */
 async function readingsOf(service: ServiceProcess, ready: () => Promise<void>) {
   const client = await joinLive(service)
+  await client.ask({ kind: 'watch', id: `watch-${nowMs()}`, quantity: 'DC voltage', target: '13.75 .. 13.85 V' })
   const latencies: number[] = []
   const arrivals = new Map<number, number>()
   let last = -1
