@@ -1,3 +1,2 @@
-// Lets plain Node run the simulated bench. Loaded the synchronous way: the whole program waits for it to start.
-require('tsx/cjs')
-require('./main.ts')
+// The simulated bench as a process; what it does is in main.ts.
+require('../src/launch.cjs').launch('simulated', 'mocks/main.ts')

@@ -1,3 +1,2 @@
-// Lets plain Node run the keeper's TypeScript. Loaded the synchronous way: it starts in half the time, and the supply waits for it.
-require('tsx/cjs')
-require('./keeper-main.ts')
+// The keeper as a process; what it does is in keeper-main.ts.
+require('./launch.cjs').launch('keeper', 'src/keeper-main.ts')

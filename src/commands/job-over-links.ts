@@ -23,6 +23,7 @@ export async function jobOverLinks(
   const { session, deps, bench, simulated } = service
   const startedMs = deps.clock.nowMs()
   try {
+    await service.ready
     const server = await openServer({
       source: session,
       port: numberOf(values, 'port') ?? (values.hand === true ? 0 : 8137),

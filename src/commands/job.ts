@@ -1,11 +1,7 @@
-import { createRequire } from 'node:module'
 import { BenchError } from '../fault/bench-error.ts'
 import { BENCH_HELP, BENCH_OPTIONS, numberOf } from './bench-options.ts'
 import { type Command, textOf } from './command.ts'
 import { exitOf, printOutcome } from './job-outcome.ts'
-
-/** The two ways of doing a job load very different things; only the one asked for is loaded. */
-const load = createRequire(import.meta.url)
 
 export const job: Command = {
   usage: 'job PROCEDURE',
@@ -37,10 +33,16 @@ export const job: Command = {
     const bands = (textOf(values, 'bands') ?? '').split(',').filter(Boolean)
     if (values.fast === true) {
       const seed = numberOf(values, 'seed') ?? null
-      const { outcome } = await load('./job-fast.ts').runFast({ procedure, seed, warm: values.cold !== true, bands })
+      const { outcome } = await (await import('./job-fast.ts')).runFast({
+        procedure,
+        seed,
+        warm: values.cold !== true,
+        bands,
+      })
       printOutcome(outcome, output, values.json === true)
       return exitOf(outcome)
     }
-    return load('./job-over-links.ts').jobOverLinks(procedure, bands, values, output, signal)
+    // the two ways load very different things; only the one asked for is loaded
+    return (await import('./job-over-links.ts')).jobOverLinks(procedure, bands, values, output, signal)
   },
 }

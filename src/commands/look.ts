@@ -26,6 +26,7 @@ export const look: Command = {
     const print = (frame: LiveFrame) =>
       output.out(values.json === true ? JSON.stringify(plain(frame)) : lineOf(frame, target !== undefined))
     try {
+      await service.ready
       const first = new Promise<LiveFrame>((resolve) => {
         let last = -1
         session.onFrame((frame) => {

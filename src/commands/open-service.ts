@@ -22,12 +22,14 @@ export interface Service {
   readonly bench: Bench
   readonly session: Session
   readonly simulated: SimulatedProcess | null
+  /** The keeper is there too, and its supply is of the bench's kind; rejects in words when it is not. */
+  readonly ready: Promise<void>
   /** Supply safe first, then instruments in reverse order, then the simulated bench. Idempotent, never throws. */
   close(): Promise<void>
 }
 
 /** An instrument slower than this joins the bench when it answers. */
-const OPEN_WITHIN_MS = 600
+const OPEN_WITHIN_MS = 250
 
 /** Opens everything or nothing; `more`: procedures from elsewhere, offered first; `early`: the simulated bench, started already. Throws what the parts throw, in words. */
 export async function openService(
@@ -69,13 +71,16 @@ export async function openService(
       openWithinMs: choice.openWithinMs ?? OPEN_WITHIN_MS,
     })
     opening.then((opened) => closers.push(() => opened.close())).catch(() => {}) // told below
-    const [bench, real] = await Promise.all([opening, coming])
-    if (start && real.simulated !== (kind === 'simulated'))
-      throw new BenchError(
-        'BENCH_MIXED',
-        name,
-        `the bench file says ${kind}, and the supply answers as "${real.identity}"`,
-      )
+    const bench = await opening
+    const ready = coming.then((real) => {
+      if (start && real.simulated !== (kind === 'simulated'))
+        throw new BenchError(
+          'BENCH_MIXED',
+          name,
+          `the bench file says ${kind}, and the supply answers as "${real.identity}"`,
+        )
+    })
+    ready.catch(() => {}) // whoever waits for it is told
     const session = openSession({
       bench,
       procedures: [...more, ...own],
@@ -87,7 +92,7 @@ export async function openService(
       () => session.close(),
       async () => void (await supply.safe('the service ends').catch(() => {})),
     )
-    return { deps, bench, session, simulated, close }
+    return { deps, bench, session, simulated, ready, close }
   } catch (error) {
     await early?.catch(() => {}) // so that it is closed too
     await close()

@@ -10,6 +10,7 @@ export const rollcall: Command = {
   run: async (values, _words, output, signal) => {
     const service = await openService({ ...choiceOf(values), openWithinMs: 6000 }, signal)
     try {
+      await service.ready
       const { supply } = service.bench
       const all = service.bench
         .instruments()

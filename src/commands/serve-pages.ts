@@ -48,7 +48,10 @@ export async function servePages(
       if (simulated?.setPage) output.out(`the set     ${simulated.setPage}`)
       output.out('End with Ctrl-C; the supply is made safe first.')
     }
-    await Promise.race([untilAborted(signal), simulated?.gone ?? new Promise<never>(() => {})])
+    const never = new Promise<never>(() => {})
+    const ended = Promise.race([untilAborted(signal), simulated?.gone ?? never])
+    await Promise.race([ended, service.ready])
+    await ended
     await server.close()
   } finally {
     await service.close()
@@ -56,10 +59,8 @@ export async function servePages(
   return 0
 }
 
-/** Something to look at when the page opens: power before anything else, on a meter that is there already. */
+/** Something to look at when the page opens: power before anything else. */
 function firstWatch(bench: Bench) {
-  const up = new Set(bench.instruments().flatMap((one) => (one.up ? [one.name] : [])))
-  const there = bench.meters.filter((meter) => up.has(meter.instrument))
-  const quantity = (there.find((meter) => meter.quantity === 'RF power') ?? there[0] ?? bench.meters[0])?.quantity
+  const quantity = (bench.meters.find((meter) => meter.quantity === 'RF power') ?? bench.meters[0])?.quantity
   return quantity === undefined ? null : { quantity, target: exampleTarget(quantity) }
 }

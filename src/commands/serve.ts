@@ -1,9 +1,6 @@
-import { createRequire } from 'node:module'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf, SIMULATED_BENCH } from './bench-options.ts'
 import type { Command } from './command.ts'
 import { startSimulated } from './simulated.ts'
-
-const load = createRequire(import.meta.url)
 
 export const serve: Command = {
   usage: 'serve',
@@ -15,12 +12,12 @@ export const serve: Command = {
     pace: 'simulated bench only: so many times faster than real',
     procedures: 'further procedure files to offer, with commas between',
   },
-  run: (values, _words, output, signal) => {
+  run: async (values, _words, output, signal) => {
     const choice = choiceOf(values)
     const { seed, pace, simulatedMore: more } = choice
     // The bench file of the program itself is simulated: its process starts while everything else is still being loaded.
     const early = choice.benchFile === SIMULATED_BENCH ? startSimulated({ seed, pace, more }) : null
     early?.catch(() => {}) // told when it is waited for
-    return load('./serve-pages.ts').servePages(choice, values, output, signal, early)
+    return (await import('./serve-pages.ts')).servePages(choice, values, output, signal, early)
   },
 }

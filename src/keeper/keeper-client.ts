@@ -109,6 +109,11 @@ export class KeeperClient implements Supply {
     } catch (error) {
       this.#leave(new BenchError('KEEPER_GONE', who, 'the keeper was not opened'))
       this.#pipe.end()
+      // Who gives up early must not take away what the keeper still makes safe.
+      if (signal.aborted)
+        await this.#withinMs(CLOSE_MS * Math.max(1, times), this.#pipe.gone).catch((late) =>
+          this.#needs.log.error({ who }, wordsOf(late)),
+        )
       throw error
     } finally {
       this.#opened = null

@@ -49,9 +49,10 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   const seat = openSeat(needs.port, needs.reopen, needs)
   const over = new AbortController()
   let state: KeeperState = startedKeeper(needs.rules, clock.nowMs())
-  let resting: AbortController | null = null
+  let resting: { readonly untilMs: number; readonly nudge: AbortController } | null = null
   let current: { readonly act: Act; readonly sinceMs: number; readonly cut: AbortController } | null = null
   let usualLookMs = LONGEST_LOOK_MS / 3
+  let toldWords = '' // an unplugged supply fails five times a second; one line says it
   let broken: { readonly error: unknown } | null = null
 
   const feed = (event: KeeperEvent) => {
@@ -65,8 +66,15 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
       broken = { error }
       current?.cut.abort(CUT)
     }
-    resting?.abort(NUDGED)
+    wake()
     hurry()
+  }
+
+  /** Ends a rest that is now too long; most ticks change nothing, and those let it be. */
+  const wake = () => {
+    if (!resting) return
+    const next = broken ? null : wanted(state, clock.nowMs())
+    if (next?.do !== 'rest' || next.untilMs < resting.untilMs) resting.nudge.abort(NUDGED)
   }
 
   /** "Off" is wanted: what is under way gets the rest of its grace, then is cut short. */
@@ -93,13 +101,16 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
       current = null
       if (back) {
         usualLookMs += (back.atMs - back.beganMs - usualLookMs) / 8
+        toldWords = ''
         feed({ kind: 'looked', back })
       } else feed({ kind: 'did', act, beganMs: sinceMs, atMs: clock.nowMs() })
     } catch (error) {
       current = null
       if (act.do === 'look') usualLookMs = LONGEST_LOOK_MS / 3
-      log.warn({ act: act.do, code: codeOf(error) }, wordsOf(error))
-      feed({ kind: 'failed', act, code: codeOf(error), words: wordsOf(error), beganMs: sinceMs, atMs: clock.nowMs() })
+      const words = wordsOf(error)
+      if (words !== toldWords) log.warn({ act: act.do, code: codeOf(error) }, words)
+      toldWords = words
+      feed({ kind: 'failed', act, code: codeOf(error), words, beganMs: sinceMs, atMs: clock.nowMs() })
     }
   }
 
@@ -139,8 +150,9 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
       if (next.do === 'end') return { proved: next.proved }
       if (next.do === 'act') await perform(next.act)
       else {
-        resting = new AbortController()
-        await clock.sleepUntil(next.untilMs, resting.signal).catch(() => {})
+        const nudge = new AbortController()
+        resting = { untilMs: next.untilMs, nudge }
+        await clock.sleepUntil(next.untilMs, nudge.signal).catch(() => {})
         resting = null
       }
     }

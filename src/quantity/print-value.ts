@@ -139,7 +139,7 @@ function decimalsFor(exact: Decimal, shown: Prefix, step: number | undefined): n
 /** The power of ten at or below the step; 0.0099999999999 counts as 0.01. */
 function stepOrder(step: number): number {
   if (!(step > 0)) throw new TypeError(`a step of ${step} is no resolution`)
-  return orderOf(decimalOf(Number(step.toPrecision(6))))
+  return Number(Number(step.toPrecision(6)).toExponential().split('e')[1])
 }
 
 function last(list: readonly [Prefix, ...Prefix[]]): Prefix {

@@ -126,19 +126,39 @@ describe('opening', () => {
     expect(clock.nowMs()).toBe(20_000)
   })
 
-  test('called off, rejects with the reason untouched', async () => {
+  test('called off, waits for the keeper to end, then rejects with the reason untouched', async () => {
     const clock = virtualClock()
-    const { pipe } = barePipe()
+    const { pipe, leave } = barePipe()
     const stop = new AbortController()
     const opening = new KeeperClient(
       pipe,
       { who: WHO, ceilingVolts: 16.5, ceilingAmps: 4, times: 1, clock, log: silentLog },
       null,
     ).open(stop.signal)
+    let ended = false
+    const told = opening
+      .catch((error: unknown) => error)
+      .finally(() => {
+        ended = true
+      })
     const reason = new Error('changed my mind')
     stop.abort(reason)
-    await expect(opening).rejects.toBe(reason)
-    expect(pipe.ended).toBe(true)
+    await clock.advance(1000)
+    expect({ pipeEnded: pipe.ended, ended }).toEqual({ pipeEnded: true, ended: false })
+    leave('exit 0')
+    expect(await told).toBe(reason)
+    expect(clock.nowMs()).toBe(1000)
+  })
+
+  test('called off, and the keeper never ends: waits 6 s', async () => {
+    const clock = virtualClock()
+    const { pipe } = barePipe()
+    const stop = new AbortController()
+    const needs = { who: WHO, ceilingVolts: 16.5, ceilingAmps: 4, times: 1, clock, log: silentLog }
+    const opening = new KeeperClient(pipe, needs, null).open(stop.signal)
+    stop.abort(new Error('changed my mind'))
+    await expect(clock.runUntil(opening)).rejects.toThrow('changed my mind')
+    expect(clock.nowMs()).toBe(6000)
   })
 })
 
