@@ -27,6 +27,8 @@ export interface Measurement {
   readonly digits: number
   /** A new measurement, complete when the promise resolves. */
   readonly take: (signal: AbortSignal) => Promise<readonly number[]>
+  /** The error number with which it is refused now, before anything is measured; `fresh`: a new measurement, not the last again. */
+  readonly refuses?: (fresh: boolean) => Refusal
 }
 
 /** The error number with which an instrument refuses, or nothing. */

@@ -1,12 +1,16 @@
 import type { FromPage, LiveFrame, LiveState } from '../src/schema/live-frame.ts'
 import { type Clock, sleep } from '../src/system/clock.ts'
 import type { Rng } from '../src/system/rng.ts'
-import { actionOf, type Errands, errandsOf, readStep } from './hand/errands.ts'
+import { actionOf, type Errands, errandsOf, readStep, saysOwnMicrophone } from './hand/errands.ts'
+import { knowingChannel } from './hand/known-channel.ts'
+import { handActs, settingsActs } from './hand/paperwork.ts'
 import { createPeakTurning } from './hand/peak-turning.ts'
 import { createSetTo } from './hand/set-to.ts'
 import { createSight } from './hand/sight.ts'
 import { draw, type Skill, type Span, TECHNICIAN } from './hand/skill.ts'
 import { createTool } from './hand/tool.ts'
+import { type Answer, createTypedMeter } from './hand/typed-meter.ts'
+import type { Displays } from './instruments/displays.ts'
 import { type Adjuster, isAdjuster } from './plant/adjusters.ts'
 import type { SimulatedSet } from './simulated-set.ts'
 
@@ -19,11 +23,15 @@ export interface HandSetting {
   /** Ends the hand: tool out, key up. */
   readonly signal: AbortSignal
   readonly skill?: Partial<Skill>
+  /** Meters without a socket, as the hand can read them. */
+  readonly displays?: Displays
 }
 
 /** The simulated technician. It sees live frames and nothing else; it acts on the simulated set and by requests. */
 export interface Hand {
   onFrame(frame: LiveFrame): void
+  /** What the service said to a request of this hand; it need not be told of every one. */
+  onAnswer(answer: Answer): void
   /** The gauge is gone: tool out, key up, until the next frame. */
   onDark(): void
   /** When the hand itself was acting (reacting, placing leads, turning), bench ms, in order, not overlapping. */
@@ -34,7 +42,8 @@ export interface Hand {
 
 /** A hand at rest that starts with the first frame. */
 export function createHand(setting: HandSetting): Hand {
-  const { set, clock, rng, signal } = setting
+  const { clock, rng, signal } = setting
+  const { set, known: knownChannel } = knowingChannel(setting.set)
   const skill: Skill = { ...TECHNICIAN, ...setting.skill }
   const sight = createSight(rng, skill.reactionMs)
   const tool = createTool(set, skill, rng)
@@ -50,18 +59,26 @@ export function createHand(setting: HandSetting): Hand {
   let moving = false
   let tries = 0
   let triedStep = ''
+  let whistling = false
   /** The gauge said "wrong channel" and the right one is not set yet; kept while the key comes up. */
   let channelToSet: number | null = null
 
   const ask = (message: Ask) => {
     asked += 1
-    setting.request({ ...message, id: `hand-${asked}` })
+    const id = `hand-${asked}`
+    setting.request({ ...message, id })
+    return id
+  }
+  const whistle = (on: boolean) => {
+    whistling = on
+    set.whistle(on)
   }
   const afresh = () => setTo.lookAfresh(sight.serviceMs(clock.nowMs()))
   const key = (down: boolean) => {
     if (down === keyDown) return
     keyDown = down
     set.key(down)
+    if (!down && whistling) whistle(false)
     afresh()
   }
   /** What was under way is given up; the next move waits for readings from now on. */
@@ -101,14 +118,16 @@ export function createHand(setting: HandSetting): Hand {
   }
 
   const action = (frame: LiveFrame, nowMs: number) => {
-    const named = actionOf(frame.step?.before ?? '')
+    const named = mayTurn(frame) ? actionOf(frame.guide.words) : null
     if (named && !errands && !moving) {
       tool.turn(named.adjuster, named.end * WHOLE_TRAVEL)
       moving = true
     }
     if (tool.busy()) return
-    if (named && !errands) tool.out()
-    askLater(frame, 'confirm', skill.changeToolMs, nowMs)
+    if (!errands) tool.out()
+    if (!frame.offers.includes('confirm')) return
+    const acts = [...handActs(frame.guide.words, set), () => ask({ kind: 'confirm' })]
+    doOnce((from) => errandsOf(acts, from, draw(skill.changeToolMs, rng)), AGAIN_MS, nowMs)
   }
 
   const turnTo = (frame: LiveFrame, adjuster: Adjuster, nowMs: number) => {
@@ -125,6 +144,7 @@ export function createHand(setting: HandSetting): Hand {
 
   const turning = (frame: LiveFrame, nowMs: number) => {
     const label = frame.step?.adjuster ?? ''
+    if (!mayTurn(frame)) return off()
     if (!isAdjuster(label)) return still()
     const technique = frame.step?.technique
     if (technique === 'peak' || technique === 'dip') return peak.follow(frame, label, nowMs)
@@ -137,7 +157,7 @@ export function createHand(setting: HandSetting): Hand {
     const where = `${frame.step?.id} ${label}`
     if (where !== triedStep) tries = 0
     triedStep = where
-    if (!isAdjuster(label) || (tries >= MOST_TRIES && !tool.busy())) return rest()
+    if (!mayTurn(frame) || !isAdjuster(label) || (tries >= MOST_TRIES && !tool.busy())) return rest()
     if (tool.busy() || nowMs - shownSinceMs < LOOK_MS * tries) return
     tries += 1
     tool.turn(label, (tool.direction(label) || 1) * TRY_TURNS)
@@ -160,10 +180,40 @@ export function createHand(setting: HandSetting): Hand {
     if (wanted !== null) doOnce((from) => errandsOf([change], from, CHANNEL_MS), AGAIN_MS, nowMs)
   }
 
+  /** The knob was left on another channel than this step, or its next stop, wants. */
+  const isElsewhere = ({ step }: LiveFrame) => step?.channelWanted != null && step.channelWanted !== knownChannel()
+
   const hold = (frame: LiveFrame) => {
     still()
-    if (frame.guide.hands === 'off') tool.out()
+    if (frame.guide.hands === 'off' || !mayTurn(frame)) tool.out()
   }
+  /** Reads the set's menu and writes it down, then goes on. */
+  const settings = (frame: LiveFrame, nowMs: number) => {
+    const acts = settingsActs(frame, set, ask)
+    doOnce(
+      (from) => errandsOf([...acts, () => ask({ kind: 'ready' })], from, draw(skill.readStepMs, rng)),
+      AGAIN_MS,
+      nowMs,
+    )
+  }
+  /** The largest is looked for: a tone is simply held, the set's own microphone is whistled into. */
+  const highest = (frame: LiveFrame) => {
+    off()
+    if (!whistling && keyDown && frame.step && saysOwnMicrophone(frame.step.where)) whistle(true)
+  }
+  const typedMeter = createTypedMeter({
+    tool,
+    rng,
+    moveError: skill.moveError,
+    displays: setting.displays ?? (() => ({})),
+    keyIsDown: () => keyDown,
+    key,
+    whistle: (on) => {
+      if (on !== whistling) whistle(on)
+    },
+    off,
+    ask,
+  })
   const gaugeTellsNothing = (nowMs: number) => {
     off()
     if (nowMs - shownSinceMs > PATIENCE_MS) key(false)
@@ -180,16 +230,17 @@ export function createHand(setting: HandSetting): Hand {
     },
     'key now': (frame, nowMs) => {
       still()
-      if (channelToSet !== null) changeChannel(frame, nowMs)
+      if (channelToSet !== null || isElsewhere(frame)) changeChannel(frame, nowMs)
       else key(true)
     },
     'release key': () => {
       still()
       key(false)
     },
-    rest: () => {
+    rest: (frame, nowMs) => {
       still()
       key(false)
+      if (isElsewhere(frame)) changeChannel(frame, nowMs)
     },
     'hold-off': hold,
     settling: hold,
@@ -199,6 +250,12 @@ export function createHand(setting: HandSetting): Hand {
     climb: turning,
     'passed over': turning,
     return: turning,
+    highest,
+    'type in': (frame, nowMs) => typedMeter.follow(frame, nowMs, shownSinceMs),
+    settings: (frame, nowMs) => {
+      rest()
+      settings(frame, nowMs)
+    },
     steady: off,
     'at best': off,
     'over range': off,
@@ -216,7 +273,7 @@ export function createHand(setting: HandSetting): Hand {
       askLater(frame, 'go on', LINGER_MS, nowMs)
     },
     idle: rest,
-    'supply moving': rest,
+    'supply moving': (frame) => (frame.key.keyed && keyDown ? off() : rest()),
     'cannot reach': rest,
     stopped: rest,
     finished: rest,
@@ -229,12 +286,13 @@ export function createHand(setting: HandSetting): Hand {
     const frame = dark ? null : sight.seen(nowMs)
     tool.tick(nowMs)
     if (!frame) return
-    const now = `${frame.state} ${frame.step?.id ?? ''} ${frame.step?.adjuster ?? ''} ${frame.step?.transmit ?? ''}`
+    const now = `${frame.state} ${frame.step?.id ?? ''} ${frame.step?.adjuster ?? ''} ${frame.step?.transmit ?? ''} ${frame.step?.pass ?? ''} ${frame.step?.stop?.number ?? ''} ${frame.state === 'action' ? frame.guide.words : ''}`
     if (now !== shown) {
       shown = now
       shownSinceMs = nowMs
       errands = null
       if (frame.state === 'action') moving = false
+      if (whistling && frame.state !== 'highest') whistle(false)
     }
     act(frame, nowMs)
   }
@@ -256,6 +314,7 @@ export function createHand(setting: HandSetting): Hand {
       dark = false
       sight.show(frame, clock.nowMs())
     },
+    onAnswer: typedMeter.answered,
     onDark: () => {
       dark = true
       rest()
@@ -270,9 +329,14 @@ type Ask = FromPage extends infer Message
     : never
   : never
 
+/** As found and as left are read with nothing turned. */
+function mayTurn(frame: LiveFrame): boolean {
+  return frame.step?.pass === 'work'
+}
+
 /** The step shown is done, whatever its result. */
 function isStepOver(frame: LiveFrame): boolean {
-  const line = frame.steps.find(({ id }) => id === frame.step?.id)
+  const line = frame.steps.find(({ id, pass }) => id.split('.')[0] === frame.step?.id && pass === frame.step?.pass)
   return line !== undefined && line.state !== 'open' && line.state !== 'to do'
 }
 

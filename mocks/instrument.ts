@@ -1,24 +1,8 @@
-import type { Clock } from '../src/system/clock.ts'
-import { sleep } from '../src/system/clock.ts'
-import type { Rng } from '../src/system/rng.ts'
 import { headerFits, parseUnit, splitMessage, walkTree } from './command-parser.ts'
 import type { Answer, Command, Measurement } from './command-table.ts'
-import type { FaultBoard } from './faults.ts'
+import { type InstrumentLine, type InstrumentSurroundings, type Session, serveLines } from './line-session.ts'
 import { nr3 } from './program-data.ts'
 import { createStatus } from './status.ts'
-
-/** The wire as the instrument sees it: bytes out, latin1. */
-export interface InstrumentLine {
-  send(bytes: string): void
-}
-
-/** A client on the line. */
-export interface Session {
-  /** Bytes from the client, latin1, in any pieces. */
-  receive(bytes: string): void
-  /** The client is gone: what it asked for is given up. */
-  end(): void
-}
 
 /** A simulated instrument: bytes in, bytes out, whatever the link is. One session at a time; a new one replaces the old. */
 export interface SimulatedInstrument {
@@ -37,21 +21,11 @@ export interface InstrumentDescription {
   readonly serial: string
   readonly commands: readonly Command[]
   readonly questionable?: () => number
+  /** Error numbers for what happened to it since it was last asked (not by a message): queued before the next message is obeyed. */
+  readonly befallen?: () => readonly number[]
   /** *RST and power-on. */
   readonly reset: () => void
 }
-
-/** What every instrument needs of the world. */
-export interface InstrumentSurroundings {
-  readonly clock: Clock
-  readonly rng: Rng
-  readonly faults: FaultBoard
-}
-
-/** Time an instrument takes over a question that needs no measurement, ms; half of it is chance. */
-const ANSWER_MS = 4
-/** Input buffer, bytes; more without a terminator is -363 and lost. */
-const LONGEST_INPUT = 1024
 
 /** Brings a description to life. */
 export function createInstrument(
@@ -59,7 +33,7 @@ export function createInstrument(
   around: InstrumentSurroundings,
 ): SimulatedInstrument {
   const { name } = description
-  const { clock, rng, faults } = around
+  const { faults } = around
   const identity = `TRIMWRIGHT SIMULATED,${description.kind},${description.serial},1.0`
   const status = createStatus({
     identity,
@@ -68,7 +42,6 @@ export function createInstrument(
   })
   const commands = [...status.commands, ...description.commands]
   const last = new Map<Measurement, readonly number[]>()
-  let current: Session | null = null
 
   /** A command by its header as it was written; what was found once is remembered. */
   const found = new Map<string, Command | null>()
@@ -81,6 +54,8 @@ export function createInstrument(
   }
 
   const measure = async (meter: Measurement, fresh: boolean, signal: AbortSignal): Promise<Answer> => {
+    const refusal = meter.refuses?.(fresh)
+    if (refusal !== undefined) return { kind: 'error', code: refusal }
     const before = last.get(meter)
     if (!fresh && !before) return { kind: 'error', code: -230 }
     const taken = fresh || !before ? await meter.take(signal) : before
@@ -106,6 +81,7 @@ export function createInstrument(
 
   /** One program message: its replies joined by semicolons, or null. An error ends it; what was answered before is sent. */
   const perform = async (message: string, signal: AbortSignal): Promise<string | null> => {
+    for (const code of description.befallen?.() ?? []) status.raise(code)
     const units = splitMessage(message)
     if (!units.ok) {
       status.raise(units.error)
@@ -132,82 +108,14 @@ export function createInstrument(
     return replies.length > 0 ? replies.join(';') : null
   }
 
-  const attach = (line: InstrumentLine): Session => {
-    current?.end()
-    const gone = new AbortController()
-    const waiting: string[] = []
-    let buffer = ''
-    let busy = false
-    const send = (bytes: string) => {
-      if (!gone.signal.aborted) line.send(bytes)
-    }
-
-    const serve = async () => {
-      for (let message = waiting.shift(); message !== undefined; message = waiting.shift()) {
-        const reply = await perform(message, gone.signal)
-        if (reply === null) continue
-        await sleep(clock, ANSWER_MS * (0.5 + rng() / 2), gone.signal)
-        await sendFaulty(message, reply, send, gone.signal)
-      }
-      // In the same breath as finding nothing more to do: a question that comes a moment later starts anew.
-      busy = false
-    }
-    const pump = () => {
-      if (busy) return
-      busy = true
-      // Only the end of the session interrupts a message; nobody waits for its reply any more.
-      serve().catch((reason: unknown) => {
-        if (!gone.signal.aborted) throw reason
-      })
-    }
-
-    const session: Session = {
-      receive: (bytes) => {
-        buffer += bytes
-        for (let at = buffer.indexOf('\n'); at >= 0; at = buffer.indexOf('\n')) {
-          waiting.push(buffer.slice(0, at).replace(/\r$/, ''))
-          buffer = buffer.slice(at + 1)
-        }
-        if (buffer.length > LONGEST_INPUT) {
-          buffer = ''
-          status.raise(-363)
-        }
-        if (waiting.length > 0) pump()
-      },
-      end: () => {
-        gone.abort(new Error('session ended'))
-        waiting.length = 0
-        if (current === session) current = null
-      },
-    }
-    current = session
-    return session
-  }
-
-  const sendFaulty = async (message: string, reply: string, send: (bytes: string) => void, signal: AbortSignal) => {
-    if (faults.strikes(name, 'silent')) return
-    const late = faults.strikes(name, 'late')
-    if (late) await sleep(clock, late.ms, signal)
-    if (faults.strikes(name, 'half line')) return send(reply.slice(0, Math.ceil(reply.length / 2)))
-    const echoed = faults.strikes(name, 'echo') ? `${message}\n` : ''
-    const stray = faults.strikes(name, 'stray byte') ? '\xfe' : ''
-    const end = faults.strikes(name, 'wrong terminator') ? '\r' : '\n'
-    const whole = `${echoed}${stray}${reply}${end}`
-    const bytes = faults.strikes(name, 'twice') ? whole + whole : whole
-    const pieces = faults.strikes(name, 'pieces')
-    if (!pieces) return send(bytes)
-    for (let at = 0; at < bytes.length; at += PIECE_BYTES) {
-      if (at > 0) await sleep(clock, pieces.ms, signal)
-      send(bytes.slice(at, at + PIECE_BYTES))
-    }
-  }
+  const served = serveLines({ name, around, end: '\n', perform, overrun: () => status.raise(-363) })
 
   return {
     name,
     identity,
-    attach,
+    attach: served.attach,
     powerCycle: () => {
-      current?.end()
+      served.hangUp()
       last.clear()
       description.reset()
       status.powerOn()
@@ -215,5 +123,4 @@ export function createInstrument(
   }
 }
 
-const PIECE_BYTES = 3
 const MOST_REMEMBERED = 500

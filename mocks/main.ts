@@ -2,14 +2,16 @@ import { fstatSync } from 'node:fs'
 import { createInterface } from 'node:readline'
 import { parseArgs } from 'node:util'
 import { wordsOf } from '../src/fault/bench-error.ts'
+import { QUANTITY_NAMES } from '../src/quantity/quantity.ts'
 import { realClock } from '../src/system/clock.ts'
 import { openLog } from '../src/system/log.ts'
 import { seededRng } from '../src/system/rng.ts'
 import { runHandClient } from './hand/hand-client.ts'
-import { openSimulatedBench } from './simulated-bench.ts'
+import { type BenchKind, type BenchParts, isInstrumentName, openSimulatedBench } from './simulated-bench.ts'
 
 /**
  * The simulated bench as a process: prints `NAME ADDRESS` a line, the set's page, then `ready`; with --json one object a line.
+ * `--instruments counter,supply` and `--displays "RF power,FM deviation"` say what stands on it (the separate bench where neither is given).
  * `--hand URL --token TOKEN`, or a line `hand URL TOKEN` on standard input, lets the simulated hand follow the service
  * there. Ends on SIGTERM, on Ctrl-C at a terminal of its own, or when whoever holds the other end of standard input goes away.
  */
@@ -20,6 +22,8 @@ async function main(): Promise<void> {
       pace: { type: 'string', default: '1' },
       origin: { type: 'string' },
       cold: { type: 'boolean', default: false },
+      instruments: { type: 'string' },
+      displays: { type: 'string' },
       json: { type: 'boolean', default: false },
       hand: { type: 'string' },
       token: { type: 'string' },
@@ -42,16 +46,17 @@ async function main(): Promise<void> {
     links: 'real',
     signal: stop.signal,
     seed,
+    kind: partsOf(values.instruments, values.displays),
     warm: !values.cold,
     setPage: true,
   })
   const follow = (url: string, token: string) => {
     log.info({ url }, 'the hand follows')
-    runHandClient({ set: bench.set, clock, rng: seededRng(noiseSeed + 1), log, url, token, signal: stop.signal }).catch(
-      (reason: unknown) => {
-        if (!stop.signal.aborted) throw reason
-      },
-    )
+    const { set, displays } = bench
+    const rng = seededRng(noiseSeed + 1)
+    runHandClient({ set, displays, clock, rng, log, url, token, signal: stop.signal }).catch((reason: unknown) => {
+      if (!stop.signal.aborted) throw reason
+    })
   }
   // Ready means that it can be told to stop, too.
   const asked = untilAskedToStop((line) => {
@@ -61,7 +66,7 @@ async function main(): Promise<void> {
   })
   const say = (name: string, address: string) =>
     process.stdout.write(values.json ? `${JSON.stringify({ name, address })}\n` : `${name} ${address}\n`)
-  for (const [name, address] of Object.entries(bench.addresses)) say(name, address)
+  for (const [name, address] of Object.entries(bench.addresses)) if (address !== '') say(name, address)
   if (bench.setPageUrl) say('set', bench.setPageUrl)
   process.stdout.write(values.json ? '{"ready":true}\n' : 'ready\n')
 
@@ -79,6 +84,16 @@ function numberOf(text: string | undefined, option: string): number | null {
   const value = Number(text)
   if (text.trim() === '' || !Number.isFinite(value)) throw new TypeError(`--${option} wants a number, not ${text}`)
   return value
+}
+
+/** What was asked for; a name that no simulated instrument has is nobody's, and whoever needs its address is told. */
+function partsOf(instruments: string | undefined, displays: string | undefined): BenchKind | BenchParts {
+  if (instruments === undefined && displays === undefined) return 'separate'
+  const names = (text: string | undefined) => (text === undefined || text === '' ? [] : text.split(','))
+  return {
+    instruments: names(instruments).filter(isInstrumentName),
+    displays: QUANTITY_NAMES.filter((quantity) => names(displays).includes(quantity)),
+  }
 }
 
 function untilAskedToStop(onLine: (line: string) => void): Promise<void> {

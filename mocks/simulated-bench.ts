@@ -1,15 +1,20 @@
 import { BenchError } from '../src/fault/bench-error.ts'
+import type { Quantity } from '../src/quantity/quantity.ts'
 import type { Clock } from '../src/system/clock.ts'
 import type { Log } from '../src/system/log.ts'
 import { type Rng, seededRng } from '../src/system/rng.ts'
 import { type BenchFaults, createFaultBoard, INSTRUMENT_FAULTS } from './faults.ts'
-import type { InstrumentSurroundings, SimulatedInstrument } from './instrument.ts'
+import type { SimulatedInstrument } from './instrument.ts'
 import { createAudioOscillator } from './instruments/audio-oscillator.ts'
 import { createCounter } from './instruments/counter.ts'
+import { createDisplays, type Displays, isDisplayed } from './instruments/displays.ts'
 import { createModulationMeter } from './instruments/modulation-meter.ts'
 import { createMultimeter } from './instruments/multimeter.ts'
+import { createOlderPowerMeter } from './instruments/older-power-meter.ts'
 import { createPowerMeter } from './instruments/power-meter.ts'
 import { createSupply } from './instruments/supply.ts'
+import { createTestSet } from './instruments/test-set.ts'
+import type { InstrumentSurroundings } from './line-session.ts'
 import { type LineServer, orderly, pullFor } from './links/line-server.ts'
 import { createSimulatedNet, type SimulatedNet } from './links/memory-net.ts'
 import { canServePty, servePty } from './links/pty-line.ts'
@@ -20,16 +25,47 @@ import { serveSetPage } from './set-page/set-server.ts'
 import { createSimulatedSet, type SimulatedSet } from './simulated-set.ts'
 
 /** Names of the simulated instruments, as a bench file would have them. */
-export const INSTRUMENT_NAMES = ['counter', 'power', 'modmeter', 'volts', 'supply', 'oscillator'] as const
+export const INSTRUMENT_NAMES = [
+  'counter',
+  'power',
+  'modmeter',
+  'volts',
+  'supply',
+  'oscillator',
+  'testset',
+  'wattmeter',
+] as const
 export type InstrumentName = (typeof INSTRUMENT_NAMES)[number]
+
+/** What is on a simulated bench: instruments with a link, and quantities that are read off meters without one. */
+export interface BenchParts {
+  readonly instruments: readonly InstrumentName[]
+  readonly displays: readonly Quantity[]
+}
+
+/** What stands on the benches of mocks/benches, by the name of the file. */
+export const BENCHES = {
+  separate: { instruments: ['counter', 'power', 'modmeter', 'volts', 'supply', 'oscillator'], displays: [] },
+  'one-box': { instruments: ['volts', 'supply', 'testset'], displays: [] },
+  'no-socket': { instruments: ['counter', 'volts', 'supply', 'oscillator'], displays: ['RF power', 'FM deviation'] },
+  older: { instruments: ['counter', 'modmeter', 'volts', 'supply', 'oscillator', 'wattmeter'], displays: [] },
+} as const satisfies Record<string, BenchParts>
+export type BenchKind = keyof typeof BENCHES
+
+/** Whether the simulated bench has an instrument of this name. */
+export function isInstrumentName(name: string): name is InstrumentName {
+  return INSTRUMENT_NAMES.some((one) => one === name)
+}
 
 export interface SimulatedBenchSetting {
   readonly clock: Clock
   /** Noise of the meters, voice, chance faults. */
   readonly rng: Rng
   readonly log: Log
-  /** real: TCP sockets on 127.0.0.1, the multimeter on a pseudo-terminal where socat is there; memory: only `net`. */
+  /** real: TCP sockets on 127.0.0.1, the multimeter and the older power meter on pseudo-terminals where socat is there; memory: only `net`. */
   readonly links: 'real' | 'memory'
+  /** What stands on it: one of the known benches, or these parts; `separate` unless said otherwise. */
+  readonly kind?: BenchKind | BenchParts
   /** Ends everything. */
   readonly signal: AbortSignal
   /** Which set lies on the bench: null is the healthy one of the practice notes to the digit, a number is another by chance. */
@@ -42,9 +78,14 @@ export interface SimulatedBenchSetting {
   readonly setPage?: boolean
 }
 
+/** Of the instruments that stand on the bench; "" for the supply where there is none. */
+export type Addresses = Readonly<Partial<Record<InstrumentName, string>>> & { readonly supply: string }
+
 /** An opened simulated bench. */
 export interface SimulatedBench {
-  readonly addresses: Readonly<Record<InstrumentName, string>>
+  readonly addresses: Addresses
+  /** What a person reads off the meters without a socket now ("3.85 W", "1.78 / 1.71 kHz"), by quantity. */
+  readonly displays: Displays
   readonly set: SimulatedSet
   /** The same instruments without sockets; structurally the transport's memory net. */
   readonly net: SimulatedNet
@@ -58,7 +99,8 @@ export interface SimulatedBench {
 
 /** Opens plant, instruments, links and, if asked, the set's page; or nothing. Throws SIMULATION_FAILED. */
 export async function openSimulatedBench(setting: SimulatedBenchSetting): Promise<SimulatedBench> {
-  const { clock, rng, log, signal } = setting
+  const { clock, rng, log, signal, kind = 'separate' } = setting
+  const parts: BenchParts = typeof kind === 'string' ? BENCHES[kind] : kind
   signal.throwIfAborted()
   const ownRng = () => seededRng(Math.floor(rng() * 2 ** 32))
   const lot = seededRng(setting.seed ?? DEFAULT_LOT)
@@ -69,15 +111,27 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
   const plant = createPlant({ clock, rng: ownRng(), positions, warm: setting.warm ?? true, coverHz })
   const board = createFaultBoard(clock, ownRng(), () => plant.observe().transmitting)
   const around = (): InstrumentSurroundings => ({ clock, rng: ownRng(), faults: board })
-  const instruments: Record<InstrumentName, SimulatedInstrument> = {
-    counter: createCounter(plant, around(), timebasePpm, 'SIM0001'),
-    power: createPowerMeter(plant, around(), 'SIM0002'),
-    modmeter: createModulationMeter(plant, around(), 'SIM0003'),
-    volts: createMultimeter(plant, around(), 'SIM0004'),
-    supply: createSupply(plant, around(), 'SIM0005'),
-    oscillator: createAudioOscillator(plant, around(), 'SIM0006'),
+  // Each has chance of its own, drawn whether it is there or not: the same seed is the same set on every bench.
+  const makers = new Map<InstrumentName, () => SimulatedInstrument>()
+  const may = (name: InstrumentName, make: (around: InstrumentSurroundings) => SimulatedInstrument) => {
+    const own = around()
+    makers.set(name, () => make(own))
   }
+  may('counter', (own) => createCounter(plant, own, timebasePpm, 'SIM0001'))
+  may('power', (own) => createPowerMeter(plant, own, 'SIM0002'))
+  may('modmeter', (own) => createModulationMeter(plant, own, 'SIM0003'))
+  may('volts', (own) => createMultimeter(plant, own, 'SIM0004'))
+  may('supply', (own) => createSupply(plant, own, 'SIM0005'))
+  may('oscillator', (own) => createAudioOscillator(plant, own, 'SIM0006'))
   const set = createSimulatedSet(plant, ownRng())
+  may('testset', (own) => createTestSet(plant, own, timebasePpm, 'SIM0007'))
+  may('wattmeter', (own) => createOlderPowerMeter(plant, own, 'SIM0008'))
+  const displays = createDisplays(plant, ownRng(), parts.displays.filter(isDisplayed))
+  const instruments = new Map<string, SimulatedInstrument>()
+  for (const name of parts.instruments) {
+    const make = makers.get(name)
+    if (make) instruments.set(name, make())
+  }
   const net = createSimulatedNet()
   const closing = new AbortController()
   const servers = new Map<string, LineServer>()
@@ -101,9 +155,9 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
   }
   board.onLink(({ instrument, fault, ms }) => {
     const server = servers.get(instrument)
-    const unit = INSTRUMENT_NAMES.find((name) => name === instrument)
+    const unit = instruments.get(instrument)
     if (!server || !unit) return
-    if (fault === 'power cycle') instruments[unit].powerCycle()
+    if (fault === 'power cycle') unit.powerCycle()
     pullFor(server, ms, clock, closing.signal).catch((error) => {
       // A bench that closes meanwhile leaves the cable out.
       if (!closing.signal.aborted) log.error({ error, instrument }, 'not plugged in again')
@@ -123,30 +177,23 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
 
   try {
     const pty = setting.links === 'real' && (await canServePty())
-    for (const name of INSTRUMENT_NAMES) {
-      const instrument = instruments[name]
+    for (const [name, instrument] of instruments) {
       const memory = net.serve(instrument)
       const server =
         setting.links === 'memory'
           ? memory
-          : name === 'volts' && pty
+          : SERIAL.has(name) && pty
             ? await servePty(instrument)
             : await serveTcp(instrument)
       servers.set(name, orderly(server))
     }
-    const page = setting.setPage ? await serveSetPage({ set, faults, clock, log }) : null
+    const page = setting.setPage ? await serveSetPage({ set, displays, faults, clock, log }) : null
     if (page) pages.push(page)
-    const addressOf = (name: InstrumentName) => servers.get(name)?.address ?? ''
+    const addresses = Object.fromEntries([...servers].map(([name, { address }]) => [name, address]))
     log.info({ seed: setting.seed, page: page?.url }, 'simulated bench open')
     return {
-      addresses: {
-        counter: addressOf('counter'),
-        power: addressOf('power'),
-        modmeter: addressOf('modmeter'),
-        volts: addressOf('volts'),
-        supply: addressOf('supply'),
-        oscillator: addressOf('oscillator'),
-      },
+      addresses: { ...addresses, supply: addresses.supply ?? '' },
+      displays,
       set,
       net,
       faults,
@@ -172,3 +219,5 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
 /** Chance of the bench itself (time base, cover) when the set is the healthy one. */
 const DEFAULT_LOT = 27
 const MOST_TIMEBASE_PPM = 0.3
+/** Instruments with a serial line. */
+const SERIAL: ReadonlySet<string> = new Set(['volts', 'wattmeter'])

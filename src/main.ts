@@ -10,6 +10,8 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
   look: async () => (await import('./commands/look.ts')).look,
   job: async () => (await import('./commands/job.ts')).job,
   simulate: async () => (await import('./commands/simulate.ts')).simulate,
+  report: async () => (await import('./commands/report.ts')).report,
+  verify: async () => (await import('./commands/verify.ts')).verify,
   channels: async () => (await import('./commands/channels.ts')).channels,
 }
 

@@ -1,9 +1,9 @@
 import { make } from './dom.ts'
-import type { SheetView, TableRow } from './view-sheets.ts'
-import { NOTHING_CAPTURED, SHEET, TABLE } from './words.ts'
+import type { SheetView } from './view-sheets.ts'
+import { SHEET } from './words.ts'
 
 /** Draws only what changed since it was last put there: these screens stand still for minutes. */
-function fresh(element: HTMLElement, view: unknown): boolean {
+export function fresh(element: HTMLElement, view: unknown): boolean {
   const text = JSON.stringify(view)
   if (element.dataset.drawn === text) return false
   element.dataset.drawn = text
@@ -32,30 +32,4 @@ export function drawSheet(element: HTMLElement, sheet: SheetView): void {
   for (const { what, value } of sheet.rows) rows.append(make('dt', '', what), make('dd', '', value))
   const cautions = make('ul', 'cautions', ...sheet.cautions.map((words) => make('li', '', words)))
   element.replaceChildren(make('div', 'sheet-half', left), make('div', 'sheet-right', rows), cautions)
-}
-
-/** All captured values, with earlier ones kept and marked. */
-export function drawTable(element: HTMLElement, rows: readonly TableRow[]): void {
-  if (!fresh(element, rows)) return
-  const title = make('h1', '', TABLE.title)
-  if (rows.length === 0) {
-    element.replaceChildren(title, make('p', '', NOTHING_CAPTURED))
-    return
-  }
-  const heads = [TABLE.row, TABLE.what, TABLE.at, TABLE.value, TABLE.band, TABLE.verdict, TABLE.how]
-  const body = make('tbody', '', ...rows.map(lineOf))
-  const head = make('thead', '', make('tr', '', ...heads.map((text) => make('th', '', text))))
-  element.replaceChildren(title, make('div', 'scroll', make('table', '', head, body)))
-}
-
-function lineOf(row: TableRow): HTMLTableRowElement {
-  const what = make('td', '', row.title, make('small', '', ` ${row.quantity}`))
-  const cells = [row.row, what, row.at, make('b', '', row.value), row.band, row.verdict, row.label]
-  const line = make(
-    'tr',
-    row.latest ? '' : 'earlier',
-    ...cells.map((cell) => (cell === what ? what : make('td', '', cell))),
-  )
-  line.dataset.inside = row.inside ? 'yes' : 'no'
-  return line
 }

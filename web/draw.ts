@@ -1,6 +1,9 @@
 import { button, make, makeSvg, mark, say, show } from './dom.ts'
+import { drawFinished } from './draw-finished.ts'
 import { gaugePicture } from './draw-gauge.ts'
-import { drawSheet, drawTable } from './draw-sheets.ts'
+import { drawSheet } from './draw-sheets.ts'
+import { type SettingNote, settingList } from './setting-list.ts'
+import { typingForm } from './typing-form.ts'
 import type { ButtonView, View } from './view.ts'
 import type { FuseView } from './view-strip.ts'
 import { OPEN_STEPS, OPEN_WATCH, STOP, STOP_BELOW } from './words.ts'
@@ -10,6 +13,8 @@ export interface Presses {
   ask(request: ButtonView['request']): void
   stop(): void
   openAside(): void
+  typeIn(quantity: string, text: string, sure: boolean): void
+  note(setting: SettingNote): void
 }
 
 /** The page in the browser: `draw` puts a view on it. */
@@ -20,6 +25,8 @@ export interface Picture {
   /** One line for news of this page: sound held back, a request refused. */
   readonly news: HTMLElement
   readonly status: HTMLElement
+  /** The service has answered what was typed. */
+  typed(ok: boolean, words: string): void
   gaugePx(): number
 }
 
@@ -29,6 +36,8 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
   const fuse = fuseRing()
   const head = headOf()
   const number = numberOf()
+  const typing = typingForm(presses.typeIn)
+  const settings = settingList(presses.note)
   const gauge = gaugePicture()
   const guide = { words: make('p', 'guide-words'), second: make('p', 'guide-second') }
   const call = callOf()
@@ -45,12 +54,13 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
   const main = make('main', 'sheet')
   const banner = make('p', 'banner')
   const guideBox = make('div', 'guide', guide.words, guide.second)
-  const gaugeBox = make('section', 'gauge-box', head.element, number.element, gauge.element, guideBox)
+  const gaugeBox = make('section', 'gauge-box', head.element, number.element, typing.element, gauge.element, guideBox)
   gaugeBox.setAttribute('aria-live', 'off')
   main.append(
     gaugeBox,
     call.element,
     sheet,
+    settings.element,
     table,
     panel,
     make('div', 'lines', notice, news),
@@ -68,11 +78,16 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
     show(gaugeBox, view.screen === 'gauge')
     show(call.element, view.call !== null)
     show(sheet, view.sheet !== null)
-    show(table, view.screen === 'finished')
+    show(table, view.finished !== null)
+    show(settings.element, view.settings !== null)
+    typing.draw(view.typing, view.keyed)
     if (view.screen === 'gauge') {
       head.draw(view)
+      show(number.element, view.typing === null)
+      mark(gaugeBox, 'data-typing', view.typing === null ? 'no' : 'yes')
       number.draw(view)
-      mark(gaugeBox, 'data-wide', view.number?.wide === true ? 'yes' : 'no')
+      const wide = view.number?.wide === true || view.typing !== null || view.state === 'highest'
+      mark(gaugeBox, 'data-wide', wide ? 'yes' : 'no')
       show(gauge.element, view.gauge !== null)
       if (view.gauge !== null) gauge.draw(view.gauge)
       say(guide.words, view.guide.words)
@@ -81,14 +96,15 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
     }
     if (view.call !== null) call.draw(view)
     if (view.sheet !== null) drawSheet(sheet, view.sheet)
-    if (view.screen === 'finished') drawTable(table, view.table)
+    if (view.finished !== null) drawFinished(table, view.finished)
+    if (view.settings !== null) settings.draw(view.settings)
     bar.draw(view)
     drawStrip(strip, view)
     say(notice, view.notice)
     say(banner, view.banner)
     drawRise(edge, view.rise)
   }
-  return { draw, panel, news, status, gaugePx: gauge.width }
+  return { draw, panel, news, status, typed: typing.answered, gaugePx: gauge.width }
 }
 
 /** Touches the frame only when it changes: it is as large as the screen. */
@@ -102,6 +118,7 @@ function drawRise(edge: HTMLElement, rise: number | null): void {
 function fuseRing() {
   const ring = makeSvg('rect', { class: 'fuse-ring', pathLength: 1, x: 0, y: 0, width: '100%', height: '100%', rx: 10 })
   const element = makeSvg('svg', { class: 'fuse', 'aria-hidden': 'true' }, ring)
+  show(element, false)
   return {
     element,
     draw(view: FuseView | null) {
@@ -117,8 +134,9 @@ function headOf() {
   const label = make('h1', 'label')
   const where = make('p', 'where')
   const title = make('p', 'title')
+  const stop = make('p', 'stop-words')
   const beside = make('p', 'beside')
-  const element = make('header', 'head', label, make('div', 'place', where, title, beside))
+  const element = make('header', 'head', label, make('div', 'place', where, title, stop, beside))
   return {
     element,
     draw(view: View) {
@@ -126,6 +144,7 @@ function headOf() {
       mark(label, 'data-long', view.head.label.length > 8 ? 'yes' : 'no')
       say(where, view.head.where)
       say(title, view.head.title)
+      say(stop, view.head.stop)
       say(beside, view.beside.join('   '))
     },
   }

@@ -41,6 +41,24 @@ export function spareMicrophone(sound: Sound): Sound {
 
 const HEARD_BY_METER: readonly string[] = ['FM deviation', 'AM depth', 'SINAD', 'audio level', 'audio distortion']
 
+/** How much is heard on this page: the wish of the person, and whether the ears are covered. */
+export interface Ears {
+  readonly level: Level
+  readonly headphones: boolean
+}
+
+/** What of a sound is heard while a frame stands. A step that says so has no sound at all: an open microphone would carry it into the reading. */
+export function heardIn(frame: LiveFrame, sound: Sound, ears: Ears): Sound {
+  if (isMicrophoneOpen(frame)) return SILENCE
+  const wanted = heardAt(sound, ears.level)
+  return microphoneHears(frame) && !ears.headphones ? spareMicrophone(wanted) : wanted
+}
+
+/** The step has the set's own microphone in: pages keep silent. */
+export function isMicrophoneOpen(frame: LiveFrame): boolean {
+  return frame.step?.sounds === 'off'
+}
+
 /** The step measures what a microphone near the speaker would pick up: 740 Hz into it is 2 kHz of deviation. */
 export function microphoneHears(frame: LiveFrame): boolean {
   return frame.reading !== null && HEARD_BY_METER.includes(frame.reading.quantity)

@@ -14,7 +14,7 @@ export function hearKeys(plan: KeyPlan, does: { readonly main: () => void; reado
   let lastMs = Number.NEGATIVE_INFINITY
   document.addEventListener('keydown', (event) => {
     if (event.key !== plan.main && event.key !== plan.stop) return
-    if (isTyping(event.target) || event.ctrlKey || event.altKey || event.metaKey) return
+    if (rests(event.target, event.key === plan.stop) || event.ctrlKey || event.altKey || event.metaKey) return
     event.preventDefault()
     if (event.repeat) return
     if (event.key === plan.stop) return does.stop()
@@ -24,6 +24,7 @@ export function hearKeys(plan: KeyPlan, does: { readonly main: () => void; reado
   })
 }
 
-function isTyping(target: EventTarget | null): boolean {
-  return target instanceof HTMLInputElement && target.type === 'text'
+/** Keys belong to a line of text in which somebody writes; of a short number only the stop does not. */
+function rests(target: EventTarget | null, stop: boolean): boolean {
+  return target instanceof HTMLInputElement && target.type === 'text' && !(stop && target.dataset.stops === 'yes')
 }

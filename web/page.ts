@@ -1,7 +1,6 @@
 import type { FromPage, LiveFrame, LiveState, ToPage } from '../src/schema/live-frame.ts'
 import { keepAwake } from './awake.ts'
 import { openPicture } from './draw.ts'
-import type { Welcome } from './forms.ts'
 import { type HeldDigits, holdDigits } from './hold-digits.ts'
 import { hearKeys, USUAL_KEYS } from './keys.ts'
 import { openLive, type Wish } from './live.ts'
@@ -14,6 +13,7 @@ import { openSoundDesk } from './sound-desk.ts'
 import { type Spoken, speak } from './status.ts'
 import { type ButtonRequest, type PageFacts, STEERING, type View, viewOf } from './view.ts'
 import { numberOf } from './view-number.ts'
+import type { Welcome } from './watch-form.ts'
 import { NO_SERVICE, RELOAD, SETTINGS } from './words.ts'
 
 /** How often the page looks at its clock: ages grow and sound falls silent though no frame comes. */
@@ -35,17 +35,22 @@ export function startPage(root: HTMLElement, token: string): void {
   let awake = true
   /** The request that, once done, brings the gauge back. */
   let awaited: string | null = null
+  /** The request whose answer belongs to the field of a typed reading. */
+  let typed: string | null = null
 
   const nowMs = () => serviceNow(clock, performance.now())
   const ask = (wish: Wish) => {
     const id = live.ask(wish)
     if (id === null) news.refuse(NO_SERVICE)
-    else if (wish.kind !== 'stop' && wish.kind !== 'supply on') awaited = id
+    else if (wish.kind === 'type in') typed = id
+    else if (wish.kind !== 'stop' && wish.kind !== 'supply on' && wish.kind !== 'note setting') awaited = id
   }
   const picture = openPicture(root, {
     ask: (request) => ask(wishOf(request, 'click')),
     stop: () => ask({ kind: 'stop' }),
     openAside: () => panels.open(view?.aside === 'steps' ? 'steps' : 'watch'),
+    typeIn: (quantity, text, sure) => ask({ kind: 'type in', quantity, text, ...(sure ? { sure } : {}) }),
+    note: (setting) => ask({ kind: 'note setting', ...setting }),
   })
   const painter = openPainter(() => paint())
   const desk = openSoundDesk(painter.queue)
@@ -102,7 +107,8 @@ export function startPage(root: HTMLElement, token: string): void {
         facts = { ...facts, steering: message.steering, asked: message.asked }
         break
       case 'answer':
-        if (!message.ok) news.refuse(message.words)
+        if (message.id === typed) picture.typed(message.ok, message.words)
+        else if (!message.ok) news.refuse(message.words)
         else if (message.id === awaited) panels.open('auto')
         break
       default:

@@ -1,6 +1,10 @@
 import type { LiveFrame } from '../src/schema/live-frame.ts'
-import { jobForm, stepsPanel, type Welcome, watchForm } from './forms.ts'
+import { jobForm } from './job-form.ts'
 import type { Wish } from './live.ts'
+import { stepsPanel } from './steps-panel.ts'
+import { recordOf } from './view-finished.ts'
+import { type Welcome, watchForm } from './watch-form.ts'
+import { closedWords } from './words.ts'
 
 /** What may lie over the gauge. `auto`: the first screen while nothing is watched, else nothing. */
 export type Panel = 'auto' | 'watch' | 'job' | 'steps'
@@ -40,11 +44,17 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
     switch (wanted) {
       case 'job':
         return jobForm(facts.welcome, {
-          begin: (procedure, serial, bands) => ends.ask({ kind: 'start job', procedure, serial, bands: [...bands] }),
+          begin: ({ rules, complaint, ...choice }) =>
+            ends.ask({
+              kind: 'start job',
+              ...choice,
+              ...(rules === undefined ? {} : { rules }),
+              ...(complaint === '' ? {} : { complaint }),
+            }),
           back: () => open('auto'),
         })
       case 'steps':
-        return stepsPanel(facts.frame?.steps ?? [], {
+        return stepsPanel(facts.frame?.steps ?? [], facts.frame?.captured ?? [], {
           open: (step) => ends.ask({ kind: 'open step', step }),
           leaveOut: (step, reason) => ends.ask({ kind: 'leave out', step, reason }),
           back: () => open('auto'),
@@ -57,6 +67,8 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
           back: facts.idle ? null : () => open('auto'),
           watch: (quantity, target) => ends.ask({ kind: 'watch', quantity, target }),
           startJob: () => open('job'),
+          reopen: (job) => ends.ask({ kind: 'reopen job', job }),
+          closed: facts.frame === null ? '' : closedLine(facts.frame),
           supplyOn:
             facts.frame?.offers.includes('supply on') === true
               ? (procedure) => ends.ask({ kind: 'supply on', procedure })
@@ -72,16 +84,24 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
       const key = `${wanted} ${contentKey(wanted, facts)}`
       if (key === shown) return
       const writes = element.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement
-      if (writes && key.split(' ')[0] === shown.split(' ')[0]) return
+      const before = shown.split(' ')[0]
+      if (writes && key.split(' ')[0] === before) return
       shown = key
       element.replaceChildren(...(wanted === 'none' ? [] : [content(wanted, facts)]))
       element.scrollTop = 0
+      if (key.split(' ')[0] !== before) element.querySelector('[data-state=open]')?.scrollIntoView({ block: 'center' })
       document.body.dataset.panel = wanted
     },
     get covers() {
       return !shown.startsWith('none')
     },
   }
+}
+
+/** The job that was just closed, and its record. */
+function closedLine(frame: LiveFrame): string {
+  if (frame.mode === 'job' || frame.job === null) return ''
+  return [closedWords(frame.job.serial), recordOf(frame)].filter((part) => part !== '').join(' ')
 }
 
 function wantedPanel(panel: Panel, facts: PanelFacts): Panel | 'none' {
@@ -95,6 +115,8 @@ function contentKey(wanted: Panel | 'none', facts: PanelFacts): string {
   if (wanted === 'none') return ''
   const offers = (request: 'close job' | 'supply on') => facts.frame?.offers.includes(request)
   return JSON.stringify(
-    wanted === 'steps' ? [offers('close job'), facts.frame?.steps] : [offers('supply on'), facts.welcome],
+    wanted === 'steps'
+      ? [offers('close job'), facts.frame?.steps]
+      : [offers('supply on'), facts.welcome, facts.frame?.job],
   )
 }

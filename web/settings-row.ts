@@ -1,5 +1,5 @@
 import { make } from './dom.ts'
-import { pick } from './forms.ts'
+import { pick } from './form-parts.ts'
 import { LEVELS } from './heard.ts'
 import type { Settings } from './settings.ts'
 import { SETTINGS } from './words.ts'

@@ -1,5 +1,5 @@
 import type { LiveFrame } from '../src/schema/live-frame.ts'
-import { heardAt, type Level, microphoneHears, spareMicrophone } from './heard.ts'
+import { heardIn, isMicrophoneOpen, type Level, microphoneHears } from './heard.ts'
 import { openPlayer } from './player.ts'
 import { type SoundMemory, soundOf } from './sound.ts'
 import { SETTINGS } from './words.ts'
@@ -34,15 +34,16 @@ export function openSoundDesk(onChange: () => void): SoundDesk {
       }
       const next = soundOf(frame, memory, nowMs)
       memory = next.memory
-      const wanted = heardAt(next.sound, level)
-      player.play(spared(frame) ? spareMicrophone(wanted) : wanted)
+      player.play(heardIn(frame, next.sound, { level, headphones: desk.headphones === 'yes' }))
     },
     trouble(frame, level) {
+      if (isMicrophoneOpen(frame)) return SETTINGS.microphoneOpen
       if (level === 'none') return ''
       if (player.state !== 'running') return player.state === 'held' ? SETTINGS.held : SETTINGS.interrupted
       return spared(frame) ? SETTINGS.silentForMicrophone : ''
     },
-    asks: (frame, level) => level !== 'none' && desk.headphones === 'unasked' && microphoneHears(frame),
+    asks: (frame, level) =>
+      level !== 'none' && desk.headphones === 'unasked' && microphoneHears(frame) && !isMicrophoneOpen(frame),
   }
   const spared = (frame: LiveFrame) => microphoneHears(frame) && desk.headphones !== 'yes'
   return desk

@@ -1,7 +1,7 @@
 import type { LiveFrame, PegView, SlotView } from '../src/schema/live-frame.ts'
 import { placeOf, SLOT_EDGE, type Zoom, zoomFactor, zoomFor } from './scale.ts'
 import { capturedHere } from './view-number.ts'
-import { AT_THE_EDGE, distanceWords, METER_TOO_COARSE, START_MARK, zoomWords } from './words.ts'
+import { AT_THE_EDGE, distanceWords, largestWords, METER_TOO_COARSE, START_MARK, zoomWords } from './words.ts'
 
 /** How a peg is filled; `open` while nobody knows yet how high it can go, `fuzzy` for readings that do not count yet. */
 export type Fill = 'below' | 'above' | 'in' | 'old' | 'open' | 'fuzzy'
@@ -64,8 +64,9 @@ export function gaugeOf(frame: LiveFrame, fill: Fill, page: GaugePage): GaugeVie
   const inside = frame.peg !== null && isInside(frame, frame.peg)
   return {
     ...slotOf(slot, zoom),
+    ...largestOf(frame),
     dashed: slot.kind === 'peak' && frame.state === 'climb' && frame.peak?.proved !== true,
-    marks: slot.kind === 'peak' ? marksOf(frame, slot, zoom) : [],
+    marks: slot.kind === 'peak' ? marksOf(frame, slot, zoom) : largestMarks(frame, zoom),
     peg:
       frame.peg === null || !stands(frame, inside)
         ? null
@@ -94,6 +95,18 @@ function slotOf(slot: SlotView, zoom: Zoom) {
     aim: open ? null : { from: placeOf(slot.aimLowE, zoom), to: placeOf(slot.aimHighE, zoom) },
     wall: slot.wallE === null ? null : { x: placeOf(slot.wallE, zoom), label: slot.wallLabel },
   }
+}
+
+/** While the largest is looked for nothing is aimed at: the label under the slot is the largest so far. */
+function largestOf(frame: LiveFrame) {
+  if (frame.state !== 'highest') return {}
+  return { aim: null, aimLabel: frame.largest === undefined ? '' : largestWords(frame.largest.label) }
+}
+
+function largestMarks(frame: LiveFrame, zoom: Zoom) {
+  return frame.state !== 'highest' || frame.largest === undefined
+    ? []
+    : [{ x: placeOf(frame.largest.e, zoom), label: '' }]
 }
 
 /** Where this peak began, and how far it has to fall before the best counts as passed. */

@@ -24,46 +24,39 @@ export interface SheetView {
   readonly guide: string
 }
 
-/** One captured value in the table at the end. */
-export interface TableRow {
-  readonly row: string
-  readonly title: string
-  readonly quantity: string
-  readonly at: string
-  readonly value: string
-  readonly band: string
-  readonly verdict: string
-  readonly inside: boolean
-  readonly label: string
-  readonly latest: boolean
-}
-
 const HUGE = 11
 const LARGE = 30
 
 /** The call of a state: the one word, then what the guidance adds to it, then why. */
 export function callOf(frame: LiveFrame, state: LiveState): CallView {
   const { because, guide, step } = frame
+  const over = stopOf(step)
   const big = words.CALL[state] ?? words.GUIDE[state]
   switch (state) {
     case 'supply moving': {
       const { wantedVolts, plugVolts } = frame.supply
       const now = plugVolts === null ? words.STRIP.notRead : words.hundredths(plugVolts, 'V')
-      return call(now, because, '', guide.words || (wantedVolts === null ? '' : words.supplyTo(wantedVolts)))
+      const to = guide.words || (wantedVolts === null ? '' : words.supplyTo(wantedVolts))
+      return call(now, because, '', to)
     }
     case 'action':
-      return call(step?.before || guide.words, because, '')
+      return call(guide.words.replace(words.THEN_CONFIRM, '') || step?.before || '', because, '', over)
     case 'key now':
-      return call(big, guide.words, because || words.keyBudget(frame.key.atMostS))
+      return call(big, guide.words, because || words.keyBudget(frame.key.atMostS), over)
     case 'rest':
-      return call(big, words.restWords(frame.key.restLeftS), because)
+      return call(big, words.restWords(frame.key.restLeftS), because, over)
     case 'release key':
       return call(big, guide.words, because)
     case 'wrong channel':
-      return call(big, because || seenWords(step), guide.words)
+      return call(big, because || seenWords(step), guide.words, over)
     default:
       return call(big, because, guide.words)
   }
+}
+
+/** Which of the channels, tones or levels of a step is read now; "" where it has one only. */
+export function stopOf(step: StepView | null): string {
+  return step === null || step.stop === null ? '' : words.stopWords(step.stop.number, step.stop.of, step.stop.words)
 }
 
 function seenWords(step: StepView | null): string {
@@ -95,6 +88,7 @@ export function sheetOf(frame: LiveFrame, step: StepView): SheetView {
   const rows = [
     { what: SHEET.tool, value: step.where.some(({ what }) => what === SHEET.tool) ? '' : step.tool },
     ...step.where.map(({ what, place }) => ({ what, value: place })),
+    { what: SHEET.stop, value: stopOf(step) },
     { what: SHEET.channel, value: words.channelWords(step.channelWanted, step.channelMiddle) },
     { what: SHEET.state, value: state },
     { what: SHEET.supply, value: volts === null ? SHEET.supplyUntouched : words.hundredths(volts, 'V') },
@@ -111,19 +105,4 @@ export function sheetOf(frame: LiveFrame, step: StepView): SheetView {
     cautions: step.cautions,
     guide: frame.guide.words,
   }
-}
-
-export function tableOf(frame: LiveFrame): readonly TableRow[] {
-  return frame.captured.map((kept) => ({
-    row: kept.row,
-    title: kept.title,
-    quantity: words.QUANTITY_WORDS[kept.quantity],
-    at: kept.at,
-    value: `${kept.digits} ${kept.unit}`,
-    band: kept.band,
-    verdict: words.VERDICT[kept.verdict],
-    inside: kept.verdict === 'inside',
-    label: kept.latest ? kept.label : words.TABLE.earlier,
-    latest: kept.latest,
-  }))
 }

@@ -1,16 +1,19 @@
 import type { LiveFrame, LiveState } from '../src/schema/live-frame.ts'
 import type { Zoom } from './scale.ts'
+import { type FinishedView, finishedOf } from './view-finished.ts'
 import { doubtOf, type Fill, type GaugeView, gaugeOf } from './view-gauge.ts'
 import { capturedHere, type NumberView, numberOf, numberView } from './view-number.ts'
-import { type CallView, callOf, type SheetView, sheetOf, type TableRow, tableOf } from './view-sheets.ts'
+import { type SettingListView, settingListOf } from './view-setting-list.ts'
+import { type CallView, callOf, type SheetView, sheetOf, stopOf } from './view-sheets.ts'
 import { type Fact, type FuseView, factsOf, fuseOf } from './view-strip.ts'
+import { type TypingView, typingOf } from './view-typing.ts'
 import * as words from './words.ts'
 
 /** The state field round the screen, for the corner of the eye. */
 export type Hatch = 'below' | 'above' | 'in' | 'old' | 'none' | 'stop'
 
-/** What fills the sheet: the form of the first screen, a step to read, the gauge, one huge call, or the table at the end. */
-export type Screen = 'idle' | 'step' | 'gauge' | 'call' | 'finished'
+/** What fills the sheet: the form of the first screen, a step to read, the gauge, one huge call, the list of settings, or the tables at the end. */
+export type Screen = 'idle' | 'step' | 'gauge' | 'call' | 'settings' | 'finished'
 
 /** Requests that one press can make; the others come from forms. */
 export type ButtonRequest = 'ready' | 'confirm' | 'capture' | 'next' | 'go on' | 'steer' | 'hand over' | 'close job'
@@ -28,15 +31,26 @@ export interface View {
   /** First climb of a peak: how far the frame has filled, 0 to 1; else null. */
   readonly rise: number | null
   readonly fuse: FuseView | null
-  readonly head: { readonly label: string; readonly where: string; readonly title: string; readonly tick: boolean }
+  readonly head: {
+    readonly label: string
+    readonly where: string
+    readonly title: string
+    /** "2 of 6: 600 Hz", where a step repeats; else "". */
+    readonly stop: string
+    readonly tick: boolean
+  }
   readonly number: NumberView | null
+  /** A field in the place of the number, where a person reads the meter. */
+  readonly typing: TypingView | null
+  readonly keyed: boolean
   /** Small, beside the number: the reading itself on a peak, other quantities of the step. */
   readonly beside: readonly string[]
   readonly gauge: GaugeView | null
   readonly guide: { readonly words: string; readonly second: string; readonly loud: boolean }
   readonly call: CallView | null
   readonly sheet: SheetView | null
-  readonly table: readonly TableRow[]
+  readonly settings: SettingListView | null
+  readonly finished: FinishedView | null
   readonly strip: readonly Fact[]
   readonly banner: string
   readonly main: ButtonView | null
@@ -98,6 +112,9 @@ const LOOKS: Readonly<Record<LiveState, Look>> = {
   'passed over': { screen: 'gauge', hatch: 'by e', live: true },
   return: { screen: 'gauge', hatch: 'by e', live: true },
   'at best': { screen: 'gauge', hatch: 'in', live: true },
+  highest: { screen: 'gauge', hatch: 'none', live: true },
+  'type in': { screen: 'gauge', hatch: 'none' },
+  settings: { screen: 'settings', hatch: 'none' },
   captured: { screen: 'gauge', hatch: 'by verdict' },
   'wrong channel': { screen: 'call', hatch: 'none' },
   'no effect': { screen: 'call', hatch: 'none' },
@@ -129,12 +146,15 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
     fuse: fuseOf(frame),
     head: headOf(frame, state),
     number: screen === 'gauge' ? numberNow(frame, state, { old, fuzzy: look.fuzzy === true, ageMs }, page) : null,
+    typing: page.connected && page.steering === 'you' ? typingOf(frame) : null,
+    keyed: frame.key.keyed,
     beside: screen === 'gauge' ? besideOf(frame) : [],
     gauge: screen === 'gauge' ? gaugeOf(frame, fillOf(hatch, frame, look), page) : null,
     guide: guideOf(frame, state, page),
     call: screen !== 'call' ? null : state === 'idle' ? waitingCall(page) : callOf(frame, state),
     sheet: screen === 'step' && frame.step !== null ? sheetOf(frame, frame.step) : null,
-    table: screen === 'finished' ? tableOf(frame) : [],
+    settings: screen === 'settings' ? settingListOf(frame, page.connected && page.steering === 'you') : null,
+    finished: screen === 'finished' ? finishedOf(frame) : null,
     strip: factsOf(frame, ageMs, old),
     banner: frame.bench.simulated ? words.SIMULATED : '',
     ...buttonsOf(frame, state, page),
@@ -143,9 +163,12 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
   }
 }
 
+/** Screens that show nothing live stand though the service is gone. */
+const STAYS: readonly LiveState[] = ['idle', 'finished', 'settings']
+
 function stateNow(frame: LiveFrame, ageMs: number, page: PageFacts): LiveState {
   const asked = LOOKS[frame.state]
-  if (!page.connected) return frame.state === 'idle' || frame.state === 'finished' ? frame.state : 'link lost'
+  if (!page.connected) return STAYS.includes(frame.state) ? frame.state : 'link lost'
   const tooOld = frame.reading !== null && ageMs > frame.reading.oldAfterMs
   return asked.live === true && tooOld ? 'old' : frame.state
 }
@@ -162,7 +185,10 @@ function hatchOf(frame: LiveFrame, look: Look): Hatch {
 
 function fillOf(hatch: Hatch, frame: LiveFrame, look: Look): Fill {
   if (hatch === 'below' || hatch === 'above' || hatch === 'in' || hatch === 'old') return hatch
-  return frame.state === 'climb' && look.fuzzy !== true ? 'open' : 'fuzzy'
+  // The last value that was typed stays in the picture, so that the next turn has a direction.
+  if (frame.state === 'type in' && frame.peg !== null)
+    return frame.peg.e < -1 ? 'below' : frame.peg.e > 1 ? 'above' : 'in'
+  return (frame.state === 'climb' || frame.state === 'highest') && look.fuzzy !== true ? 'open' : 'fuzzy'
 }
 
 /** Half full at 2 dB; nobody knows the top yet, so it is never reached. */
@@ -176,12 +202,11 @@ function headOf(frame: LiveFrame, state: LiveState): View['head'] {
   const tick = state === 'captured'
   if (step === null) {
     const quantity = frame.reading === null ? '' : words.QUANTITY_WORDS[frame.reading.quantity]
-    return { label: quantity, where: '', title: frame.reading?.instrument ?? '', tick }
+    return { label: quantity, where: '', title: frame.reading?.instrument ?? '', stop: '', tick }
   }
-  const nothing = step.technique === 'check' ? words.CHECK : words.SUPPLY
-  const label = step.adjuster === '' ? nothing : step.adjuster
+  const label = step.adjuster === '' ? words.NO_ADJUSTER[step.technique] : step.adjuster
   const place = step.adjuster === '' ? step.title : step.adjusterWhere
-  return { label, where: place, title: step.targetWords, tick }
+  return { label, where: place, title: step.targetWords, stop: stopOf(step), tick }
 }
 
 interface NumberFacts {
@@ -202,6 +227,8 @@ function besideOf(frame: LiveFrame): readonly string[] {
   const own = numberOf(frame)
   const main = frame.reading
   const rows = frame.beside.map((other) => (other.value === null ? other.word : `${other.digits} ${other.unit}`))
+  const kept = frame.state === 'captured' ? capturedHere(frame) : undefined
+  if (kept !== undefined && words.LABEL[kept.label] !== '') return [words.LABEL[kept.label], ...rows]
   const isDb = frame.peak !== null && main?.value != null && own.text !== main.digits
   return isDb ? [`${main.digits} ${main.unit}`, ...rows] : rows
 }
@@ -217,7 +244,7 @@ function guideOf(frame: LiveFrame, state: LiveState, page: PageFacts): View['gui
 /** The smaller line: why, how long, how near; the first that has something to say. */
 function secondOf(frame: LiveFrame, state: LiveState): string {
   if (frame.because !== '') return frame.because
-  if (state === 'hold-off') return ''
+  if (state === 'hold-off' || state === 'highest' || state === 'type in') return ''
   if (state === 'captured') return nextStep(frame)
   if (state === 'settling') return words.watchedFor(frame.settle.seconds)
   const { peak, slot } = frame
@@ -256,9 +283,11 @@ const MAIN_FIRST = [
   'close job',
 ] as const satisfies readonly ButtonRequest[]
 
+const CAPTURES: readonly LiveState[] = ['in', 'steady', 'at best', 'settling', 'highest']
+
 /** A foot on the switch must not capture while the hand is still on its way, nor close a job that is not finished. */
 function fitsNow(request: ButtonRequest, state: LiveState): boolean {
-  if (request === 'capture') return state === 'in' || state === 'steady' || state === 'at best' || state === 'settling'
+  if (request === 'capture') return CAPTURES.includes(state)
   return request !== 'close job' || state === 'finished'
 }
 
@@ -307,11 +336,12 @@ function statusOf(frame: LiveFrame, state: LiveState): string {
     case 'return':
     case 'hold-off':
     case 'settling':
+    case 'highest':
     case 'idle':
       return ''
     case 'captured': {
       const kept = capturedHere(frame)
-      return kept === undefined ? words.GUIDE.captured : words.capturedWords(kept.digits, kept.unit)
+      return kept === undefined ? words.GUIDE.captured : words.capturedWords(kept.digits, kept.unit, kept.label)
     }
     case 'old':
     case 'link lost':

@@ -1,7 +1,7 @@
 import type { Quantity } from '../src/quantity/quantity.ts'
-import type { Captured, LiveState, RequestKind, StepLine } from '../src/schema/live-frame.ts'
+import type { Captured, LiveState, Pass, RequestKind, StepLine } from '../src/schema/live-frame.ts'
 
-/** Every word of the page stands here, so that one read shows how the page talks; readings and guidance come in the frame. */
+/** Every word of the page stands here and in words-of-forms.ts, so that one read shows how the page talks; readings and guidance come in the frame. */
 
 /** What the guidance line says where the frame brings no words of its own. */
 export const GUIDE: Readonly<Record<LiveState, string>> = {
@@ -22,6 +22,9 @@ export const GUIDE: Readonly<Record<LiveState, string>> = {
   'passed over': 'BACK',
   return: 'Slowly back to the best',
   'at best': 'At the best',
+  highest: 'Looking for the largest',
+  'type in': 'Read the meter, then type',
+  settings: 'Write down the settings of the set',
   captured: 'Captured',
   'wrong channel': 'Wrong channel',
   'no effect': 'Hardly any effect',
@@ -60,9 +63,24 @@ export const NOTHING_CAPTURED = 'Nothing was captured.'
 /** Said beside the guidance where it does not speak of the hands itself. */
 export const HANDS = { on: '', off: 'hands off the tool', '': '' } as const
 /** Stands where the adjuster's label stands in a step that turns nothing. */
-export const CHECK = 'check'
-export const SUPPLY = 'supply'
-export const TECHNIQUE = { set: 'set to', peak: 'peak', dip: 'dip', check: 'check only' } as const
+export const NO_ADJUSTER = {
+  set: 'supply',
+  peak: 'check',
+  dip: 'check',
+  check: 'check',
+  highest: 'highest',
+  do: 'to do',
+  settings: 'settings',
+} as const
+export const TECHNIQUE = {
+  set: 'set to',
+  peak: 'peak',
+  dip: 'dip',
+  check: 'check only',
+  highest: 'highest seen',
+  do: 'to do',
+  settings: 'settings',
+} as const
 
 /** Words on the buttons. STOP is not among them: it is always there. */
 export const ASK = {
@@ -75,6 +93,8 @@ export const ASK = {
   'hand over': 'Hand over',
   'close job': 'Close the job',
 } as const satisfies Partial<Record<RequestKind, string>>
+/** The button says this, so the call need not. */
+export const THEN_CONFIRM = /, then confirm$/
 export const NOTE_AND_GO_ON = 'Note it, go on'
 export const ASKED_TO_STEER = 'asked; the other page has to agree'
 export const STEER_WANTED = 'Another page wants to steer'
@@ -108,49 +128,11 @@ export const SHEET = {
   before: 'before',
   tool: 'tool',
   where: 'where',
+  stop: 'reading',
 } as const
 
-export const FORM = {
-  watchTitle: 'Just watch',
-  watchLead: 'Pick a reading, say what it should be, turn. Nothing is kept, and the supply stays as it is.',
-  quantity: 'What',
-  target: 'What it should be',
-  watch: 'Watch',
-  maximum: 'maximum',
-  minimum: 'minimum',
-  jobTitle: 'A whole set',
-  jobLead: 'Step by step through its alignment sheet. What is captured is kept, earlier values too.',
-  startJob: 'Start a job',
-  supplyTitle: 'The supply is off',
-  supplyLead: 'At the normal voltage, trip and limit of this sheet:',
-  supplyOn: 'Supply on',
-  procedure: 'Sheet',
-  serial: 'Serial number of the set',
-  serialSimulated: 'Serial number of the set (may stay empty on a simulated bench)',
-  serialMissing: 'Write the serial number of the set first.',
-  bands: 'Bands in use',
-  bandAsk: 'only where it is allowed',
-  begin: 'Begin',
-  back: 'Back',
-  backToGauge: 'Back to the gauge',
-  nothingMeasures: 'Nothing on this bench measures yet: look at its file and cables.',
-  noProcedures: 'No alignment sheet is at hand.',
-  waiting: 'Waiting for the bench.',
-  keysRest: 'Foot switch and keys rest while you type.',
-  setPage: 'The simulated set is on its own page',
-} as const
-
-export const STEPS = {
-  title: 'Steps',
-  back: 'Back to the gauge',
-  closeJob: 'Close the job',
-  open: 'Open',
-  openAgain: 'Open again',
-  leaveOut: 'Leave out',
-  reason: 'Reason for leaving it out',
-  reasonShort: 'Say why, in at least three letters.',
-  keep: 'Keep it in',
-} as const
+/** The three passes of a job, as headings. */
+export const PASS: Readonly<Record<Pass, string>> = { found: 'as found', work: 'aligning', left: 'as left' }
 
 /** How a line of the step list says where it stands. */
 export const STEP_STATE: Readonly<Record<StepLine['state'], string>> = {
@@ -161,23 +143,20 @@ export const STEP_STATE: Readonly<Record<StepLine['state'], string>> = {
   'left out': 'left out',
 }
 
-export const TABLE = {
-  title: 'What was captured',
-  row: 'sheet',
-  what: 'step',
-  at: 'at',
-  value: 'value',
-  band: 'band',
-  verdict: 'verdict',
-  how: 'how',
-  earlier: 'earlier reading, kept',
-} as const
-
 export const VERDICT: Readonly<Record<Captured['verdict'], string>> = {
   inside: 'inside',
   low: 'too low',
   high: 'too high',
   unread: 'not read',
+}
+
+/** How a value was come by, where that is worth saying beside the number. */
+export const LABEL: Readonly<Record<Captured['label'], string>> = {
+  settled: '',
+  peaked: '',
+  short: 'short',
+  highest: 'largest seen',
+  typed: 'typed',
 }
 
 export const SETTINGS = {
@@ -191,6 +170,7 @@ export const SETTINGS = {
   headphonesYes: 'Headphones on',
   headphonesNo: 'Stay silent',
   silentForMicrophone: 'silent: the microphone would hear it',
+  microphoneOpen: 'silent: the microphone is open',
   maySleep: 'This screen may go to sleep: set its time-out by hand.',
 } as const
 
@@ -295,8 +275,57 @@ export function nextWords(row: string, title: string): string {
   return `next: ${row === '' ? '' : `${row}, `}${title}`
 }
 
-export function capturedWords(digits: string, unit: string): string {
-  return `captured ${digits} ${unit}`
+export function capturedWords(digits: string, unit: string, label: Captured['label']): string {
+  return [`captured ${digits} ${unit}`, LABEL[label]].filter((part) => part !== '').join(', ')
+}
+
+export function largestWords(value: string): string {
+  return `largest ${value}`
+}
+
+export function stopWords(number: number, of: number, words: string): string {
+  return `${number} of ${of}: ${words}`
+}
+
+export function readOffWords(quantity: Quantity, instrument: string): string {
+  return `${QUANTITY_WORDS[quantity]}, read off ${instrument}`
+}
+
+export function likeWords(example: string): string {
+  return `like ${example}`
+}
+
+/** The answer to the question whether the point stands where it should. */
+export function yesWords(text: string): string {
+  return `Yes, ${text}`
+}
+
+export function recordWords(record: string, fingerprint: string): string {
+  return `Record ${record}, fingerprint ${fingerprint}`
+}
+
+export function closedWords(serial: string): string {
+  return serial === '' ? 'The job is closed.' : `The job of ${serial} is closed.`
+}
+
+/** "12 of 14 done", for a pass of the list of steps. */
+export function doneWords(done: number, of: number): string {
+  return `${done} of ${of} done`
+}
+
+export function openJobWords(captured: number, startedAt: string): string {
+  return `begun ${startedAt}, ${captured === 1 ? '1 value' : `${captured} values`} captured`
+}
+
+/** Where two readings of one serial part: `place` counts from 1, `alike` for signs that look the same on a worn plate. */
+export function serialDiffers(place: number, first: string, second: string, alike: boolean): string {
+  const told = (sign: string) => {
+    if (sign === '') return 'nothing'
+    const kind = /\d/.test(sign) ? 'the digit ' : /\p{L}/u.test(sign) ? 'the letter ' : ''
+    return `${kind}${sign === ' ' ? 'a space' : sign}`
+  }
+  const look = alike ? ', which look alike' : ''
+  return `The two differ at place ${place}: ${told(first)} in the first, ${told(second)} in the second${look}. Look at the set again.`
 }
 
 export function fromStartWords(db: number): string {
@@ -311,9 +340,27 @@ export function hundredths(value: number, unit: string): string {
 
 /** Two decimals and a sign that is a minus, not a hyphen. */
 export function signed(db: number): string {
-  const text = Math.abs(db).toFixed(2)
-  if (text === '0.00') return text
-  return `${db < 0 ? '−' : '+'}${text}`
+  return signedDigits(db, 2)
+}
+
+export function signedDigits(value: number, decimals: number): string {
+  const text = Math.abs(value).toFixed(decimals)
+  if (Number(text) === 0) return text
+  return `${value < 0 ? '−' : '+'}${text}`
+}
+
+/** The time of day of an ISO time, as the clock on the wall of this device has it; anything else as it is. */
+export function timeWords(at: string): string {
+  return isIsoTime(at) ? new Date(at).toLocaleTimeString('en-GB') : at
+}
+
+/** The day as well: "2026-11-25 14:02". */
+export function dayWords(at: string): string {
+  return isIsoTime(at) ? new Date(at).toLocaleString('sv-SE').slice(0, 16) : at
+}
+
+function isIsoTime(at: string): boolean {
+  return /^\d{4}-\d\d-\d\dT/.test(at)
 }
 
 function trimmed(db: number): string {

@@ -65,7 +65,8 @@ function placing(what: string, place: string, set: SimulatedSet): (() => void) |
   return null
 }
 
-function saysOwnMicrophone(where: readonly { readonly what: string; readonly place: string }[]): boolean {
+/** The step is spoken into the set's own microphone. */
+export function saysOwnMicrophone(where: readonly { readonly what: string; readonly place: string }[]): boolean {
   return where.some(({ what, place }) => what === 'microphone' && /\bown\b/i.test(place))
 }
 

@@ -4,10 +4,13 @@ import { type Clock, sleep } from '../../src/system/clock.ts'
 import type { Log } from '../../src/system/log.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import { createHand } from '../hand.ts'
+import type { Displays } from '../instruments/displays.ts'
 import type { SimulatedSet } from '../simulated-set.ts'
 
 export interface HandClientSetting {
   readonly set: SimulatedSet
+  /** Meters without a socket, as the hand can read them. */
+  readonly displays?: Displays
   readonly clock: Clock
   readonly rng: Rng
   readonly log: Log
@@ -22,9 +25,16 @@ export interface HandClientSetting {
  * socket is gone the hand is away from the set and the key is up; it is tried again until `signal` ends it.
  */
 export async function runHandClient(setting: HandClientSetting): Promise<void> {
-  const { set, clock, rng, log, signal } = setting
+  const { set, displays, clock, rng, log, signal } = setting
   let socket: WebSocket | null = null
-  const hand = createHand({ set, clock, rng, signal, request: (message) => say(socket, message) })
+  const hand = createHand({
+    set,
+    clock,
+    rng,
+    signal,
+    request: (message) => say(socket, message),
+    ...(displays ? { displays } : {}),
+  })
   for (;;) {
     const opened = dial(setting)
     socket = opened
@@ -34,6 +44,7 @@ export async function runHandClient(setting: HandClientSetting): Promise<void> {
       if (message?.kind === 'frame') hand.onFrame(message)
       if (message?.kind === 'role' && message.steering !== 'you' && !message.asked)
         say(opened, { kind: 'steer', id: `hand-steers-${clock.nowMs()}` })
+      if (message?.kind === 'answer') hand.onAnswer(message)
       if (message?.kind === 'answer' && !message.ok) log.info({ id: message.id }, `the service says: ${message.words}`)
     })
     opened.on('error', (error) => log.info({ words: error.message }, 'the hand does not reach the service'))

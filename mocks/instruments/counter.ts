@@ -1,7 +1,8 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal } from '../../src/system/rng.ts'
-import { type Measurement, measurement, numberPair, query } from '../command-table.ts'
-import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import { type Command, type Measurement, measurement, numberPair, query } from '../command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
+import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
 
 /**
@@ -24,6 +25,26 @@ export function createCounter(
   timebasePpm: number,
   serial: string,
 ): SimulatedInstrument {
+  const counting = createCounting(plant, around, timebasePpm, 'counter')
+  return createInstrument(
+    {
+      name: 'counter',
+      kind: 'COUNTER',
+      serial,
+      commands: [...measurement('[:VOLTage]:FREQuency?', counting.meter), ...counting.commands],
+      reset: counting.reset,
+    },
+    around,
+  )
+}
+
+/** What counts, whatever box it is in: the measurement, the settings of its gate, and what *RST does. `name`: the box, for its faults. */
+export function createCounting(
+  plant: Plant,
+  around: InstrumentSurroundings,
+  timebasePpm: number,
+  name: string,
+): { readonly meter: Measurement; readonly commands: readonly Command[]; readonly reset: () => void } {
   const { clock, rng, faults } = around
   let gateSeconds = 1
   let open = false
@@ -62,7 +83,7 @@ export function createCounter(
       await sleep(clock, REST_MS, signal)
       // A computer's clock wakes late: what counts is how long the gate was really open.
       const complete = openMs - carrierMs < LEAST_MISSING_MS
-      if (!complete && (carrierMs === 0 || !faults.strikes('counter', 'partial gate'))) return [Number.NaN]
+      if (!complete && (carrierMs === 0 || !faults.strikes(name, 'partial gate'))) return [Number.NaN]
       const stepHz = 1 / gateSeconds
       const leftOverHz = toneHz > 0 ? partCycleHz(deviationHz, toneHz, gateSeconds, rng(), rng()) : 0
       const hz = ((1000 * cycles) / openMs + leftOverHz) * (1 + timebasePpm * 1e-6) + normal(rng) * stepHz
@@ -82,23 +103,17 @@ export function createCounter(
     },
   } as const
 
-  return createInstrument(
-    {
-      name: 'counter',
-      kind: 'COUNTER',
-      serial,
-      commands: [
-        ...measurement('[:VOLTage]:FREQuency?', meter),
-        ...numberPair('[:SENSe]:FREQuency:APERture', gate),
-        ...numberPair('[:SENSe]:FREQuency:GATE:TIME', gate),
-        query('[:SENSe]:ROSCillator:SOURce?', () => 'INT'),
-      ],
-      reset: () => {
-        gateSeconds = 1
-      },
+  return {
+    meter,
+    commands: [
+      ...numberPair('[:SENSe]:FREQuency:APERture', gate),
+      ...numberPair('[:SENSe]:FREQuency:GATE:TIME', gate),
+      query('[:SENSe]:ROSCillator:SOURce?', () => 'INT'),
+    ],
+    reset: () => {
+      gateSeconds = 1
     },
-    around,
-  )
+  }
 }
 
 /** What a gate of `seconds` is off by on a carrier with a tone: the part cycle left over between two phases, 0..1 of a turn. */

@@ -1,7 +1,8 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal, type Rng } from '../../src/system/rng.ts'
 import { type Measurement, measurement } from '../command-table.ts'
-import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
+import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
 
 /**
@@ -21,7 +22,50 @@ export function createModulationMeter(
   around: InstrumentSurroundings,
   serial: string,
 ): SimulatedInstrument {
-  const { clock, rng } = around
+  const sensing = createModulationSensing(plant, around)
+  return createInstrument(
+    {
+      name: 'modmeter',
+      kind: 'MODULATION METER',
+      serial,
+      commands: [...measurement(':FM[:DEViation]?', sensing.fm), ...measurement(':AM[:DEPTh]?', sensing.am)],
+      reset: () => {},
+    },
+    around,
+  )
+}
+
+/** What measures modulation, whatever box it is in: both peaks of deviation in Hz, depth up and down in percent. */
+export function createModulationSensing(
+  plant: Plant,
+  { clock, rng }: InstrumentSurroundings,
+): { readonly fm: Measurement; readonly am: Measurement } {
+  const detectors = createModulationDetectors(plant, rng)
+  const peaks = (rubbishUpTo: number, shown: () => readonly number[]): Measurement => ({
+    digits: 3,
+    take: async (signal) => {
+      await sleep(clock, EVERY_MS, signal)
+      const carrierMs = detectors.carrierMs()
+      if (carrierMs === 0) return [Number.NaN, Number.NaN]
+      return carrierMs < RUBBISH_MS ? [rng() * rubbishUpTo, rng() * rubbishUpTo] : shown()
+    },
+  })
+  const percent = (ratio: number) => Math.max(0, 100 * (ratio + AM_NOISE * normal(rng)))
+  return {
+    fm: peaks(RUBBISH_HZ, detectors.deviationHz),
+    am: peaks(RUBBISH_PERCENT, () => detectors.depth().map(percent)),
+  }
+}
+
+/** Peak detectors behind the load: how long there has been a carrier (0: none now), both peaks of deviation, depth up and down as ratios. */
+export function createModulationDetectors(
+  plant: Plant,
+  rng: Rng,
+): {
+  carrierMs(): number
+  deviationHz(): readonly [up: number, down: number]
+  depth(): readonly [up: number, down: number]
+} {
   const fm = { up: peakDetector(rng, FM_NOISE_HZ), down: peakDetector(rng, FM_NOISE_HZ) }
   const am = { up: peakDetector(rng, 0), down: peakDetector(rng, 0) }
   let carrierMs = 0
@@ -38,36 +82,14 @@ export function createModulationMeter(
     am.up.follow(dtMs, during.depth.up)
     am.down.follow(dtMs, during.depth.down)
   })
-
-  const peaks = (rubbishUpTo: number, shown: () => readonly number[]): Measurement => ({
-    digits: 3,
-    take: async (signal) => {
-      await sleep(clock, EVERY_MS, signal)
+  return {
+    carrierMs: () => {
       plant.observe()
-      if (carrierMs === 0) return [Number.NaN, Number.NaN]
-      return carrierMs < RUBBISH_MS ? [rng() * rubbishUpTo, rng() * rubbishUpTo] : shown()
+      return carrierMs
     },
-  })
-  const percent = (ratio: number) => Math.max(0, 100 * (ratio + AM_NOISE * normal(rng)))
-  return createInstrument(
-    {
-      name: 'modmeter',
-      kind: 'MODULATION METER',
-      serial,
-      commands: [
-        ...measurement(
-          ':FM[:DEViation]?',
-          peaks(RUBBISH_HZ, () => [fm.up.level(), fm.down.level()]),
-        ),
-        ...measurement(
-          ':AM[:DEPTh]?',
-          peaks(RUBBISH_PERCENT, () => [percent(am.up.level()), percent(am.down.level())]),
-        ),
-      ],
-      reset: () => {},
-    },
-    around,
-  )
+    deviationHz: () => [fm.up.level(), fm.down.level()],
+    depth: () => [am.up.level(), am.down.level()],
+  }
 }
 
 /** A peak detector with noise that only adds: its level goes up with 0.1 s and comes down with 1 s. */

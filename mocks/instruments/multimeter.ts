@@ -1,7 +1,8 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal } from '../../src/system/rng.ts'
 import { booleanPair, type Measurement, measurement, numberPair } from '../command-table.ts'
-import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
+import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Observation, Plant } from '../plant/plant.ts'
 
 /**
@@ -25,8 +26,13 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
   let integral = 0
   let integratedMs = 0
   const phase = rng()
+  let keyed = false
+  let onLeadVolts = 0
 
   plant.follow((dtMs, during) => {
+    // How the leads lie, and with it what they pick up, is another matter at every key-down.
+    if (during.transmitting && !keyed) onLeadVolts = LEAD_PICKUP_VOLTS * (LEAST_PICKUP + (1 - LEAST_PICKUP) * rng())
+    keyed = during.transmitting
     if (!integrating) return
     integral += leadVolts(during) * dtMs
     integratedMs += dtMs
@@ -38,9 +44,11 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
   }
   /** What a lead without a hold on the circuit picks up. */
   const pickup = ({ prod, common }: Observation): number => {
-    const swing = Math.sin(2 * Math.PI * (clock.nowMs() / WANDER_MS + phase))
-    if (prod === 'off' || common === 'off') return PICKUP_VOLTS * swing
-    return common === 'case' ? CASE_VOLTS * (0.5 + 0.5 * swing) : 0
+    const swing = (everyMs: number) => Math.sin(2 * Math.PI * (clock.nowMs() / everyMs + phase))
+    const wander = 0.7 * swing(WANDER_MS) + 0.3 * swing(SLOW_WANDER_MS)
+    if (prod === 'off') return PROD_OFF_VOLTS * wander
+    if (common === 'off') return COMMON_OFF_VOLTS * (0.6 * wander + 0.4 * (2 * rng() - 1))
+    return common === 'case' ? CASE_VOLTS * (0.5 + 0.5 * wander) : 0
   }
 
   const meter: Measurement = {
@@ -57,8 +65,7 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
         integrating = false
       }
       const now = plant.observe()
-      const onLead =
-        now.transmitting && faults.strikes('volts', 'lead pickup') ? LEAD_PICKUP_VOLTS * (0.25 + 0.75 * rng()) : 0
+      const onLead = now.transmitting && faults.strikes('volts', 'lead pickup') ? onLeadVolts : 0
       const noise = normal(rng) * (now.transmitting ? NOISE_KEYED_VOLTS : NOISE_VOLTS)
       const volts = integral / integratedMs + pickup(now) + onLead + noise
       const spoilt = await changeRange(volts, signal)
@@ -120,9 +127,14 @@ const SERIES_OHM = 100e3
 const NOISE_VOLTS = 1e-3
 const NOISE_KEYED_VOLTS = 3e-3
 const STEP_VOLTS = 1e-3
-const PICKUP_VOLTS = 8e-3
+/** A prod in the air, its common on the strip: hardly anything. A common in the air: the whole meter floats. */
+const PROD_OFF_VOLTS = 8e-3
+const COMMON_OFF_VOLTS = 40e-3
 const CASE_VOLTS = 0.3
 const WANDER_MS = 3700
+const SLOW_WANDER_MS = 11_300
+/** At most, and the least of it as a share. */
 const LEAD_PICKUP_VOLTS = 80e-3
+const LEAST_PICKUP = 0.7
 const BLANK_MS = 600
 const SPOILT = 1.03

@@ -1,7 +1,8 @@
 import { sleep } from '../../src/system/clock.ts'
-import { normal } from '../../src/system/rng.ts'
-import { choicePair, type Measurement, measurement } from '../command-table.ts'
-import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import { normal, type Rng } from '../../src/system/rng.ts'
+import { type Command, choicePair, type Measurement, measurement } from '../command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
+import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
 
 /** What lies between the set's aerial socket and the power head, dB. */
@@ -20,47 +21,65 @@ export const PATH_LOSS_DB = 30
  * First-order lag that is 95 % there after 0.3 s, 0.5 % noise, steps of 0.01 mW.
  */
 export function createPowerMeter(plant: Plant, around: InstrumentSurroundings, serial: string): SimulatedInstrument {
-  const { clock, rng } = around
-  let headWatts = 0
-  let unit: 'W' | 'DBM' = 'W'
-
-  plant.follow((dtMs, during) => {
-    const arriving = during.loadWatts * 10 ** (-PATH_LOSS_DB / 10)
-    headWatts = arriving + (headWatts - arriving) * Math.exp(-dtMs / LAG_MS)
-  })
-
-  const meter: Measurement = {
-    digits: 3,
-    take: async (signal) => {
-      await sleep(clock, EVERY_MS, signal)
-      plant.observe()
-      const noisy = headWatts * (1 + NOISE_OF_READING * normal(rng))
-      const watts = Math.max(Math.round(noisy / STEP_WATTS) * STEP_WATTS, 0)
-      return [unit === 'W' ? watts : 10 * Math.log10(Math.max(watts, STEP_WATTS / 2) / 1e-3)]
-    },
-  }
+  const sensing = createPowerSensing(plant, around, { lossDb: PATH_LOSS_DB, stepWatts: STEP_WATTS })
   return createInstrument(
     {
       name: 'power',
       kind: 'POWER METER',
       serial,
-      commands: [
-        ...measurement(':POWer[:AC]?', meter),
-        ...choicePair(
-          'UNIT:POWer',
-          ['W', 'DBM'],
-          () => unit,
-          (word) => {
-            unit = word
-          },
-        ),
-      ],
-      reset: () => {
-        unit = 'W'
-      },
+      commands: [...measurement(':POWer[:AC]?', sensing.meter), ...sensing.commands],
+      reset: sensing.reset,
     },
     around,
   )
+}
+
+/** What measures RF power, whatever box it is in: the measurement, its unit, and what *RST does. */
+export function createPowerSensing(
+  plant: Plant,
+  around: InstrumentSurroundings,
+  about: { readonly lossDb: number; readonly stepWatts: number },
+): { readonly meter: Measurement; readonly commands: readonly Command[]; readonly reset: () => void } {
+  const { clock, rng } = around
+  const { stepWatts } = about
+  const head = createPowerHead(plant, rng, about.lossDb)
+  let unit: 'W' | 'DBM' = 'W'
+  return {
+    meter: {
+      digits: 3,
+      take: async (signal) => {
+        await sleep(clock, EVERY_MS, signal)
+        const watts = Math.max(Math.round(head.watts() / stepWatts) * stepWatts, 0)
+        return [unit === 'W' ? watts : 10 * Math.log10(Math.max(watts, stepWatts / 2) / 1e-3)]
+      },
+    },
+    commands: choicePair(
+      'UNIT:POWer',
+      ['W', 'DBM'],
+      () => unit,
+      (word) => {
+        unit = word
+      },
+    ),
+    reset: () => {
+      unit = 'W'
+    },
+  }
+}
+
+/** A power head behind `lossDb`: first-order lag of `lagMs`, 0.5 % noise. What it would show now, W at the head. */
+export function createPowerHead(plant: Plant, rng: Rng, lossDb: number, lagMs = LAG_MS): { watts(): number } {
+  let headWatts = 0
+  plant.follow((dtMs, during) => {
+    const arriving = during.loadWatts * 10 ** (-lossDb / 10)
+    headWatts = arriving + (headWatts - arriving) * Math.exp(-dtMs / lagMs)
+  })
+  return {
+    watts: () => {
+      plant.observe()
+      return headWatts * (1 + NOISE_OF_READING * normal(rng))
+    },
+  }
 }
 
 const EVERY_MS = 250

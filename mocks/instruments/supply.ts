@@ -1,6 +1,7 @@
 import { sleep } from '../../src/system/clock.ts'
 import { booleanPair, event, type Measurement, measurement, numberPair, query, type Refusal } from '../command-table.ts'
-import { createInstrument, type InstrumentSurroundings, type SimulatedInstrument } from '../instrument.ts'
+import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
+import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
 import { powerOnState, SUPPLY_RANGE } from '../plant/supply-output.ts'
 

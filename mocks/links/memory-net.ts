@@ -1,4 +1,5 @@
-import type { Session, SimulatedInstrument } from '../instrument.ts'
+import type { SimulatedInstrument } from '../instrument.ts'
+import type { Session } from '../line-session.ts'
 import type { LineServer } from './line-server.ts'
 
 /** One way for bytes inside the process; the same shape as the transport's byte port. */

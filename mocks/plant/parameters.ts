@@ -57,6 +57,8 @@ export interface RadioParameters {
   /** loop: whether the power loop works. */ readonly loopWorks: boolean
   /** loss_db: common path behind the detector, both directions. */ readonly pathLossDb: number
   /** Rlead: from the supply's terminals to the plug. */ readonly leadOhm: number
+  /** Across the plug, before everything else; Infinity where nothing leaks. */ readonly shuntOhm: number
+  /** Share of the final's current that is left when its power has nowhere to go. */ readonly unloadedShare: number
 
   // Modulation
   /** Kd, Hz peak */ readonly deviationHz: number
@@ -149,6 +151,8 @@ export const HEALTHY: RadioParameters = {
   loopWorks: true,
   pathLossDb: 0,
   leadOhm: 0.05,
+  shuntOhm: Number.POSITIVE_INFINITY,
+  unloadedShare: 0.6,
   deviationHz: 3800,
   microphoneGain: 212.2,
   limiterKnee: 6,

@@ -1,6 +1,7 @@
 import type { Clock } from '../../src/system/clock.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { Positions } from './adjusters.ts'
+import { END_TONE, keyingChangesInMs, keyMoved, stepKeying, wantsCarrier } from './keying.ts'
 import type { Peaks } from './modulation.ts'
 import {
   carrierHz,
@@ -17,6 +18,7 @@ import {
 } from './radio.ts'
 import { type RadioFaultName, withFaults } from './radio-faults.ts'
 import { isMoving, powerOnState, type SupplyOutput, stepSupply } from './supply-output.ts'
+import { createVoice, type Voice } from './voice.ts'
 
 /** The audio oscillator's output, V r.m.s. at the microphone socket. */
 export interface OscillatorOutput {
@@ -103,29 +105,16 @@ export function createPlant(setting: PlantSetting): Plant {
   const followers: Follower[] = []
   let nowMs = clock.nowMs()
   let worked = false
-  let voiceLeftMs = 0
-
-  const hear = (dtMs: number) => {
-    const { radio, oscillator } = state
-    if (radio.microphone !== 'own') {
-      radio.audioVolts = radio.microphone === 'oscillator' && oscillator.on ? oscillator.volts : 0
-      radio.audioHz = oscillator.hz
-      return
-    }
-    voiceLeftMs -= dtMs
-    if (voiceLeftMs > 0 && radio.audioVolts > 0) return
-    voiceLeftMs = SYLLABLE_MS
-    radio.audioVolts = rng() < PAUSE_SHARE ? 0.5e-3 : 0.008 * 10 ** rng()
-    radio.audioHz = 350 * 6 ** rng()
-  }
+  const voice = createVoice(rng)
 
   const step = (dtMs: number): void => {
-    hear(dtMs)
     const { radio, supply } = state
     const { point, terminalVolts, limiting } = solve(radio, supply)
     const during = observation(state, point, terminalVolts, limiting)
     for (const follower of followers) follower(dtMs, during)
     stepSupply(supply, terminalVolts, point.amps, limiting, dtMs)
+    stepKeying(radio, point.working, point.transmit !== null, dtMs)
+    voice.pass(dtMs)
     if (point.working) worked = true
     if (worked) warmRadio(radio, point, dtMs / 1000)
   }
@@ -133,7 +122,8 @@ export function createPlant(setting: PlantSetting): Plant {
   const bringUp = () => {
     const untilMs = clock.nowMs()
     while (untilMs - nowMs > LEAST_MS) {
-      const dtMs = Math.min(untilMs - nowMs, longestStepMs(state))
+      hear(state, voice)
+      const dtMs = Math.min(untilMs - nowMs, longestStepMs(state, voice))
       step(dtMs)
       nowMs += dtMs
     }
@@ -142,13 +132,15 @@ export function createPlant(setting: PlantSetting): Plant {
   return {
     observe: () => {
       bringUp()
-      hear(0)
+      hear(state, voice)
       const { point, terminalVolts, limiting } = solve(state.radio, state.supply)
       return observation(state, point, terminalVolts, limiting)
     },
     change: (alter) => {
       bringUp()
+      const { keyPressed } = state.radio
       alter(state)
+      keyMoved(state.radio, keyPressed)
       state.radio.parameters = withFaults(state.radioFaults)
     },
     follow: (follower) => {
@@ -196,7 +188,7 @@ function observation(state: PlantState, point: RadioPoint, terminalVolts: number
     plugVolts: point.plugVolts,
     working: point.working,
     transmitting: transmit !== null,
-    controlVolts: point.working ? radioControlVolts(radio, radio.keyPressed) : 0,
+    controlVolts: point.working ? radioControlVolts(radio, wantsCarrier(radio)) : 0,
     loadWatts: carrier ? socketWatts(radio, transmit) * sidebands : 0,
     carrierHz: carrier ? carrierHz(radio) : null,
     nominalHz: nominalHz(radio),
@@ -210,16 +202,25 @@ function observation(state: PlantState, point: RadioPoint, terminalVolts: number
 
 const SILENT: Peaks = { up: 0, down: 0 }
 
-/** Pieces short enough that what changes inside them does not matter: the supply's slew, the final's heat and the peak detectors. */
-function longestStepMs(state: PlantState): number {
-  if (isMoving(state.supply)) return 5
-  if (state.supply.on && state.supply.regulatedVolts > state.supply.protectVolts) return 1
-  if (state.radio.keyPressed) return 100
-  if (state.supply.on && state.supply.currentTrip) return 10
-  return Number.POSITIVE_INFINITY
+/** Pieces short enough that what changes inside them does not matter: the supply's slew, the final's heat, the peak detectors, the voice, the key. */
+function longestStepMs({ supply, radio }: PlantState, voice: Voice): number {
+  const ownMs = keyingChangesInMs(radio)
+  if (isMoving(supply)) return Math.min(5, ownMs)
+  if (supply.on && supply.regulatedVolts > supply.protectVolts) return Math.min(1, ownMs)
+  if (wantsCarrier(radio)) return Math.min(100, ownMs, radio.microphone === 'own' ? voice.leftMs() : 100)
+  return supply.on && supply.currentTrip ? 10 : Number.POSITIVE_INFINITY
 }
 
+/** What comes in at the microphone socket now; the set's own end-of-call tone takes its place. */
+function hear({ radio, oscillator }: PlantState, voice: Voice): void {
+  const sound = radio.microphone === 'own' ? voice.sound(radio.whistling) : SILENCE
+  const bench = radio.microphone === 'oscillator' && oscillator.on ? oscillator : sound
+  const { volts, hz } = radio.toneLeftMs > 0 ? END_TONE : bench
+  radio.audioVolts = volts
+  radio.audioHz = hz
+}
+
+const SILENCE = { volts: 0, hz: 1000 } as const
+
 const LEAST_MS = 1e-6
-const SYLLABLE_MS = 150
-const PAUSE_SHARE = 0.2
 const BISECTIONS = 45

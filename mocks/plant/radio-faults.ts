@@ -6,7 +6,7 @@ export interface RadioFault {
   readonly change: Partial<RadioParameters>
 }
 
-/** The radio faults of the practice notes (3.8), by their number there. */
+/** The radio faults of the practice notes (3.8), by their number there, and one more that is met at the first contact. */
 export const RADIO_FAULTS = {
   'cracked VCO core': {
     words: '1: lower half of the core stays behind, VK moves a fifth of the normal',
@@ -29,6 +29,7 @@ export const RADIO_FAULTS = {
     words: '15: three times the thermal resistance',
     change: { heatKelvinPerWatt: HEALTHY.heatKelvinPerWatt * 3 },
   },
+  'draws too much': { words: '16: polarity diode broken down, 5 ohm across the plug', change: { shuntOhm: 5 } },
 } as const satisfies Record<string, RadioFault>
 
 export type RadioFaultName = keyof typeof RADIO_FAULTS

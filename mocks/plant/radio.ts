@@ -1,5 +1,7 @@
 import type { Adjuster, Positions } from './adjusters.ts'
 import { type BandId, bandOf, channelHz } from './channels.ts'
+import { type Keying, keyUp, wantsCarrier } from './keying.ts'
+import { MENU_ARRIVES } from './menu.ts'
 import { amDepths, audioPass, fmPeaksHz, type Peaks } from './modulation.ts'
 import type { RadioParameters } from './parameters.ts'
 import { referencePpm } from './reference-oscillator.ts'
@@ -11,7 +13,7 @@ export type Microphone = 'oscillator' | 'own' | 'nothing'
 export type Mode = 'FM' | 'AM'
 
 /** Everything about the simulated radio that can change, as one mutable record owned by the plant. */
-export interface Radio {
+export interface Radio extends Keying {
   parameters: RadioParameters
   positions: Record<Adjuster, number>
   /** Where the output core really is; differs from `positions.OK` only when it is loose. */
@@ -19,8 +21,9 @@ export interface Radio {
   band: BandId
   channel: number
   mode: Mode
-  keyPressed: boolean
   microphone: Microphone
+  /** Somebody whistles and speaks loudly close to the set's own microphone. */
+  whistling: boolean
   load: boolean
   cover: boolean
   /** The hand, or its tool, at this adjuster. */
@@ -40,14 +43,15 @@ export interface Radio {
 /** A radio with its adjusters where they were left. */
 export function radioAsFound(parameters: RadioParameters, positions: Positions, warm: boolean, coverHz: number): Radio {
   return {
+    ...keyUp({ ...MENU_ARRIVES }),
     parameters,
     positions: { ...positions },
     outputCoreTurns: positions.OK,
     band: 'cept',
     channel: 19,
     mode: 'FM',
-    keyPressed: false,
     microphone: 'nothing',
+    whistling: false,
     load: true,
     cover: false,
     handNear: null,
@@ -76,14 +80,22 @@ export const WORKS_FROM_VOLTS = 8
 
 /** What the radio draws at a terminal voltage, and whether it transmits there. Rises with the voltage, so it can be bisected. */
 export function radioPoint(radio: Radio, terminalVolts: number): RadioPoint {
-  const p = radio.parameters
+  const { leadOhm, shuntOhm } = radio.parameters
+  if (!Number.isFinite(shuntOhm)) return soundPoint(radio, radio.parameters, terminalVolts)
+  // Lead and leak together are, for the rest of the set, a lower voltage behind a lead of both in parallel.
+  const share = shuntOhm / (shuntOhm + leadOhm)
+  const behind = soundPoint(radio, { ...radio.parameters, leadOhm: leadOhm * share }, terminalVolts * share)
+  return { ...behind, amps: behind.amps + behind.plugVolts / shuntOhm }
+}
+
+function soundPoint(radio: Radio, p: RadioParameters, terminalVolts: number): RadioPoint {
   const restingOhm = WORKS_FROM_VOLTS / p.receiveAmps
   const plug = terminalVolts - p.leadOhm * p.receiveAmps
   if (plug < WORKS_FROM_VOLTS) {
     const amps = terminalVolts / (restingOhm + p.leadOhm)
     return { plugVolts: amps * restingOhm, amps, working: false, transmit: null }
   }
-  if (radio.keyPressed && isLocked(p, radioControlVolts(radio, true))) {
+  if (wantsCarrier(radio) && isLocked(p, radioControlVolts(radio, true))) {
     const point = transmitPoint(
       p,
       terminalVolts,
@@ -91,6 +103,7 @@ export function radioPoint(radio: Radio, terminalVolts: number): RadioPoint {
       askedWatts(radio),
       nominalHz(radio),
       radio.heatKelvin,
+      radio.load,
     )
     if (point.plugVolts >= WORKS_FROM_VOLTS)
       return { plugVolts: point.plugVolts, amps: point.amps, working: true, transmit: point }

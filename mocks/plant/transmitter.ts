@@ -44,9 +44,10 @@ export function loopWatts(radio: RadioParameters, availableWatts: number, askedW
   return availableWatts * (1 + (availableWatts / askedWatts) ** radio.loopKnee) ** (-1 / radio.loopKnee)
 }
 
-/** Supply current while transmitting, A; `watts` at the detector. */
-export function transmitAmps(radio: RadioParameters, watts: number): number {
-  return radio.receiveAmps + radio.driverAmps + radio.ampsPerRootWatt * Math.sqrt(watts)
+/** Supply current while transmitting, A; `watts` at the detector. Without a load the final draws a part of it. */
+export function transmitAmps(radio: RadioParameters, watts: number, loaded = true): number {
+  const final = radio.ampsPerRootWatt * Math.sqrt(watts) * (loaded ? 1 : radio.unloadedShare)
+  return radio.receiveAmps + radio.driverAmps + final
 }
 
 /** Where transmitter, lead and supply agree. */
@@ -56,14 +57,17 @@ export interface TransmitPoint {
   readonly availableWatts: number
   /** At the detector, before the loss of the common path. */
   readonly detectorWatts: number
-  /** At the aerial socket. */
+  /** Into the load at the aerial socket; 0 without one. */
   readonly watts: number
   readonly amps: number
   /** Turned into heat in the set. */
   readonly heatWatts: number
 }
 
-/** Solves plug voltage, power and current for a voltage at the supply's terminals (3.3, by iteration). */
+/**
+ * Solves plug voltage, power and current for a voltage at the supply's terminals (3.3, by iteration). Without a load the
+ * stage makes its power all the same, all of it comes back, and it ends as heat.
+ */
 export function transmitPoint(
   radio: RadioParameters,
   terminalVolts: number,
@@ -71,6 +75,7 @@ export function transmitPoint(
   askedWatts: number,
   channelHz = STAGE_CENTRE_HZ,
   heatKelvin = 0,
+  loaded = true,
 ): TransmitPoint {
   let plugVolts = terminalVolts
   let availableWatts = 0
@@ -79,7 +84,7 @@ export function transmitPoint(
   for (let turn = 0; turn < MOST_ITERATIONS; turn += 1) {
     availableWatts = unlimitedWatts(radio, plugVolts, slugs, channelHz, heatKelvin)
     detectorWatts = loopWatts(radio, availableWatts, askedWatts)
-    amps = transmitAmps(radio, detectorWatts)
+    amps = transmitAmps(radio, detectorWatts, loaded)
     const next = terminalVolts - radio.leadOhm * amps
     const settled = Math.abs(next - plugVolts) < SOLVED_VOLTS
     plugVolts = next
@@ -89,9 +94,9 @@ export function transmitPoint(
     plugVolts,
     availableWatts,
     detectorWatts,
-    watts: detectorWatts * 10 ** (-radio.pathLossDb / 10),
+    watts: loaded ? detectorWatts * 10 ** (-radio.pathLossDb / 10) : 0,
     amps,
-    heatWatts: plugVolts * amps - detectorWatts,
+    heatWatts: plugVolts * amps - (loaded ? detectorWatts : 0),
   }
 }
 

@@ -1,5 +1,7 @@
 // The hands' side of the simulated set: sends what is done, draws what the set says it looks like now. It knows no meter.
 
+import { makeMenu } from './menu.js'
+
 const DRAWN = 'http://www.w3.org/2000/svg'
 
 /** How far one step of the arrow keys or one notch of the wheel turns, degrees. */
@@ -25,9 +27,12 @@ const CHOICES = {
   common: { field: 'place', of: { off: 'not on anything', strip: 'earth strip ES', case: 'case' } },
   microphone: {
     field: 'what',
-    of: { nothing: 'nothing in it', oscillator: 'oscillator lead', own: 'its own microphone, and you whistle' },
+    of: { nothing: 'nothing in it', oscillator: 'oscillator lead', own: 'its own microphone' },
   },
 }
+
+/** How bright the display is by its setting; 1 stays readable. */
+const DIM = { 1: 0.6, 2: 0.7, 3: 0.8, 4: 0.9, 5: 1 }
 
 const at = (id) => document.getElementById(id)
 
@@ -43,6 +48,7 @@ function connect() {
     const message = JSON.parse(event.data)
     if (message.kind !== 'view') return
     view = message.view
+    drawDisplays(message.displays)
     draw()
   })
   socket.addEventListener('close', () => {
@@ -214,14 +220,34 @@ function makeChoices(kind, { field, of }) {
 function draw() {
   for (const [name, knob] of knobs) drawAdjuster(name, knob)
   at('display').textContent = view.display === '' ? '\u00a0' : view.display
-  at('onair').textContent = view.onAir ? 'transmitting' : ''
+  at('display').style.opacity = DIM[view.settings.brightness] ?? 1
+  at('onair').textContent = view.onAir ? 'transmitting' : view.timedOut ? 'timed out: release the key' : ''
   at('key').classList.toggle('is-down', view.key)
   at('latch').setAttribute('aria-pressed', String(view.key && latched))
+  at('whistle').setAttribute('aria-pressed', String(view.whistling))
   at('load').checked = view.load
   at('cover').checked = view.cover
   for (const kind of Object.keys(CHOICES))
     for (const input of at(kind).querySelectorAll('input')) input.checked = input.value === view[kind]
   if (document.activeElement !== at('band')) at('band').value = view.band
+  drawMenu(view)
+}
+
+/** What a person reads off the meters without a socket; the numbers are replaced, not the rows, so that nothing jumps. */
+function drawDisplays(displays) {
+  const shown = at('shown')
+  const entries = Object.entries(displays)
+  at('displays').hidden = entries.length === 0
+  if (shown.childElementCount !== 2 * entries.length)
+    shown.replaceChildren(
+      ...entries.flatMap(([quantity]) => {
+        const name = document.createElement('dt')
+        name.textContent = quantity
+        return [name, document.createElement('dd')]
+      }),
+    )
+  const values = shown.querySelectorAll('dd')
+  for (const [index, [, text]] of entries.entries()) values[index].textContent = text
 }
 
 let latched = false
@@ -252,6 +278,7 @@ at('latch').addEventListener('click', () => {
   latched = !(view?.key && latched)
   say({ kind: 'key', down: latched })
 })
+at('whistle').addEventListener('click', () => say({ kind: 'whistle', on: !view?.whistling }))
 at('down').addEventListener(
   'click',
   () => view && view.channel > 1 && say({ kind: 'channel', channel: view.channel - 1 }),
@@ -264,6 +291,11 @@ at('switch').addEventListener('click', () => {
   say({ kind: 'band', band: at('band').value })
 })
 
+const drawMenu = makeMenu(at('menu'), (name, value) => {
+  // The set is switched off for it, and forgets its key.
+  latched = false
+  say({ kind: 'setting', name, value })
+})
 for (const adjuster of ADJUSTERS) makeAdjuster(adjuster)
 for (const [kind, choice] of Object.entries(CHOICES)) makeChoices(kind, choice)
 connect()

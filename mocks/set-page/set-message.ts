@@ -3,7 +3,7 @@ import { isInstrumentFault } from '../faults.ts'
 import { isAdjuster } from '../plant/adjusters.ts'
 import { isBandId } from '../plant/channels.ts'
 import { isRadioFault } from '../plant/radio-faults.ts'
-import type { SimulatedSet } from '../simulated-set.ts'
+import { hasSetting, type SimulatedSet } from '../simulated-set.ts'
 
 /**
  * What the set's page, or a test, may say over the set's socket, one JSON object a message, no other fields:
@@ -17,8 +17,9 @@ import type { SimulatedSet } from '../simulated-set.ts'
  * | `mode` | `mode`: FM, AM |
  * | `prod`, `common` | `place`: plug, T1, off; strip, case, off |
  * | `microphone` | `what`: oscillator, own, nothing |
- * | `load`, `cover` | `on` |
+ * | `whistle`, `load`, `cover` | `on` |
  * | `band` | `band`: cept, de-low, uk |
+ * | `setting` | `name`, `value`, in the words of the set's display |
  * | `fault` | `instrument`, `fault`, and optionally `when`, `ms`, `code` |
  * | `fault off` | optionally `instrument`, `fault` |
  * | `radio fault` | `fault`, `on` |
@@ -61,11 +62,18 @@ const HANDLERS = {
   common: (read, set) => choice(read, 'place', ['strip', 'case', 'off'] as const, (place) => set.common(place)),
   microphone: (read, set) =>
     choice(read, 'what', ['oscillator', 'own', 'nothing'] as const, (what) => set.microphone(what)),
+  whistle: (read, set) => onOff(read, 'on', (on) => set.whistle(on)),
   load: (read, set) => onOff(read, 'on', (on) => set.load(on)),
   cover: (read, set) => onOff(read, 'on', (on) => set.cover(on)),
   band: (read, set) => {
     const band = read.one('band', isBandId, 'a band')
     return band === null ? null : () => set.powerOnBand(band)
+  },
+  setting: (read, set) => {
+    const name = read.one('name', isText, 'a setting')
+    const isValue = (value: unknown): value is string => name !== null && isText(value) && hasSetting(name, value)
+    const value = read.one('value', isValue, 'what the set offers for it')
+    return name === null || value === null ? null : () => set.setting(name, value)
   },
   fault: (read, _set, faults) => {
     const instrument = read.one('instrument', isText, 'an instrument')

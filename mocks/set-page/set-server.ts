@@ -6,11 +6,14 @@ import { type WebSocket, WebSocketServer } from 'ws'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import type { Log } from '../../src/system/log.ts'
 import type { BenchFaults } from '../faults.ts'
+import type { Displays } from '../instruments/displays.ts'
 import type { SetView, SimulatedSet } from '../simulated-set.ts'
 import { obeySetMessage } from './set-message.ts'
 
 export interface SetPageSetting {
   readonly set: SimulatedSet
+  /** Meters without a socket: nobody but a person can read them. */
+  readonly displays: Displays
   readonly faults: BenchFaults
   readonly clock: Clock
   readonly log: Log
@@ -18,7 +21,12 @@ export interface SetPageSetting {
 
 /** What goes to the page: the set as its hands see it, or why a message was refused. */
 export type ToSetPage =
-  | { readonly kind: 'view'; readonly simulated: true; readonly view: SetView }
+  | {
+      readonly kind: 'view'
+      readonly simulated: true
+      readonly view: SetView
+      readonly displays: ReturnType<Displays>
+    }
   | { readonly kind: 'refused'; readonly words: string }
 
 /** The set's own page, running. */
@@ -32,15 +40,16 @@ export interface SetPage {
 const FILES = [
   { path: '/set', file: 'page.html', type: 'text/html; charset=utf-8' },
   { path: '/set/page.js', file: 'page.js', type: 'text/javascript; charset=utf-8' },
+  { path: '/set/menu.js', file: 'menu.js', type: 'text/javascript; charset=utf-8' },
   { path: '/set/page.css', file: 'page.css', type: 'text/css; charset=utf-8' },
 ] as const
 
 /**
  * Serves the simulated set's page on a free port of 127.0.0.1, with its socket at /set/live. Another host name or another
- * page's origin gets 403. A page that goes away takes its hands along: the key it pressed comes up.
+ * page's origin gets 403. A page that goes away takes its hands along: the key it pressed comes up, the whistling ends.
  */
 export async function serveSetPage(setting: SetPageSetting): Promise<SetPage> {
-  const { set, clock, log } = setting
+  const { log } = setting
   const app = fastify({
     logger: false,
     forceCloseConnections: true,
@@ -81,7 +90,7 @@ export async function serveSetPage(setting: SetPageSetting): Promise<SetPage> {
   allowed.add(`127.0.0.1:${port}`).add(`localhost:${port}`)
 
   const stop = new AbortController()
-  showChanges(sockets, set, clock, stop.signal).catch((reason: unknown) => {
+  showChanges(sockets, setting, stop.signal).catch((reason: unknown) => {
     if (!stop.signal.aborted) log.error({ reason }, 'the set page is no longer brought up to date')
   })
   return {
@@ -95,41 +104,42 @@ export async function serveSetPage(setting: SetPageSetting): Promise<SetPage> {
 }
 
 /** One page: obeys its messages, shows it the set at once, lifts its hands when it goes. */
-function attend(client: WebSocket, { set, faults }: SetPageSetting): void {
+function attend(client: WebSocket, setting: SetPageSetting): void {
+  const { set, faults } = setting
   const say = (message: ToSetPage) => client.send(JSON.stringify(message))
   let touched = false
-  say({ kind: 'view', simulated: true, view: set.view() })
+  say(viewOf(setting))
   client.on('message', (data, binary) => {
     const text = binary ? '' : data.toString()
     const wrong = obeySetMessage(text, set, faults)
-    touched ||= wrong === null && /"kind":"(?:key|hand|turn)"/.test(text)
-    say(wrong === null ? { kind: 'view', simulated: true, view: set.view() } : { kind: 'refused', words: wrong })
+    touched ||= wrong === null && /"kind":"(?:key|hand|turn|whistle)"/.test(text)
+    say(wrong === null ? viewOf(setting) : { kind: 'refused', words: wrong })
   })
   // An ill-mannered page is dropped by ws itself; 'close' follows.
   client.on('error', () => {})
   client.on('close', () => {
     if (!touched) return
     set.key(false)
+    set.whistle(false)
     set.hand(null)
   })
 }
 
 /** Shows every page what others changed: another page, the supply, the simulated hand. */
-async function showChanges(
-  sockets: WebSocketServer,
-  set: SimulatedSet,
-  clock: Clock,
-  signal: AbortSignal,
-): Promise<void> {
+async function showChanges(sockets: WebSocketServer, setting: SetPageSetting, signal: AbortSignal): Promise<void> {
   let shown = ''
   for (;;) {
-    await sleep(clock, SHOW_EVERY_MS, signal)
+    await sleep(setting.clock, SHOW_EVERY_MS, signal)
     if (sockets.clients.size === 0) continue
-    const message = JSON.stringify({ kind: 'view', simulated: true, view: set.view() } satisfies ToSetPage)
+    const message = JSON.stringify(viewOf(setting))
     if (message === shown) continue
     shown = message
     for (const client of sockets.clients) if (client.bufferedAmount < MOST_BUFFERED) client.send(message)
   }
+}
+
+function viewOf({ set, displays }: SetPageSetting): ToSetPage {
+  return { kind: 'view', simulated: true, view: set.view(), displays: displays() }
 }
 
 const LONGEST_MESSAGE = 4096

@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts'
+import type { Kept } from '../core/capture.ts'
 import type { Effect, JobEvent, JobPlan } from '../core/job-types.ts'
 import { wordsOf } from '../fault/bench-error.ts'
-import type { Captured } from '../schema/live-frame.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { Deps } from '../system/deps.ts'
 
@@ -33,7 +33,8 @@ export function performer(about: {
   readonly deps: Pick<Deps, 'clock' | 'log'>
   readonly signal: AbortSignal
   readonly feed: (event: JobEvent) => void
-  readonly keep: (captured: Captured) => void
+  /** Writes values down; null where nobody keeps a journal. */
+  readonly keep: ((taken: readonly Kept[]) => Promise<void>) | null
 }): Performer {
   const { bench, plan, deps, signal, feed, keep } = about
   const { clock, log } = deps
@@ -49,7 +50,7 @@ export function performer(about: {
     try {
       if (effect.start) await switchOn(bench.supply, set)
       if (effect.tone || plan.setsTone) await bench.setTone(effect.tone, signal)
-      await bench.supply.set(effect.volts, effect.amps)
+      if (!effect.toneOnly) await bench.supply.set(effect.volts, effect.amps)
       feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
     } catch (error) {
       feed({ kind: 'armed', id: effect.id, ok: false, words: wordsOf(error), atMs: clock.nowMs() })
@@ -66,6 +67,16 @@ export function performer(about: {
         bench.supply.safe(words).catch((worse) => log.error({ fault: wordsOf(worse) }, 'nor to safe'))
       feed({ kind: 'acted', resting: 'safe', why: words, atMs: clock.nowMs() })
     })
+  }
+
+  /** Said to be captured only when it is written down. */
+  const keepAll = (taken: readonly Kept[]) => {
+    const say = (ok: boolean, words: string) => feed({ kind: 'kept', ok, words, atMs: clock.nowMs() })
+    if (!keep) return say(true, '')
+    keep(taken).then(
+      () => say(true, ''),
+      (error) => say(false, wordsOf(error)),
+    )
   }
 
   return {
@@ -91,7 +102,7 @@ export function performer(about: {
             inTurn('arm', () => arm(effect))
             break
           case 'keep':
-            keep(effect.captured)
+            keepAll(effect.taken)
             break
           default:
             effect satisfies never

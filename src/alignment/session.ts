@@ -1,24 +1,40 @@
 import type { Bench } from '../bench/bench.ts'
+import type { Kept } from '../core/capture.ts'
 import { goalOf } from '../core/goal.ts'
 import { advance, startJob } from '../core/job.ts'
+import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
 import type { Job, JobEvent } from '../core/job-types.ts'
 import { frameOf } from '../core/job-view.ts'
-import { advanceWatch, emptyFrame, exampleTarget, startWatch, type Watch, watchFrame } from '../core/watch.ts'
+import { restoreJob } from '../core/restore-job.ts'
+import { decadeOff, readTyped } from '../core/typed.ts'
+import { advanceWatch, emptyFrame, startWatch, type Watch, watchFrame } from '../core/watch.ts'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { readTarget } from '../quantity/parse-target.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
-import type { FromPage, LiveFrame, ToPage } from '../schema/live-frame.ts'
+import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
+import type { RuleCard } from '../schema/rule-card.ts'
 import type { Deps } from '../system/deps.ts'
 import type { LiveSource } from './live-source.ts'
 import { type Performer, performer, switchOn } from './perform.ts'
+import type { JobWriter, OpenJob, Recorder } from './recorder.ts'
+import { welcomeOf } from './welcome.ts'
 
 /** A procedure that can be started, under the name of its file. */
 export interface Offered {
   readonly file: string
   readonly procedure: Procedure
+  /** The file as it was read. */
+  readonly text: string
+}
+
+/** A rule card that can be chosen, under the name of its file. */
+export interface OfferedCard {
+  readonly file: string
+  readonly card: RuleCard
+  readonly text: string
 }
 
 export interface Session extends LiveSource {
@@ -31,9 +47,15 @@ export interface Session extends LiveSource {
 interface Running {
   job: Job
   readonly performer: Performer
+  readonly writer: JobWriter | null
+  /** The newest entry on its way to the journal. */
+  written: Promise<void>
 }
 
 const TICK_MS = 100
+/** States in which only a countdown moves: pictures of them this far apart are enough. A change of state is shown at once. */
+const CALM: ReadonlySet<string> = new Set(['read step', 'action', 'settings', 'rest', 'paused', 'stopped', 'finished'])
+const CALM_MS = 500
 const OK = { ok: true, words: '' } as const
 
 /** The shell round watching and the job: feeds what happens into the pure folds, does what they want, publishes frames. */
@@ -43,8 +65,11 @@ export function openSession(about: {
   readonly plans: ReadonlyMap<string, ChannelPlan>
   readonly deps: Pick<Deps, 'clock' | 'log'>
   readonly setPage: string | null
+  readonly ruleCards?: readonly OfferedCard[]
+  /** Where jobs are written down; none: they are only shown. */
+  readonly recorder?: Recorder
 }): Session {
-  const { bench, procedures, plans, deps } = about
+  const { bench, procedures, plans, deps, ruleCards = [], recorder = null } = about
   const { clock, log } = deps
   const stopping = new AbortController()
   const listeners = new Set<(frame: LiveFrame) => void>()
@@ -53,13 +78,24 @@ export function openSession(about: {
   let seq = 0
   let watch: Watch | null = null
   let running: Running | null = null
+  let closed: LiveFrame['job'] = null
   let newest: LiveFrame = emptyFrame({ bench: benchFacts, seq }, clock.nowMs())
   let dirty = true
+  let publishedMs = clock.nowMs()
+  let starting = false
+  let openJobs: readonly OpenJob[] = []
 
   const publish = () => {
     seq += 1
+    publishedMs = clock.nowMs()
     const facts = { bench: benchFacts, seq }
-    newest = running ? frameOf(running.job, facts) : watch ? watchFrame(watch, facts) : idleFrame(facts)
+    const { jobId = '' } = running?.writer ?? {}
+    const serial = running?.job.plan.serial ?? ''
+    newest = running
+      ? frameOf(running.job, { ...facts, job: { serial, id: jobId, record: '', fingerprint: '' } })
+      : watch
+        ? watchFrame(watch, facts)
+        : idleFrame(facts)
     dirty = false
     for (const listener of listeners) listener(newest)
   }
@@ -67,7 +103,7 @@ export function openSession(about: {
   const idleFrame = (facts: { bench: LiveFrame['bench']; seq: number }): LiveFrame => {
     const { volts, amps, output, resting, moving } = bench.supply.latest()
     const supply = { plugVolts: volts, terminalVolts: volts, amps, output, resting, moving, wantedVolts: null }
-    return { ...emptyFrame(facts, clock.nowMs()), supply }
+    return { ...emptyFrame(facts, clock.nowMs()), supply, job: closed }
   }
 
   const feed = (event: JobEvent): { ok: boolean; words: string } | null => {
@@ -75,9 +111,19 @@ export function openSession(about: {
     const before = running.job
     const { job, effects, answer } = advance(before, event, clock.wallTime())
     running.job = job
+    writeDown(running, entriesBetween(before, job))
+    if (event.kind === 'acted') writeDown(running, [{ kind: 'supply', resting: event.resting, why: event.why }])
     dirty = true
     running.performer.perform(effects)
     return answer
+  }
+
+  /** A journal that cannot be written is told when the next value is to be kept: that one waits for it. */
+  const writeDown = (into: Running, entries: readonly JobEntry[]) => {
+    for (const entry of entries) {
+      into.written = into.writer?.write(entry) ?? into.written
+      into.written.catch((error) => log.error({ fault: wordsOf(error), entry: entry.kind }, 'not written down'))
+    }
   }
 
   const feedWatch = (event: Parameters<typeof advanceWatch>[1]) => {
@@ -115,12 +161,23 @@ export function openSession(about: {
     }),
   )
 
+  /** For the first screen; a folder that cannot be read has none. */
+  const lookForOpenJobs = async () => {
+    openJobs = (await recorder?.openJobs().catch(() => [])) ?? []
+  }
+  void lookForOpenJobs()
+
+  const lastMark = () => running?.job.log.at(-1)
+
   const ticking = (async () => {
     for (;;) {
       await clock.sleepUntil(clock.nowMs() + TICK_MS, stopping.signal)
+      const before = lastMark()
       feed({ kind: 'tick', atMs: clock.nowMs() })
       feedWatch({ kind: 'tick' })
-      if (dirty) publish()
+      const last = lastMark()
+      const calm = last !== undefined && last === before && CALM.has(last.state)
+      if (dirty && (!calm || clock.nowMs() - publishedMs >= CALM_MS)) publish()
     }
   })().catch((error) => {
     if (error !== stopping.signal.reason) throw error
@@ -149,11 +206,13 @@ export function openSession(about: {
     return OK
   }
 
-  const start = (asked: Extract<FromPage, { kind: 'start job' }>): { ok: boolean; words: string } => {
-    if (running && running.job.phase.name !== 'finished')
+  const start = async (asked: Extract<FromPage, { kind: 'start job' }>): Promise<{ ok: boolean; words: string }> => {
+    if ((running && running.job.phase.name !== 'finished') || starting)
       return { ok: false, words: 'a job is open already: close it first' }
     const offered = procedures.find(({ file }) => file === asked.procedure)
     if (!offered) return { ok: false, words: `there is no procedure "${asked.procedure}"` }
+    const chosen = ruleCards.find(({ file }) => file === asked.rules)
+    if (asked.rules !== undefined && !chosen) return { ok: false, words: `there is no rule card "${asked.rules}"` }
     const { procedure } = offered
     const missing = Object.values(procedure.bands).find((use) => !plans.has(use.plan))
     if (missing) return { ok: false, words: `there is no channel plan "${missing.plan}" for this procedure` }
@@ -162,22 +221,51 @@ export function openSession(about: {
     const plan = planJob(procedure, plans, {
       bands: asked.bands,
       serial: asked.serial,
+      ruleCard: chosen?.card ?? null,
       meters: bench.meters,
       setsTone: bench.setsTone,
     })
-    watch = null
-    bench.watch([])
-    const performing = performer({
-      bench,
-      plan,
-      deps,
-      signal: stopping.signal,
-      feed,
-      keep: (captured) => log.info({ captured }, 'captured'),
-    })
-    running = { job: startJob(plan, clock.nowMs(), clock.wallTime()), performer: performing }
-    feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
+    const { complaint = '', bands } = asked
+    let writer: JobWriter | null
+    starting = true
+    try {
+      writer = (await recorder?.start({ plan, offered, complaint, bands })) ?? null
+    } catch (error) {
+      return { ok: false, words: wordsOf(error) }
+    } finally {
+      starting = false
+    }
+    run(startJob(plan, clock.nowMs(), clock.wallTime()), writer)
     return OK
+  }
+
+  /** A job at hand from here on. */
+  const run = (job: Job, writer: JobWriter | null) => {
+    watch = null
+    closed = null
+    bench.watch([])
+    const keep = writer ? keepIn(writer) : null
+    const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
+    running = { job, performer: performing, writer, written: Promise.resolve() }
+    feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
+  }
+
+  const reopen = async (asked: Extract<FromPage, { kind: 'reopen job' }>): Promise<{ ok: boolean; words: string }> => {
+    if (running || starting) return { ok: false, words: 'a job is open already: close it first' }
+    if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
+    starting = true
+    try {
+      const { offered, card, serial, bands, remembered, writer } = await recorder.reopen(asked.job)
+      const { meters, setsTone } = bench
+      const plan = planJob(offered.procedure, plans, { bands, serial, ruleCard: card, meters, setsTone })
+      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), writer)
+      return { ok: true, words: 'opened where it stood' }
+    } catch (error) {
+      return { ok: false, words: wordsOf(error) }
+    } finally {
+      starting = false
+      await lookForOpenJobs()
+    }
   }
 
   /** For looking at a set outside a job: normal voltage of its sheet, never more. A fault is told as an event of the keeper would be. */
@@ -190,18 +278,56 @@ export function openSession(about: {
     return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }
   }
 
-  const answer = (message: FromPage): { ok: boolean; words: string } => {
+  /** The job ends, is written down as closed, and its record is signed. A record that cannot be made is said; the journal stays. */
+  const closeJob = async (
+    message: Extract<FromPage, { kind: 'close job' }>,
+  ): Promise<{ ok: boolean; words: string }> => {
+    const closing = running
+    const said = feed({ kind: 'request', request: message, atMs: clock.nowMs() })
+    if (!closing || !said) return { ok: false, words: 'there is no job to close' }
+    if (!said.ok) return said
+    running = null
+    bench.watch([])
+    const { writer, job } = closing
+    if (!writer) return said
+    try {
+      await writer.write({ kind: 'closed', keyDownS: job.key.totalS, why: 'closed by hand' })
+      const signed = await writer.sign()
+      closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
+      await lookForOpenJobs()
+      return { ok: true, words: `closed; record ${signed.record}` }
+    } catch (error) {
+      log.error({ fault: wordsOf(error) }, 'no record was made')
+      return { ok: false, words: `the job is closed, but no record was made: ${wordsOf(error)}` }
+    }
+  }
+
+  /** What a person read: refused in words where it is no number, or looks a decade off and nobody said that it is sure. */
+  const typed = (asked: Extract<FromPage, { kind: 'type in' }>): { ok: boolean; words: string } => {
+    const facts = bench.meters.find((meter) => meter.quantity === asked.quantity && meter.typed)
+    if (!facts) return { ok: false, words: `nobody on this bench types ${asked.quantity}` }
+    const read = readTyped(asked.text, facts.unit)
+    if (!read.ok) return { ok: false, words: read.refused }
+    const rule = running?.job.open.rules.find((one) => one.facts === facts)
+    const doubt = rule && asked.sure !== true ? decadeOff(Math.max(...read.value), rule.goal, asked.text) : ''
+    if (doubt !== '') return { ok: false, words: doubt }
+    const parts = read.value.length > 1 ? read.value : undefined
+    bench.typeIn(facts.quantity, Math.max(...read.value), asked.text, parts)
+    return { ok: true, words: 'typed' }
+  }
+
+  const answer = (message: FromPage): { ok: boolean; words: string } | Promise<{ ok: boolean; words: string }> => {
     switch (message.kind) {
       case 'watch':
         return startWatching(message)
       case 'start job':
         return start(message)
-      case 'close job': {
-        const said = feed({ kind: 'request', request: message, atMs: clock.nowMs() })
-        running = null
-        bench.watch([])
-        return said ?? { ok: false, words: 'there is no job to close' }
-      }
+      case 'close job':
+        return closeJob(message)
+      case 'type in':
+        return typed(message)
+      case 'reopen job':
+        return reopen(message)
       case 'supply on':
         return supplyOn(message.procedure)
       case 'stop':
@@ -222,9 +348,9 @@ export function openSession(about: {
       listeners.add(listener)
       return () => listeners.delete(listener)
     },
-    welcome: () => welcomeOf(bench, procedures, about.setPage),
+    welcome: () => ({ ...welcomeOf(bench, procedures, ruleCards, about.setPage), openJobs }),
     request: async (message) => {
-      const said = answer(message)
+      const said = await answer(message)
       publish()
       return said
     },
@@ -243,25 +369,9 @@ export function openSession(about: {
   }
 }
 
-function welcomeOf(
-  bench: Bench,
-  procedures: readonly Offered[],
-  setPage: string | null,
-): Extract<ToPage, { kind: 'welcome' }> {
-  return {
-    kind: 'welcome',
-    format: 1,
-    bench: { name: bench.name, simulated: bench.simulated },
-    measures: bench.meters.map(({ quantity, instrument }) => ({
-      quantity,
-      instrument,
-      example: exampleTarget(quantity),
-    })),
-    procedures: procedures.map(({ file, procedure }) => ({
-      file,
-      title: procedure.title,
-      bands: Object.entries(procedure.bands).map(([id, use]) => ({ id, words: use.words, use: use.use })),
-    })),
-    setPage,
+/** All values of one capture, in one go. */
+function keepIn(writer: JobWriter): (taken: readonly Kept[]) => Promise<void> {
+  return async (taken) => {
+    await Promise.all(taken.map((kept) => writer.write({ kind: 'captured', ...kept })))
   }
 }

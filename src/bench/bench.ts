@@ -14,6 +14,12 @@ export interface InstrumentInfo {
   readonly simulated: boolean
   readonly up: boolean
   readonly calibrationDue: string | null
+  /** Number of its calibration certificate, from the bench file. */
+  readonly certificate: string | null
+  /** Third field of its identity reply; "" where it says none. */
+  readonly serial: string
+  /** Read by a person. */
+  readonly typed: boolean
 }
 
 export interface LinkNews {
@@ -40,6 +46,8 @@ export interface Bench {
   readonly setsTone: boolean
   /** Sets or (null) switches off the audio oscillator; `volts` are r.m.s. at the microphone socket. Throws BENCH_NOBODY_MEASURES without one. */
   setTone(tone: { readonly hz: number; readonly volts: number } | null, signal: AbortSignal): Promise<void>
+  /** A reading that a person typed in, in the unit of the quantity, at the meter; `parts` for both peaks. Throws BENCH_NOBODY_MEASURES where no typed-in meter measures it. */
+  typeIn(quantity: Quantity, value: number, raw: string, parts?: readonly number[]): Reading
   onReading(listener: (reading: Reading) => void): () => void
   onLink(listener: (news: LinkNews) => void): () => void
   onSupply(listener: (state: SupplyState) => void): () => void

@@ -2,12 +2,13 @@ import { BenchError } from '../fault/bench-error.ts'
 import { addressOf } from '../instrument/address-of.ts'
 import type { Instrument, InstrumentDeps } from '../instrument/open-instrument.ts'
 import type { Supply } from '../keeper/supply.ts'
-import { type Quantity, unitOf } from '../quantity/quantity.ts'
+import { unitOf } from '../quantity/quantity.ts'
 import { type BenchEntry, type BenchFile, kindOfBench } from '../schema/bench-file.ts'
 import type { DriverFile } from '../schema/driver-file.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import { meterFacts } from '../schema/meter-facts.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
+import { readIdentity } from '../scpi/identity.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Bench, InstrumentInfo, LinkNews } from './bench.ts'
 import { countEpochs, type Epochs } from './epochs.ts'
@@ -28,17 +29,11 @@ export interface BenchOptions {
   readonly signal: AbortSignal
 }
 
-/** An opened bench, with a way in for meters that a person reads. */
-export interface OpenBench extends Bench {
-  /** A reading that a person typed in; in the unit of the quantity, at the meter. Throws BENCH_NOBODY_MEASURES where no typed-in meter measures it. */
-  typeIn(quantity: Quantity, value: number, raw: string): Reading
-}
-
 /**
  * Opens every meter and source of a bench. One that does not answer is down, with its fault, and is tried again; a mix of real and
  * simulated instruments is refused: BENCH_MIXED. Throws BENCH_ADDRESS_UNKNOWN, TRANSPORT_ADDRESS or `signal.reason` too; nothing stays open then.
  */
-export async function openBench(options: BenchOptions): Promise<OpenBench> {
+export async function openBench(options: BenchOptions): Promise<Bench> {
   refuseMixedFile(options)
   const readings = new Listeners<Reading>()
   const news = new Listeners<LinkNews>()
@@ -60,7 +55,7 @@ interface Parts {
   readonly news: Listeners<LinkNews>
 }
 
-function openedBench(options: BenchOptions, { pollers, epochs, readings, news }: Parts): OpenBench {
+function openedBench(options: BenchOptions, { pollers, epochs, readings, news }: Parts): Bench {
   const { file, supply, deps } = options
   const supplyEntry = file.entries.find((entry) => driverOf(entry, options).supply)
   const supplyStates = new Listeners<SupplyState>()
@@ -92,7 +87,9 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
       return epochs.current
     },
     raiseEpoch: (cause) => {
-      const epoch = epochs.raise(deps.clock.nowMs())
+      const nowMs = deps.clock.nowMs()
+      const epoch = epochs.raise(nowMs)
+      for (const poller of pollers) poller.changed(nowMs, cause)
       deps.log.info({ epoch, cause }, 'something was changed')
       return epoch
     },
@@ -109,7 +106,7 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
       return off
     },
     onSupply: (listener) => supplyStates.add(listener),
-    typeIn: (quantity, value, raw) => {
+    typeIn: (quantity, value, raw, parts) => {
       const meter = meters.find((facts) => facts.typed && facts.quantity === quantity)
       if (!meter)
         throw new BenchError('BENCH_NOBODY_MEASURES', file.name, `no meter for ${quantity} is read by a person`)
@@ -124,6 +121,7 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
         raw,
         value,
         state: 'good',
+        ...(parts ? { parts } : {}),
       }
       readings.tell(reading)
       return reading
@@ -182,6 +180,9 @@ function infoOf(entry: BenchEntry, options: BenchOptions, pollers: readonly Poll
     simulated: driver.supply ? supply.simulated : false,
     up: driver.supply ? supply.latest().output !== 'unknown' : true,
     calibrationDue: entry.calibrationDue,
+    certificate: entry.certificate,
+    serial: driver.supply ? readIdentity(supply.identity).serial : '',
+    typed: driver.typed,
   }
 }
 

@@ -6,6 +6,7 @@ import type { Quantity } from '../quantity/quantity.ts'
 import type { BenchEntry } from '../schema/bench-file.ts'
 import type { DriverFile } from '../schema/driver-file.ts'
 import type { Reading } from '../schema/reading.ts'
+import { readIdentity } from '../scpi/identity.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Wait } from '../transport/link.ts'
 import { Turnstile } from '../transport/turnstile.ts'
@@ -58,6 +59,8 @@ export class Poller {
   #simulated: boolean
   #tone: Tone | null = null
   #spokeMs = 0
+  /** A box whose function was just changed gives no reading that counts before this, bench ms. */
+  #standsFromMs = Number.NEGATIVE_INFINITY
   #doubtful = false
   #tries = 0
   #running: Promise<void> | null = null
@@ -65,7 +68,8 @@ export class Poller {
   constructor(options: PollerOptions) {
     this.#options = options
     this.#simulated = options.entry.at === 'simulated'
-    this.#wishes = new Wishes(options.driver.readings.filter((row) => options.measures.includes(row.quantity)))
+    const rows = options.driver.readings.filter((row) => options.measures.includes(row.quantity))
+    this.#wishes = new Wishes(rows, options.driver.functions)
   }
 
   /** Begins to look after the instrument, until `close`. Resolves when the first try to reach it has ended: with its fault, or null. */
@@ -85,6 +89,9 @@ export class Poller {
       simulated: this.#simulated,
       up: this.#opened !== null,
       calibrationDue: entry.calibrationDue,
+      certificate: entry.certificate,
+      serial: readIdentity(this.#identity).serial,
+      typed: false,
     }
   }
 
@@ -104,6 +111,12 @@ export class Poller {
   watch(wanted: readonly Quantity[]): void {
     this.#wishes.want(wanted)
     this.#bell.ring()
+  }
+
+  /** Something was changed on the bench at `atMs`: a box of several instruments looks once at something else that is wanted. */
+  changed(atMs: number, cause: string): void {
+    this.#wishes.changed(atMs, cause !== 'key')
+    if (this.#options.driver.functions.length > 0) this.#bell.ring()
   }
 
   /** Sets the tone and keeps it over a loss of the link. Throws the fault of a link that is down, and what the source throws. */
@@ -163,23 +176,42 @@ export class Poller {
   /** One thing to do on an open link: a reading that is due, a sign of life, or nothing until something is wanted. */
   async #turn(opened: Opened): Promise<void> {
     const { clock } = this.#options.deps
-    const due = this.#wishes.next()
-    const atMs = due ? due.atMs : this.#nextBeatMs()
+    const due = this.#wishes.next(opened.meter.standsIn())
+    const here = due?.function === opened.meter.standsIn()
+    const atMs = due ? Math.max(due.atMs, here ? this.#standsFromMs : due.atMs) : this.#nextBeatMs()
     if (atMs === null || atMs > clock.nowMs()) return this.#bell.waitUntil(atMs, clock, this.#end.signal)
-    const act = due ? () => this.#read(opened, due.quantity) : () => this.#beat(opened)
+    const read = (quantity: Quantity) => (here ? this.#read(opened, quantity) : this.#select(opened, quantity))
+    const act = due ? () => read(due.quantity) : () => this.#beat(opened)
     await this.#turnstile.pass(act, this.#end.signal)
+  }
+
+  /** Puts a box of several instruments in another function; the time that this takes is waited for outside the queue of the link. */
+  async #select(opened: Opened, quantity: Quantity): Promise<void> {
+    if (this.#opened !== opened) return // lost while it stood in the queue
+    if (this.#silentLong()) await this.#prepare(opened)
+    const takesMs = await opened.meter.select(quantity, this.#wait())
+    this.#spoke()
+    this.#standsFromMs = this.#options.deps.clock.nowMs() + takesMs
   }
 
   async #read(opened: Opened, quantity: Quantity): Promise<void> {
     const { clock } = this.#options.deps
     if (this.#opened !== opened) return // lost while it stood in the queue
     this.#wishes.asked(quantity, clock.nowMs())
-    if (this.#doubtful || clock.nowMs() - this.#spokeMs > SILENCE_MS) await this.#prepare(opened)
+    if (this.#silentLong()) {
+      await this.#prepare(opened)
+      if (this.#options.driver.functions.length > 0) return // where the box stands is not known any more
+    }
     const epoch = this.#options.epochs.current
     const reading = await opened.meter.read(quantity, this.#wait())
     this.#spoke()
     this.#tries = 0
+    if (reading.state === 'good') this.#wishes.seen(quantity)
     this.#options.onReading(this.#stamped(quantity, reading, epoch))
+  }
+
+  #silentLong(): boolean {
+    return this.#doubtful || this.#options.deps.clock.nowMs() - this.#spokeMs > SILENCE_MS
   }
 
   #stamped(quantity: Quantity, reading: MeterReading, atLeast: number): Reading {
@@ -196,6 +228,7 @@ export class Poller {
   }
 
   async #prepare(opened: Opened): Promise<void> {
+    opened.meter.forget()
     await opened.instrument.prepare(this.#wait())
     this.#doubtful = false
     this.#spoke()
@@ -294,4 +327,5 @@ const MISSES: ReadonlySet<string> = new Set([
   'TRANSPORT_REPLY_GARBLED',
   'TRANSPORT_OUT_OF_STEP',
   'DRIVER_REPLY_UNREADABLE',
+  'INSTRUMENT_SETTING_DIFFERS', // a box that was turned by hand is turned back
 ])

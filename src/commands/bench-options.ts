@@ -4,7 +4,8 @@ import type { Pace } from '../system/clock.ts'
 import { textOf, type Values } from './command.ts'
 import { HOME } from './home.ts'
 
-export const SIMULATED_BENCH = join(HOME, 'mocks', 'bench.yaml')
+/** The bench that is opened where none is named. */
+export const SIMULATED_BENCH = join(HOME, 'mocks', 'benches', 'separate.yaml')
 export const DRIVERS = join(HOME, 'drivers')
 
 /** What a person chose on the command line, for every command that opens a bench. */

@@ -3,6 +3,7 @@ import { loadBench } from '../bench/load-bench.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { loadDriverFile } from '../instrument/load-driver.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
+import { RuleCard } from '../schema/rule-card.ts'
 import { readTextFile, readYamlBlock, readYamlText, refusalsOf } from '../schema/yaml-door.ts'
 import type { Command, ExitCode } from './command.ts'
 import { HOME } from './home.ts'
@@ -24,6 +25,7 @@ const KINDS: Readonly<Record<string, (file: FileUnderCheck) => unknown>> = {
   bench: ({ path, places }) => loadBench(path, places.drivers),
   driver: ({ path }) => loadDriverFile(path),
   procedure: ({ path }) => loadProcedure(path, loadPlans()),
+  'rule card': ({ path, text }) => readYamlText(text, path, RuleCard),
   plan: ({ path, text }) => readYamlText(text, path, ChannelPlan),
 }
 
@@ -61,7 +63,7 @@ export function checkExit(files: readonly CheckedFile[]): ExitCode {
 
 export const check: Command = {
   usage: 'check FILE...',
-  does: 'says of bench, driver, procedure and channel plan files whether they are right, and if not where and why',
+  does: 'says of bench, driver, procedure, channel plan and rule card files whether they are right, and if not where and why',
   options: {},
   help: {},
   run: async (values, words, output) => {

@@ -1,5 +1,7 @@
+import { basename } from 'node:path'
 import { createHand } from '../../mocks/hand.ts'
-import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import { isInstrumentName, openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import type { Recorder } from '../alignment/recorder.ts'
 import { openSession, type Session } from '../alignment/session.ts'
 import { loadBench } from '../bench/load-bench.ts'
 import { openBench } from '../bench/open-bench.ts'
@@ -12,7 +14,9 @@ import { seededRng } from '../system/rng.ts'
 import { type VirtualClock, virtualClock } from '../system/virtual-clock.ts'
 import { DRIVERS, SIMULATED_BENCH } from './bench-options.ts'
 import { finished, type JobOutcome, outcomeOf } from './job-outcome.ts'
-import { loadPlans, loadProcedure } from './load-procedures.ts'
+import { atTheEnd, jobRecorder } from './job-recorder.ts'
+import { loadPlans, loadProcedure, loadRuleCards } from './load-procedures.ts'
+import { standingOn } from './simulated.ts'
 
 /** Where a fast job's time went, bench milliseconds: the job's own marks and the intervals in which the hand was acting. */
 export interface FastRun {
@@ -28,7 +32,15 @@ export interface FastChoice {
   readonly seed: number | null
   readonly warm: boolean
   readonly bands: readonly string[]
+  /** The bench file; the separate simulated bench where none is given. */
+  readonly benchFile?: string
+  /** A rule card's file under procedures/rules; null: none. */
+  readonly rules?: string | null
   readonly onFrame?: (frame: LiveFrame) => void
+  /** Where the job is written down; nowhere unless given. */
+  readonly recorder?: Recorder
+  /** Data folder for a journal and its signed record; none unless given. */
+  readonly recordIn?: string
   /** The simulated world, before the job starts: for faults that are to strike in it. */
   readonly onWorld?: (world: SimulatedBench) => void
 }
@@ -46,14 +58,16 @@ export function runFast(choice: FastChoice): Promise<FastRun> {
 
 async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRun> {
   const stop = new AbortController()
+  const { benchFile = SIMULATED_BENCH } = choice
   const { signal } = stop
   const log = openLog('trimwright')
   const rng = seededRng(choice.seed ?? 1)
   const plans = loadPlans()
   const offered = loadProcedure(choice.procedure, plans)
-  const loaded = loadBench(SIMULATED_BENCH, DRIVERS)
+  const loaded = loadBench(benchFile, DRIVERS)
   const closers: (() => Promise<void>)[] = []
   try {
+    const stands = standingOn(loaded.file)
     const world = await openSimulatedBench({
       clock,
       rng,
@@ -62,6 +76,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
       signal,
       seed: choice.seed,
       warm: choice.warm,
+      kind: { instruments: stands.instruments.filter(isInstrumentName), displays: stands.displays },
     })
     closers.push(world.close)
     choice.onWorld?.(world)
@@ -82,10 +97,37 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     closers.push(() => supply.close())
     const bench = await openBench({ ...loaded, deps, supply, addresses: world.addresses, signal })
     closers.push(() => bench.close())
-    const session = openSession({ bench, procedures: [offered], plans, deps, setPage: null })
+    const ruleCards = loadRuleCards()
+    const recorder =
+      choice.recordIn === undefined
+        ? choice.recorder
+        : atTheEnd(
+            jobRecorder({
+              folder: choice.recordIn,
+              bench,
+              benchFile,
+              loaded,
+              driverFolder: DRIVERS,
+              ruleCards,
+              clock,
+              log,
+            }),
+          )
+    const session = openSession({
+      bench,
+      procedures: [offered],
+      plans,
+      deps,
+      setPage: null,
+      ruleCards,
+      ...(recorder ? { recorder } : {}),
+    })
     closers.push(() => session.close())
-    const request = (message: FromPage) => void session.request(message)
-    const hand = createHand({ set: world.set, clock, rng, request, signal })
+    const request = (message: FromPage) =>
+      void session
+        .request(message)
+        .then((answer) => hand.onAnswer({ id: 'id' in message ? message.id : '', ...answer }))
+    const hand = createHand({ set: world.set, clock, rng, request, signal, displays: world.displays })
     const ended = finished(session)
     session.onFrame((frame) => {
       choice.onFrame?.(frame)
@@ -98,13 +140,16 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
       procedure: offered.file,
       serial: 'SIM-1',
       bands: [...choice.bands],
+      ...(choice.rules ? { rules: basename(choice.rules) } : {}),
     })
     if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
     await Promise.race([ended, tooLong(clock, signal, session)])
     const job = session.job()
     if (!job) throw new TypeError('the job is gone')
     const endedMs = clock.nowMs()
-    const outcome = outcomeOf(job, { simulated: bench.simulated, seconds: (endedMs - startedMs) / 1000 })
+    if (recorder && job.phase.name === 'finished') await session.request({ kind: 'close job', id: 'close' })
+    const { record = '' } = session.latest().job ?? {}
+    const outcome = outcomeOf(job, { simulated: bench.simulated, seconds: (endedMs - startedMs) / 1000, record })
     return { outcome, marks: job.log, handMs: hand.busyMs(), startedMs, endedMs }
   } finally {
     for (const closer of closers.toReversed()) await closer()

@@ -7,25 +7,36 @@ import type { ExitCode, Output } from './command.ts'
 export interface JobOutcome {
   readonly procedure: string
   readonly simulated: boolean
+  /** Why it stopped for safety; "" when it did not. */
+  readonly stopped: string
   readonly seconds: number
   readonly keyDownS: number
   readonly captured: readonly Captured[]
+  /** File of the signed record; "" where none was made. */
+  readonly record: string
   readonly steps: readonly {
     readonly row: string
+    readonly pass: Captured['pass']
     readonly title: string
     readonly state: string
     readonly reason: string
   }[]
 }
 
-export function outcomeOf(job: Job, about: { readonly simulated: boolean; readonly seconds: number }): JobOutcome {
+export function outcomeOf(
+  job: Job,
+  about: { readonly simulated: boolean; readonly seconds: number; readonly record?: string },
+): JobOutcome {
   return {
     procedure: job.plan.procedure.title,
     simulated: about.simulated,
+    stopped: job.phase.name === 'stopped' ? job.phase.words : '',
     seconds: about.seconds,
     keyDownS: job.key.totalS,
     captured: job.captured,
-    steps: job.plan.procedure.steps.map((step, at) => ({
+    record: about.record ?? '',
+    steps: job.plan.lines.map(({ step, pass }, at) => ({
+      pass,
       row: step.row,
       title: step.title,
       state: job.results[at]?.state ?? 'to do',
@@ -47,16 +58,19 @@ export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolea
   output.out(`${outcome.procedure}${outcome.simulated ? '  (SIMULATED)' : ''}`)
   for (const one of outcome.captured) {
     const value = `${one.digits} ${one.unit}`
+    const pass = one.pass === 'work' ? '' : `as ${one.pass}, `
     const verdict = one.verdict === 'inside' ? 'in band' : `out of band, ${one.verdict}`
     const earlier = one.latest ? '' : ', earlier'
     output.out(
-      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${verdict}, ${one.label}${earlier}`,
+      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${pass}${verdict}, ${one.label}${earlier}`,
     )
   }
   for (const step of outcome.steps.filter((one) => one.state !== 'done'))
     output.out(
       `${step.row.padEnd(10)} ${step.title.padEnd(46)} ${step.state}${step.reason === '' ? '' : `: ${step.reason}`}`,
     )
+  if (outcome.stopped !== '') output.out(`stopped    ${outcome.stopped}`)
+  if (outcome.record !== '') output.out(`record     ${outcome.record}`)
   output.out(`${Math.round(outcome.seconds)} s, key down ${Math.round(outcome.keyDownS)} s`)
 }
 

@@ -1,4 +1,4 @@
-import { join } from 'node:path'
+import { basename, join } from 'node:path'
 import { BenchError } from '../fault/bench-error.ts'
 import { openServer } from '../server/open-server.ts'
 import { realClock } from '../system/clock.ts'
@@ -40,6 +40,7 @@ export async function jobOverLinks(
       procedure: offered.file,
       serial,
       bands: [...bands],
+      ...rulesOf(values),
     })
     if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
     if (values.hand === true) {
@@ -52,12 +53,25 @@ export async function jobOverLinks(
     }
     await Promise.race([ended, untilAborted(signal)])
     const done = session.job()
+    if (done?.phase.name === 'finished') {
+      const closed = await session.request({ kind: 'close job', id: 'close' })
+      if (!closed.ok) output.err(closed.words)
+    }
     await server.close()
     if (!done) return 2
-    const outcome = outcomeOf(done, { simulated: bench.simulated, seconds: (deps.clock.nowMs() - startedMs) / 1000 })
+    const outcome = outcomeOf(done, {
+      simulated: bench.simulated,
+      seconds: (deps.clock.nowMs() - startedMs) / 1000,
+      record: session.latest().job?.record ?? '',
+    })
     printOutcome(outcome, output, values.json === true)
     return exitOf(outcome)
   } finally {
     await service.close()
   }
+}
+
+function rulesOf(values: Values): { readonly rules?: string } {
+  const rules = textOf(values, 'rules')
+  return rules === undefined ? {} : { rules: basename(rules) }
 }

@@ -13,6 +13,7 @@ export const job: Command = {
     pace: { type: 'string' },
     bands: { type: 'string' },
     serial: { type: 'string' },
+    rules: { type: 'string' },
     port: { type: 'string' },
   },
   help: {
@@ -22,6 +23,7 @@ export const job: Command = {
     pace: 'with --hand: so many times faster than real, over real links',
     bands: 'bands to use beside those marked yes, with commas between',
     serial: 'serial number of the set',
+    rules: 'rule card, a file under procedures/rules; without one AM is left out',
     port: 'port of the page',
   },
   run: async (values, words, output, signal) => {
@@ -33,11 +35,16 @@ export const job: Command = {
     const bands = (textOf(values, 'bands') ?? '').split(',').filter(Boolean)
     if (values.fast === true) {
       const seed = numberOf(values, 'seed') ?? null
+      const recordIn = textOf(values, 'data')
+      const benchFile = textOf(values, 'bench')
       const { outcome } = await (await import('./job-fast.ts')).runFast({
         procedure,
         seed,
         warm: values.cold !== true,
         bands,
+        rules: textOf(values, 'rules') ?? null,
+        ...(recordIn === undefined ? {} : { recordIn }),
+        ...(benchFile === undefined ? {} : { benchFile }),
       })
       printOutcome(outcome, output, values.json === true)
       return exitOf(outcome)

@@ -1,9 +1,10 @@
-import { readdirSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, join } from 'node:path'
-import type { Offered } from '../alignment/session.ts'
+import type { Offered, OfferedCard } from '../alignment/session.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
 import { Procedure } from '../schema/procedure-file.ts'
+import { RuleCard } from '../schema/rule-card.ts'
 import { readYamlFile } from '../schema/yaml-door.ts'
 import { HOME } from './home.ts'
 
@@ -23,7 +24,7 @@ export function loadProcedure(file: string, plans: ReadonlyMap<string, ChannelPl
       file,
       `bands: there is no channel plan "${missing.plan}"; the plans are ${[...plans.keys()].join(', ')}`,
     )
-  return { file: basename(file), procedure }
+  return { file: basename(file), procedure, text: readFileSync(file, 'utf8') }
 }
 
 /** Every procedure under procedures/. */
@@ -32,6 +33,16 @@ export function loadProcedures(
   folder = join(HOME, 'procedures'),
 ): readonly Offered[] {
   return yamlFilesIn(folder).map((file) => loadProcedure(file, plans))
+}
+
+/** Every rule card under procedures/rules; none is needed. Throws SCHEMA_REJECTED for a wrong one. */
+export function loadRuleCards(folder = join(HOME, 'procedures', 'rules')): readonly OfferedCard[] {
+  if (!existsSync(folder)) return []
+  return yamlFilesIn(folder).map((file) => ({
+    file: basename(file),
+    card: readYamlFile(file, RuleCard),
+    text: readFileSync(file, 'utf8'),
+  }))
 }
 
 function yamlFilesIn(folder: string): readonly string[] {

@@ -7,14 +7,15 @@ import { addressOf } from '../instrument/address-of.ts'
 import { openKeeper } from '../keeper/keeper-client.ts'
 import { lateSupply } from '../keeper/late-supply.ts'
 import { noSupply } from '../keeper/no-supply.ts'
-import { kindOfBench } from '../schema/bench-file.ts'
+import { type BenchFile, kindOfBench } from '../schema/bench-file.ts'
 import { realClock } from '../system/clock.ts'
 import type { Deps } from '../system/deps.ts'
 import { openLog } from '../system/log.ts'
 import { seededRng } from '../system/rng.ts'
 import { DRIVERS, type ServiceChoice } from './bench-options.ts'
-import { loadPlans, loadProcedures } from './load-procedures.ts'
-import { type SimulatedProcess, startSimulated } from './simulated.ts'
+import { jobRecorder } from './job-recorder.ts'
+import { loadPlans, loadProcedures, loadRuleCards } from './load-procedures.ts'
+import { type SimulatedProcess, standingOn, startSimulated } from './simulated.ts'
 
 /** Bench, keeper and session, opened; the simulated bench too where the bench file asks for it. */
 export interface Service {
@@ -55,7 +56,7 @@ export async function openService(
       throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
     const plans = loadPlans()
     const own = loadProcedures(plans).filter(({ file }) => !more.some((other) => other.file === file))
-    const simulated = kind === 'simulated' ? await (early ?? simulatedProcess(choice, closers)) : null
+    const simulated = kind === 'simulated' ? await (early ?? simulatedProcess(choice, loaded.file, closers)) : null
     const addresses = simulated?.addresses ?? {}
     const start = keeperStart(loaded, addresses, choice)
     const { name } = loaded.file
@@ -81,12 +82,25 @@ export async function openService(
         )
     })
     ready.catch(() => {}) // whoever waits for it is told
+    const ruleCards = loadRuleCards()
+    const recorder = jobRecorder({
+      folder: choice.dataFolder,
+      bench,
+      benchFile: choice.benchFile,
+      loaded,
+      driverFolder: DRIVERS,
+      ruleCards,
+      clock: deps.clock,
+      log: deps.log,
+    })
     const session = openSession({
       bench,
       procedures: [...more, ...own],
       plans,
       deps,
       setPage: simulated?.setPage ?? null,
+      ruleCards,
+      recorder,
     })
     closers.push(
       () => session.close(),
@@ -100,9 +114,13 @@ export async function openService(
   }
 }
 
-async function simulatedProcess(choice: ServiceChoice, closers: (() => Promise<void>)[]): Promise<SimulatedProcess> {
+async function simulatedProcess(
+  choice: ServiceChoice,
+  file: BenchFile,
+  closers: (() => Promise<void>)[],
+): Promise<SimulatedProcess> {
   const { seed, pace, simulatedMore } = choice
-  const started = await startSimulated({ seed, pace, more: simulatedMore })
+  const started = await startSimulated({ seed, pace, stands: standingOn(file), more: simulatedMore })
   closers.unshift(started.close)
   return started
 }

@@ -20,10 +20,11 @@ export const rollcall: Command = {
       if (values.json === true)
         output.out(JSON.stringify({ bench: service.bench.name, simulated: service.bench.simulated, instruments: all }))
       else
-        for (const { name, driver, address, identity, up, calibrationDue } of all) {
+        for (const { name, driver, address, identity, up, calibrationDue, typed } of all) {
+          const reached = typed ? driver : `${driver} at ${address}`
           const due = calibrationDue === null ? '' : `  calibration due ${calibrationDue}`
           output.out(
-            `${name.padEnd(12)} ${up ? identity || 'read by a person' : 'DOES NOT ANSWER'}  (${driver} at ${address})${due}`,
+            `${name.padEnd(12)} ${up ? identity || 'read by a person' : 'DOES NOT ANSWER'}  (${reached})${due}`,
           )
         }
       return all.every((one) => one.up) ? 0 : 1

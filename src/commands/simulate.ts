@@ -1,18 +1,27 @@
-import { numberOf } from './bench-options.ts'
-import type { Command } from './command.ts'
-import { startSimulated } from './simulated.ts'
+import { loadBench } from '../bench/load-bench.ts'
+import { DRIVERS, numberOf } from './bench-options.ts'
+import { type Command, textOf } from './command.ts'
+import { standingOn, startSimulated } from './simulated.ts'
 import { untilAborted } from './until-aborted.ts'
 
 export const simulate: Command = {
   usage: 'simulate',
   does: 'only the simulated bench; prints NAME ADDRESS a line',
-  options: { seed: { type: 'string' }, cold: { type: 'boolean' }, pace: { type: 'string' } },
-  help: { seed: 'which simulated set', cold: 'the set was just switched on', pace: 'so many times faster than real' },
+  options: { bench: { type: 'string' }, seed: { type: 'string' }, cold: { type: 'boolean' }, pace: { type: 'string' } },
+  help: {
+    bench: 'starts what this bench file names (mocks/benches/separate.yaml)',
+    seed: 'which simulated set',
+    cold: 'the set was just switched on',
+    pace: 'so many times faster than real',
+  },
   run: async (values, _words, output, signal) => {
+    const file = textOf(values, 'bench')
+    const stands = file === undefined ? {} : { stands: standingOn(loadBench(file, DRIVERS).file) }
     const pace = { times: numberOf(values, 'pace') ?? 1, originMs: performance.timeOrigin }
     const bench = await startSimulated({
       seed: numberOf(values, 'seed') ?? null,
       pace,
+      ...stands,
       more: values.cold === true ? ['--cold'] : [],
     })
     const all = { ...bench.addresses, ...(bench.setPage === null ? {} : { set: bench.setPage }) }

@@ -2,6 +2,8 @@ import { spawn } from 'node:child_process'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { BenchError } from '../fault/bench-error.ts'
+import type { Quantity } from '../quantity/quantity.ts'
+import type { BenchFile } from '../schema/bench-file.ts'
 import type { Pace } from '../system/clock.ts'
 import { HOME } from './home.ts'
 
@@ -16,6 +18,20 @@ export interface SimulatedProcess {
   close(): Promise<void>
 }
 
+/** Instruments by the names of the bench file, and quantities that are read off meters without a socket. */
+export interface Standing {
+  readonly instruments: readonly string[]
+  readonly displays: readonly Quantity[]
+}
+
+/** What a bench file asks of the simulated bench. */
+export function standingOn(file: BenchFile): Standing {
+  return {
+    instruments: file.entries.filter(({ at }) => at === 'simulated').map(({ name }) => name),
+    displays: file.entries.flatMap(({ at, quantity }) => (at === null && quantity !== null ? [quantity] : [])),
+  }
+}
+
 const READY_WITHIN_MS = 15_000
 
 /** Starts `mocks/main.ts` and waits until it is ready. It ends when its standard input closes, whatever happens here. Throws SIMULATION_FAILED. */
@@ -23,12 +39,18 @@ export async function startSimulated(about: {
   /** null: the healthy set of the training notes. */
   readonly seed: number | null
   readonly pace: Pace
+  /** What stands on it; the separate bench where nothing is said. */
+  readonly stands?: Standing
   readonly more?: readonly string[]
 }): Promise<SimulatedProcess> {
   const words = [join(HOME, 'mocks', 'main.cjs')]
   const seeded = about.seed === null ? [] : ['--seed', String(about.seed)]
   const paced = ['--pace', String(about.pace.times), '--origin', String(about.pace.originMs)]
-  const child = spawn(process.execPath, [...words, ...seeded, ...paced, ...(about.more ?? [])], {
+  const { stands } = about
+  const standing = stands
+    ? ['--instruments', stands.instruments.join(','), '--displays', stands.displays.join(',')]
+    : []
+  const child = spawn(process.execPath, [...words, ...seeded, ...paced, ...standing, ...(about.more ?? [])], {
     stdio: ['pipe', 'pipe', 'inherit'],
     cwd: HOME,
     detached: true, // a signal to the whole group must not take the simulated supply away before the keeper has made it safe

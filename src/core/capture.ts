@@ -1,51 +1,77 @@
 import { printTarget, printValue } from '../quantity/print-value.ts'
+import type { Evidence } from '../schema/evidence.ts'
 import type { Captured } from '../schema/live-frame.ts'
-import type { Step } from '../schema/procedure-file.ts'
 import { judge, judgeParts } from './band.ts'
 import type { Goal } from './goal.ts'
 import { doubtOf, type Live, type LiveRule } from './live.ts'
 import { short } from './settling.ts'
 
-/** Builds what is kept of one quantity; null when fewer than three readings count. `by` says who asked for it. */
-export function captureOf(
-  live: Live,
-  rule: LiveRule,
-  step: Step,
-  more: { readonly title: string; readonly at: string; readonly by: Captured['by']; readonly goal?: Goal },
-): Captured | null {
-  const settled = live.settle.verdict === 'settled'
-  const peaked = rule.goal.kind === 'peak'
-  const brief = settled ? null : short(live.settle)
-  if (!settled && !brief) return null
-  const value = brief?.mean ?? live.settle.value
-  const goal = more.goal ?? rule.goal
+/** A captured value with everything that it and its verdict can be recomputed from. */
+export type Kept = Captured & { readonly evidence: Evidence }
+
+/** What a capture says of one quantity, before it is written down. */
+export type Figures = Pick<
+  Captured,
+  'value' | 'digits' | 'unit' | 'band' | 'verdict' | 'label' | 'count' | 'mean' | 'spread' | 'windowS' | 'uncertainty'
+>
+
+/** How a value is come by: `judged` where the verdict is not given against the rule's own goal; `highest`: the largest seen is wanted. */
+export interface HowCaptured {
+  readonly judged?: Goal
+  readonly highest: boolean
+}
+
+/**
+ * The figures of one quantity from the readings that count; null while there are too few: one typed by a person, else three.
+ * The same code recomputes them from a record.
+ */
+export function figuresOf(live: Live, rule: LiveRule, how: HowCaptured): Figures | null {
+  const found = rule.facts.typed ? typedOf(live) : how.highest ? highestOf(live) : restOf(live)
+  if (!found) return null
+  const goal = how.judged ?? rule.goal
   const shownStep = rule.print.step
+  const label = found.label === 'settled' && rule.goal.kind === 'peak' ? 'peaked' : found.label
   return {
-    step: step.id,
-    row: step.row,
-    title: more.title,
-    quantity: live.quantity,
-    at: more.at,
-    value,
-    ...printValue(value, rule.facts.unit, shownStep),
+    ...found,
+    label: found.label === 'short' && rule.goal.kind === 'peak' ? 'peaked' : label,
+    ...printValue(found.value, rule.facts.unit, shownStep),
     band: bandWords(goal, rule, shownStep),
-    verdict: verdictOf(value, live, goal),
-    label: peaked ? 'peaked' : settled ? 'settled' : 'short',
-    count: brief?.count ?? live.settle.count,
-    mean: brief?.mean ?? live.settle.mean,
-    spread: brief?.spread ?? live.settle.spread,
-    windowS: brief?.windowS ?? live.settle.windowS,
+    verdict: verdictOf(found.value, live, goal, how.highest),
     uncertainty: doubtOf(live, rule),
-    by: more.by,
-    latest: true,
   }
 }
 
+type Found = Pick<Captured, 'value' | 'label' | 'count' | 'mean' | 'spread' | 'windowS'>
+
+function typedOf(live: Live): Found | null {
+  const value = live.current?.value
+  return value == null ? null : { value, label: 'typed', count: 1, mean: value, spread: 0, windowS: 0 }
+}
+
+function highestOf(live: Live): Found | null {
+  const brief = short(live.settle)
+  if (!brief || live.highest === null) return null
+  const { count, mean, spread, windowS } = brief
+  return { value: live.highest, label: 'highest', count, mean, spread, windowS }
+}
+
+function restOf(live: Live): Found | null {
+  const { settle } = live
+  if (settle.verdict === 'settled') {
+    const { value, count, mean, spread, windowS } = settle
+    return { value, label: 'settled', count, mean, spread, windowS }
+  }
+  const brief = short(settle)
+  if (!brief) return null
+  const { count, mean, spread, windowS } = brief
+  return { value: mean, label: 'short', count, mean, spread, windowS }
+}
+
 /** Simple acceptance: inside the tolerance band, every part of the newest reading too. A bare peak has no band and is inside. */
-function verdictOf(value: number, live: Live, goal: Goal): Captured['verdict'] {
+function verdictOf(value: number, live: Live, goal: Goal, highest: boolean): Captured['verdict'] {
   if (goal.kind === 'peak') return 'inside'
   const whole = judge(value, goal.band)
-  const parts = live.current?.parts ?? []
+  const parts = highest ? [] : (live.current?.parts ?? [])
   return whole === 'inside' && parts.length > 0 ? judgeParts(parts, goal.band) : whole
 }
 
@@ -54,14 +80,12 @@ function bandWords(goal: Goal, rule: LiveRule, shownStep: number): string {
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...goal.band }, rule.facts.quantity, shownStep)
 }
 
-/** Adds a captured value; earlier ones of the same step, quantity and state stay, no longer the latest. */
+/** Adds a captured value; earlier ones of the same step, pass, quantity and state stay, no longer the latest. */
 export function addCaptured(before: readonly Captured[], added: Captured): readonly Captured[] {
-  return [
-    ...before.map((earlier) =>
-      earlier.step === added.step && earlier.quantity === added.quantity && earlier.title === added.title
-        ? { ...earlier, latest: false }
-        : earlier,
-    ),
-    added,
-  ]
+  const replaces = (earlier: Captured) =>
+    earlier.step === added.step &&
+    earlier.pass === added.pass &&
+    earlier.quantity === added.quantity &&
+    earlier.title === added.title
+  return [...before.map((earlier) => (replaces(earlier) ? { ...earlier, latest: false } : earlier)), added]
 }

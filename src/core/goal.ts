@@ -1,7 +1,8 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { Target } from '../quantity/target.ts'
-import type { AimWindow, Step } from '../schema/procedure-file.ts'
+import type { AimWindow } from '../schema/step-file.ts'
 import type { Band } from './band.ts'
+import type { Step } from './lines.ts'
 
 /** What one quantity is held against. Three bands, never one: aim window, tolerance band, rule limit. */
 export type Goal =
@@ -45,7 +46,9 @@ export function goalOf(
 function aimOf(band: Band, aim: AimWindow | null, channelHz: number | null): { aimLow: number; aimHigh: number } {
   if (aim) {
     const centre = aim.centre === 'channel' ? channelHz : aim.centre
-    if (centre !== null) return { aimLow: centre - aim.plusMinus, aimHigh: centre + aim.plusMinus }
+    // 3.85 less 0.05 is 3.80, and a typed 3.80 lies inside
+    const edge = (value: number) => Number(value.toPrecision(12))
+    if (centre !== null) return { aimLow: edge(centre - aim.plusMinus), aimHigh: edge(centre + aim.plusMinus) }
   }
   const { low, high } = band
   if (low === null || high === null) return { aimLow: low ?? -Infinity, aimHigh: high ?? Infinity }
@@ -53,12 +56,13 @@ function aimOf(band: Band, aim: AimWindow | null, channelHz: number | null): { a
   return { aimLow: centre - (centre - low) / 3, aimHigh: centre + (high - centre) / 3 }
 }
 
-/** The goal of the step's main quantity. */
+/** The goal of the step's main quantity; null for one that measures nothing. */
 export function goalOfStep(step: Step, channelHz: number | null): Goal | null {
+  if (step.target === null) return null
   return goalOf(step.target, channelHz, { aim: step.aim, rule: step.rule })
 }
 
 /** Every quantity the step judges, main one first. */
 export function quantitiesOf(step: Step): readonly Quantity[] {
-  return [step.quantity, ...step.also.map((also) => also.quantity)]
+  return step.quantity === null ? [] : [step.quantity, ...step.also.map((also) => also.quantity)]
 }

@@ -11,7 +11,7 @@ export interface Change {
 }
 
 /** The set takes this long after its supply was moved, ms: ramp, lead, loop and bias. */
-const SUPPLY_MS = 2000
+export const SUPPLY_MS = 2000
 /** Relay, loop and power of the set after key-down, ms; a meter with a recovery of its own may need longer. */
 const KEY_MS = 500
 /** A meter has forgotten the value before a change after this many of its latencies. */

@@ -1,10 +1,11 @@
 import { printText } from '../quantity/print-value.ts'
+import type { Quantity } from '../quantity/quantity.ts'
 import type { LiveFrame, LiveState } from '../schema/live-frame.ts'
-import { budgetOf, noRf, wantsKey, wrongChannel } from './job-seen.ts'
+import { budgetOf, noRf, suspectLeads, wantsKey, wrongChannel } from './job-seen.ts'
 import type { Job } from './job-types.ts'
 import { restLeftS } from './key-down.ts'
-import { ageOf } from './live.ts'
-import { cannotDo } from './step-open.ts'
+import { ageOf, type Live, type LiveRule } from './live.ts'
+import { cannotDo, isKeyed } from './step-open.ts'
 import { type Guide, say, workGuide } from './work-guide.ts'
 
 /** Where the person stands and the one sentence of guidance for it. */
@@ -16,10 +17,21 @@ export function guideOf(job: Job): Guide {
       return say('read step', because === '' ? readWords(job) : `${because}: leave it out with a reason`, { because })
     }
     case 'action':
-      return say('action', `${open.step.before}, then confirm`)
+      return say('action', `${phase.words}, then confirm`)
+    case 'settings':
+      return say(
+        'settings',
+        open.pass === 'left'
+          ? 'Settings: put back what was found, write down what is left'
+          : 'Settings: write down what the set shows',
+      )
+    case 'keeping':
+      return say('steady', 'Writing it down', { hands: 'off', drop: 1 })
     case 'key up first':
       return say('release key', 'Key up: the supply goes up only with the key up')
     case 'arming':
+      if (!phase.supplyChanges && open.stopAt > 0 && open.toneWords !== '')
+        return say('supply moving', `Tone to ${open.toneWords}: keep the key as it is`)
       return say(
         'supply moving',
         `Supply to ${printText(job.open.step.supplyVolts ?? job.plan.procedure.set.supplyVolts, 'V', 0.01)} at the plug`,
@@ -44,7 +56,7 @@ export function guideOf(job: Job): Guide {
 function readWords(job: Job): string {
   const { step, adjuster } = job.open
   if (adjuster === '' || adjuster === 'supply')
-    return step.states.includes('transmit') ? 'Hands on the key only, then ready' : 'Hands off the trimmers, then ready'
+    return isKeyed(step) ? 'Hands on the key only, then ready' : 'Hands off the trimmers, then ready'
   return `Tool into ${adjuster}, then ready`
 }
 
@@ -53,9 +65,13 @@ function keyGuide(job: Job): Guide | null {
   const { key, open } = job
   const budget = budgetOf(job)
   if (open.release !== '' && key.keyed) return say('release key', open.release, { hands: 'off' })
+  const byPerson = open.rules[0]?.facts.typed === true
+  if (wantsKey(job) && byPerson && (key.keyed || open.wasKeyed)) return null
   if (!wantsKey(job)) return key.keyed ? say('release key', 'Release the key: this is read in receive') : null
   if (key.keyed && key.used >= 1) return say('release key', 'Time is up: release the key')
   if (key.keyed) return null
+  if (job.nowMs < job.counting.supplyMs)
+    return say('hold-off', 'The set follows its supply: key in a moment', { hands: 'off' })
   const restS = restLeftS(key, budget)
   if (restS > 0) return say('rest', `Rest the set ${Math.ceil(restS)} s`, { hands: 'off' })
   if (open.wrongSeen !== '')
@@ -70,6 +86,9 @@ function measuring(job: Job): Guide {
   const wrong = wrongChannel(job)
   if (wrong !== '') return say('wrong channel', 'Wrong channel', { because: wrong, hands: 'off' })
   if (!live || !rule) return say('hold-off', 'Wait')
+  if (rule.facts.typed) return typeGuide(job, live, rule)
+  const next = nextInBox(job)
+  if (next !== null) return say('settling', `Settled. Now its ${next}: hold on`, { hands: 'off' })
   const { ageMs, oldAfterMs } = ageOf(live, rule.facts, job.nowMs)
   const waitedMs = job.nowMs - Math.max(job.counting.fromMs.get(live.quantity) ?? 0, job.key.sinceMs)
   if (Math.min(ageMs, waitedMs) > oldAfterMs)
@@ -79,6 +98,9 @@ function measuring(job: Job): Guide {
     })
   const silent = noRf(job)
   if (silent !== '') return say('hold-off', 'No RF', { because: silent, hands: 'off' })
+  const leads = suspectLeads(job)
+  if (leads !== '') return say('settling', leads, { hands: 'off', because: 'this cannot be the voltage at the point' })
+  if (job.open.step.technique === 'highest' && live.current) return highestGuide(job, live)
   return workGuide(live, rule, {
     nowMs: job.nowMs,
     turned: job.open.step.technique === 'set' && !job.open.step.adjust.includes('supply'),
@@ -86,6 +108,37 @@ function measuring(job: Job): Guide {
     atBestSinceMs: job.open.atBestSinceMs,
     approach: job.open.step.approach,
   })
+}
+
+/** In a check the main quantity has settled, and its instrument now reads another one of the step in its place: which; else null. */
+function nextInBox({ open }: Job): Quantity | null {
+  const { lives, rules, step } = open
+  if (step.technique !== 'check' || lives[0]?.settle.verdict !== 'settled') return null
+  const box = rules[0]?.facts.instrument
+  const at = lives.findIndex(
+    ({ settle }, index) => settle.verdict !== 'settled' && rules[index]?.facts.instrument === box,
+  )
+  return lives[at]?.quantity ?? null
+}
+
+/** The largest is looked for: what to do meanwhile, and how much of the time is over. */
+function highestGuide(job: Job, live: Live): Guide {
+  const { say: words, holdS } = job.open.step
+  const sinceMs = live.kept[0]?.beganMs ?? job.nowMs
+  const share = Math.min(1, (job.nowMs - sinceMs) / (holdS * 1000))
+  return say('highest', words === '' ? 'Looking for the largest' : words, { hands: 'off', drop: share * 0.9 })
+}
+
+/** A meter without a socket: the person reads it and types. */
+function typeGuide(job: Job, live: Live, rule: LiveRule): Guide {
+  const { open } = job
+  const meter = `what ${rule.facts.instrument} reads`
+  if (open.rounds) return say('type in', `Find the top of ${open.adjuster} on the meter itself, key up, type ${meter}`)
+  const last = live.last?.value
+  if (open.step.technique !== 'set' || last == null || rule.goal.kind === 'peak')
+    return say('type in', `Read the meter, key up, type ${meter}`)
+  const way = last > rule.goal.aimHigh ? ('down' as const) : ('up' as const)
+  return say('type in', `Bring it ${way} with ${open.adjuster}, key up, type ${meter}`, { way })
 }
 
 /** Requests that make sense in a state. STOP always does. */
@@ -100,6 +153,10 @@ export function offersIn(state: LiveState): LiveFrame['offers'] {
       return ['go on', ...always]
     case 'stopped':
       return ['go on', 'leave out', 'close job']
+    case 'settings':
+      return ['ready', 'note setting', ...always]
+    case 'type in':
+      return ['type in', ...always]
     case 'captured':
       return ['next', ...always]
     case 'finished':
@@ -113,6 +170,7 @@ export function offersIn(state: LiveState): LiveFrame['offers'] {
     case 'passed over':
     case 'return':
     case 'at best':
+    case 'highest':
       return ['capture', ...always]
     default:
       return always

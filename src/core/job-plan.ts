@@ -1,8 +1,10 @@
 import type { ChannelPlan } from '../schema/channel-plan.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts } from '../schema/reading.ts'
+import type { RuleCard } from '../schema/rule-card.ts'
 import { type BandChannel, middleOf } from './channels.ts'
 import type { JobPlan } from './job-types.ts'
+import { linesOf } from './lines.ts'
 
 /** The channels of the bands in use: every band marked yes, and those of the "ask" ones that were chosen. */
 export function channelsInUse(
@@ -28,6 +30,7 @@ export function planJob(
   about: {
     readonly bands: readonly string[]
     readonly serial: string
+    readonly ruleCard: RuleCard | null
     readonly meters: readonly MeterFacts[]
     readonly setsTone: boolean
   },
@@ -36,6 +39,8 @@ export function planJob(
   const spacings = Object.values(procedure.bands).flatMap((use) => plans.get(use.plan)?.spacingHz ?? [])
   return {
     procedure,
+    lines: linesOf(procedure, about.ruleCard),
+    ruleCard: about.ruleCard,
     serial: about.serial,
     meters: about.meters,
     channels,

@@ -1,8 +1,10 @@
 import type { FromPage } from '../schema/live-frame.ts'
-import { arm, capture, openAt, openNext } from './job-steps.ts'
+import { arm, capture, finishLine, openAt, openNext, setResult, stopFor } from './job-steps.ts'
 import type { Job } from './job-types.ts'
-import { cannotDo } from './step-open.ts'
-import { change, changeOpen, enter, type Turn, tell, turn, want } from './turn.ts'
+import { type Line, turnsSomething } from './lines.ts'
+import { cannotDo, isKeyed } from './step-open.ts'
+import { timeOutsOf } from './time-outs.ts'
+import { change, changeOpen, enter, type Turn, turn, want } from './turn.ts'
 
 export interface Asked {
   readonly turn: Turn
@@ -17,14 +19,16 @@ export function request(job: Job, asked: FromPage): Asked {
   const { phase } = job
   switch (asked.kind) {
     case 'ready':
+      if (phase.name === 'settings') return settingsDone(job)
       return phase.name === 'read' ? ready(job) : refused(job, 'there is no step waiting to be started')
     case 'confirm':
-      if (phase.name !== 'action') return refused(job, 'there is nothing to confirm')
-      return done(arm(changeOpen(turn(job), { acted: true })), 'done')
+      return phase.name === 'action' ? confirm(job) : refused(job, 'there is nothing to confirm')
+    case 'note setting':
+      return noteSetting(job, asked)
     case 'capture': {
       if (phase.name !== 'work') return refused(job, 'nothing is being measured')
       const after = capture(turn(job), asked.by)
-      return after.job.captured === job.captured
+      return after.job.phase.name === 'work'
         ? refused(job, 'too few readings count yet: three are needed')
         : done(after, 'captured')
     }
@@ -35,24 +39,17 @@ export function request(job: Job, asked: FromPage): Asked {
       return done(openNext(turn(job)), 'next step')
     case 'open step': {
       if (phase.name === 'stopped') return refused(job, 'the supply is off: say "go on" first')
-      const at = job.plan.procedure.steps.findIndex((step) => step.id === asked.step)
+      const at = job.plan.lines.findIndex((line) => line.id === asked.step)
       if (at < 0) return refused(job, `there is no step "${asked.step}" in this procedure`)
-      const results = job.results.map((result, index) =>
-        index === at ? { state: 'to do' as const, reason: '' } : result,
-      )
-      return done(openAt(change(turn(job), { results }), at), 'opened')
+      const line = job.plan.lines[at]
+      if (line?.pass === 'found' && line.step.quantity !== null && job.turned)
+        return refused(job, 'as found is closed: something on the board has been turned since')
+      return done(openAt(setResult(turn(job), at, 'to do'), at), 'opened')
     }
     case 'leave out':
       return leaveOut(job, asked.step, asked.reason)
-    case 'stop': {
-      const why = 'stopped by hand'
-      const stopped = tell(
-        want(change(turn(job), { armed: null }), { kind: 'safe', why }, { kind: 'tone off' }),
-        'stopped',
-        'Supply off: stopped by hand.',
-      )
-      return done(enter(stopped, { name: 'stopped', words: why }), 'supply off')
-    }
+    case 'stop':
+      return done(stopFor(turn(job), 'stopped by hand'), 'supply off')
     case 'go on':
       if (phase.name !== 'stopped' && phase.name !== 'paused') return refused(job, 'nothing is stopped or paused')
       return done(
@@ -60,16 +57,15 @@ export function request(job: Job, asked: FromPage): Asked {
         'the step is open again; nothing is switched on until you are ready',
       )
     case 'close job':
-      return done(
-        enter(want(turn(job), { kind: 'safe', why: 'the job was closed' }, { kind: 'tone off' }), { name: 'finished' }),
-        'closed',
-      )
+      return closeJob(job)
     case 'here':
     case 'watch':
     case 'supply on':
     case 'start job':
     case 'steer':
     case 'hand over':
+    case 'reopen job':
+    case 'type in':
       return refused(job, `"${asked.kind}" is not for a running job`)
     default:
       return asked satisfies never
@@ -79,16 +75,90 @@ export function request(job: Job, asked: FromPage): Asked {
 function ready(job: Job): Asked {
   const because = cannotDo(job)
   if (because !== '') return refused(job, `${because}: leave the step out with a reason, or add an instrument`)
-  if (job.open.step.before !== '' && !job.open.acted)
-    return done(enter(turn(job), { name: 'action' }), job.open.step.before)
+  const first = mustComeFirst(job)
+  if (first !== '') return refused(job, first)
+  const [action] = job.open.actions
+  if (action !== undefined) return done(enter(turn(job), { name: 'action', words: action }), action)
   return done(arm(turn(job)), 'arming')
 }
 
+/** What a line waits for: as found before the first turn, the load question before the first key-down; "" when it need not wait. */
+function mustComeFirst(job: Job): string {
+  const { plan, results, at } = job
+  const line = plan.lines[at]
+  const toDo = (wanted: (line: Line) => boolean) =>
+    plan.lines.filter((other, index) => index !== at && results[index]?.state === 'to do' && wanted(other))
+  if (line && turnsSomething(line)) {
+    const found = toDo(({ pass, step }) => pass === 'found' && step.quantity !== null)
+    if (found.length > 0)
+      return `as found first: ${found.map(({ step }) => step.title).join(', ')}. Once something is turned it is lost; read it, or leave it out with a reason`
+  }
+  if (isKeyed(job.open.step) && !job.open.step.firstKey && toDo(({ step }) => step.firstKey).length > 0)
+    return 'the first key-down comes first: 2 s at the normal voltage, with the load on'
+  return ''
+}
+
+function confirm(job: Job): Asked {
+  const { open } = job
+  if (open.step.technique === 'do') return done(finishLine(turn(job)), 'done')
+  const [, ...actions] = open.actions
+  const acted = changeOpen(turn(job), { actions })
+  const [next] = actions
+  if (next !== undefined) return done(enter(acted, { name: 'action', words: next }), next)
+  if (!job.armed) return done(arm(acted), 'done')
+  return done(want(enter(acted, { name: 'work' }), { kind: 'raise epoch', cause: 'hand' }), 'done')
+}
+
+function noteSetting(job: Job, asked: Extract<FromPage, { kind: 'note setting' }>): Asked {
+  const before = job.settings.find(({ name }) => name === asked.name)
+  if (!before) return refused(job, `there is no setting "${asked.name}" in this procedure`)
+  if (asked.column === 'found' && job.turned && before.found !== '')
+    return refused(job, 'as found is closed: something on the board has been turned since')
+  const value = asked.value.trim()
+  const written = { ...before, [asked.column]: value }
+  const after = {
+    ...written,
+    job: asked.column === 'found' && before.job === '' ? value : written.job,
+    reason: asked.column === 'left' ? (asked.reason ?? '').trim() : before.reason,
+  }
+  const settings = job.settings.map((one) => (one === before ? after : one))
+  const noted = change(turn(job), { settings })
+  return done(changeOpen(noted, { timeOuts: timeOutsOf(noted.job) }), 'written down')
+}
+
+/** Settings that stand in the way of going on: nothing written yet, or left other than found without a reason. */
+function unsettled(job: Job, column: 'found' | 'left'): string {
+  const missing = job.settings.filter((one) => one[column] === '')
+  if (missing.length > 0) return `not written down yet: ${missing.map(({ name }) => name).join(', ')}`
+  if (column === 'found') return ''
+  const differs = job.settings.filter((one) => one.left !== one.found && one.reason === '')
+  if (differs.length === 0) return ''
+  const names = differs.map(({ name, found, left }) => `${name} (found ${found}, left ${left})`)
+  return `left other than found, without a reason: ${names.join(', ')}`
+}
+
+function settingsDone(job: Job): Asked {
+  const because = unsettled(job, job.open.pass === 'left' ? 'left' : 'found')
+  return because === '' ? done(finishLine(turn(job)), 'written down') : refused(job, because)
+}
+
+/** A job closes at any time, but not past a settings list that is not in order; leaving that list out with a reason is a way. */
+function closeJob(job: Job): Asked {
+  const list = job.plan.lines.findIndex(({ step, pass }) => step.technique === 'settings' && pass === 'left')
+  const because = list >= 0 && job.results[list]?.state === 'to do' ? unsettled(job, 'left') : ''
+  if (because !== '' && job.turned)
+    return refused(job, `${because}. Put it back, give a reason, or leave the list out with one`)
+  const why = 'the job was closed'
+  return done(
+    enter(want(change(turn(job), { armed: null }), { kind: 'safe', why }, { kind: 'tone off' }), { name: 'finished' }),
+    'closed',
+  )
+}
+
 function leaveOut(job: Job, id: string, reason: string): Asked {
-  const at = job.plan.procedure.steps.findIndex((step) => step.id === id)
+  const at = job.plan.lines.findIndex((line) => line.id === id)
   if (at < 0) return refused(job, `there is no step "${id}" in this procedure`)
-  const results = job.results.map((result, index) => (index === at ? { state: 'left out' as const, reason } : result))
-  const after = change(turn(job), { results })
+  const after = setResult(turn(job), at, 'left out', reason)
   const here = at === job.at && job.phase.name !== 'stopped' && job.phase.name !== 'finished'
   return done(here ? openNext(after) : after, 'left out')
 }

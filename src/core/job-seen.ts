@@ -1,7 +1,8 @@
+import type { Evidence } from '../schema/evidence.ts'
 import type { BandChannel } from './channels.ts'
 import { channelAt } from './channels.ts'
 import type { Job } from './job-types.ts'
-import type { KeyBudget } from './key-down.ts'
+import { type KeyBudget, keyedS } from './key-down.ts'
 
 /** The key-down budget in force: the step's own, else the set's. */
 export function budgetOf(job: Job): KeyBudget {
@@ -9,7 +10,7 @@ export function budgetOf(job: Job): KeyBudget {
 }
 
 export function wantsKey(job: Job): boolean {
-  return job.open.step.states[job.open.state] === 'transmit'
+  return job.open.stop.state === 'transmit'
 }
 
 /** Which channel the counter says the set is on; null while it is not keyed or the reading is from before the last change. */
@@ -40,6 +41,25 @@ const RF_BY_MS = 1500
 /** Common practice: from 0.3 W on the transmitter is taken to be on. */
 const RF_PRESENT_W = 0.3
 
+/**
+ * A voltmeter whose common is on the case of a floating set wanders between 0 and 0.3 V, and a slipped prod reads nothing
+ * (common practice): words for it, or "". Where the target itself lies so low nothing is said.
+ */
+export function suspectLeads(job: Job): string {
+  const { lives, rules } = job.open
+  const goal = rules[0]?.goal
+  const volts = lives[0]?.current?.value
+  if (lives[0]?.quantity !== 'DC voltage' || volts == null || goal?.kind !== 'band') return ''
+  if ((goal.band.low ?? 0) < LEAST_TARGET_VOLTS || Math.abs(volts) >= WANDERS_TO_VOLTS) return ''
+  if (Math.abs(volts) < NOTHING_VOLTS) return 'Nothing there: prod off?'
+  const common = job.open.step.where.common
+  return `It wanders near nothing: no common? Clip it to ${common ?? 'the supply minus of the board'}`
+}
+
+const LEAST_TARGET_VOLTS = 0.5
+const WANDERS_TO_VOLTS = 0.33
+const NOTHING_VOLTS = 0.02
+
 /** Volts at the supply's terminals that give `plugVolts` at the plug, within the ceiling. A lead above 0.15 ohm is mended, not compensated. */
 export function terminalVolts(job: Job, plugVolts: number, keyed: boolean): number {
   const { ohms, keyedAmps, receiveAmps } = job.lead
@@ -48,3 +68,25 @@ export function terminalVolts(job: Job, plugVolts: number, keyed: boolean): numb
 }
 
 export const LEAD_TO_MEND_OHMS = 0.15
+
+/** Volts at the set's plug: measured at the supply's terminals, less the drop on the lead; null while the supply is not read. */
+export function plugVolts(job: Job): number | null {
+  const { volts = null, amps = null } = job.supply ?? {}
+  return volts === null || amps === null ? null : volts - job.lead.ohms * amps
+}
+
+/** What is demanded and what is so at this moment of the step. */
+export function conditionsOf(job: Job): Evidence['conditions'] {
+  const { step, channel, toneWords } = job.open
+  return {
+    wantedVolts: step.supplyVolts ?? job.plan.procedure.set.supplyVolts,
+    plugVolts: plugVolts(job),
+    amps: job.supply?.amps ?? null,
+    channelWanted: channel?.channel ?? null,
+    channelSeen: channelSeen(job)?.channel ?? null,
+    mode: step.mode,
+    tone: toneWords,
+    state: wantsKey(job) ? 'transmit' : 'receive',
+    keyDownS: keyedS(job.key),
+  }
+}

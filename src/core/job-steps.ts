@@ -1,16 +1,20 @@
 import type { Quantity } from '../quantity/quantity.ts'
+import type { Evidence } from '../schema/evidence.ts'
 import type { Captured } from '../schema/live-frame.ts'
-import { addCaptured, captureOf } from './capture.ts'
+import { addCaptured, figuresOf, type Kept } from './capture.ts'
 import { DWELL_MS } from './dwell.ts'
+import { evidenceOf } from './evidence.ts'
 import { quantitiesOf } from './goal.ts'
-import { LEAD_TO_MEND_OHMS, terminalVolts, wantsKey } from './job-seen.ts'
-import type { Effect, Job } from './job-types.ts'
-import { startLive } from './live.ts'
+import { conditionsOf, LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
+import type { Effect, Job, JobPlan, Phase, StepResult } from './job-types.ts'
+import { type Step, turnsSomething } from './lines.ts'
+import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { startPeak } from './peak.ts'
-import { adjusterDone } from './rounds.ts'
+import { adjusterDone, type Rounds } from './rounds.ts'
 import { short } from './settling.ts'
-import { openStep } from './step-open.ts'
-import { change, changeOpen, enter, type Turn, tell, want } from './turn.ts'
+import { isKeyed, openStep, stopOf, stopWords } from './step-open.ts'
+import { timeOutsOf } from './time-outs.ts'
+import { change, changeOpen, enter, type Turn, tell, turn, want } from './turn.ts'
 
 /** How long the peak guide must say "at best" before the adjuster is done. */
 const AT_BEST_MS = 1200
@@ -21,22 +25,25 @@ const SHOWN_MS = 1200
 export function arm(before: Turn): Turn {
   const { job } = before
   const { set } = job.plan.procedure
-  const step = job.open.step
-  const keyed = step.states.includes('transmit')
+  const { step, stop } = job.open
+  const keyed = isKeyed(step)
   const volts = aimedVolts(job)
   const start = job.supply?.output !== 'on'
   const rises = volts > (job.armed?.volts ?? set.supplyVolts) + 0.005
   if (job.key.keyed && (rises || start)) return enter(before, { name: 'key up first' })
   const id = job.nextId
-  const tone = step.key?.tone ?? null
+  const { tone } = stop
   const supplyChanges = start || Math.abs(volts - (job.armed?.volts ?? set.supplyVolts)) > 0.005
-  const armed = change(before, { nextId: id + 1, armed: { volts, tone: tone !== null } })
+  const line = job.plan.lines[job.at]
+  const turned = job.turned || (line !== undefined && turnsSomething(line))
+  const armed = change(before, { nextId: id + 1, turned, armed: { volts, tone: tone !== null } })
   return want(enter(armed, { name: 'arming', id, supplyChanges }), {
     kind: 'arm',
     id,
     volts,
-    amps: keyed ? set.limitAmps : set.receiveAmps,
+    amps: step.limitAmps ?? (keyed ? set.limitAmps : set.receiveAmps),
     tone,
+    toneOnly: job.armed !== null && !supplyChanges,
     start,
   })
 }
@@ -45,15 +52,21 @@ export function arm(before: Turn): Turn {
 function aimedVolts(job: Job): number {
   const { step, trimmed } = job.open
   const plugVolts = step.supplyVolts ?? job.plan.procedure.set.supplyVolts
-  if (!step.adjust.includes('supply')) return terminalVolts(job, plugVolts, step.states.includes('transmit'))
+  if (!step.adjust.includes('supply')) return terminalVolts(job, plugVolts, isKeyed(step))
   if (!trimmed) return plugVolts
   return (terminalVolts(job, plugVolts, true) + terminalVolts(job, plugVolts, false)) / 2
 }
 
-/** What the bench should read: the step's own quantities first, then what shows key and channel. */
+/**
+ * What the bench should read: the step's own quantities first, then what shows key and channel. Of a check's several quantities one
+ * that has settled makes room for the next: a box of several instruments gives its time to the first of the list.
+ */
 export function wanted(job: Job): readonly Quantity[] {
-  const own = quantitiesOf(job.open.step)
-  const keyed: readonly Quantity[] = job.open.step.states.includes('transmit') ? ['RF power', 'frequency'] : []
+  const { step, lives } = job.open
+  const settled = new Set(lives.filter(({ settle }) => settle.verdict === 'settled').map(({ quantity }) => quantity))
+  const late = (quantity: Quantity) => (step.technique === 'check' && settled.has(quantity) ? 1 : 0)
+  const own = quantitiesOf(step).toSorted((a, b) => late(a) - late(b))
+  const keyed: readonly Quantity[] = isKeyed(job.open.step) ? ['RF power', 'frequency'] : []
   const measured = new Set(job.plan.meters.map((meter) => meter.quantity))
   return [...new Set([...own, ...keyed])].filter((quantity) => measured.has(quantity))
 }
@@ -73,7 +86,15 @@ export function backToNormal(before: Turn, why: string): Turn {
 /** Opens step number `at` for reading; whatever was going on ends, back to normal. */
 export function openAt(before: Turn, at: number): Turn {
   const rested = backToNormal(before, 'another step was opened')
-  return enter(change(rested, { at, open: openStep(rested.job.plan, at) }), { name: 'read' })
+  const opened = change(rested, { at, open: openStep(rested.job.plan, at) })
+  return enter(changeOpen(opened, { timeOuts: timeOutsOf(opened.job) }), firstPhase(rested.job.plan, at))
+}
+
+/** How a line begins: read and made ready for, done by hand, or written down. */
+export function firstPhase(plan: JobPlan, at: number): Phase {
+  const step = plan.lines[at]?.step
+  if (step?.technique === 'do') return { name: 'action', words: step.before }
+  return step?.technique === 'settings' ? { name: 'settings' } : { name: 'read' }
 }
 
 /** What follows from how things stand: an adjuster done, a value captured, a step ended, the next one opened. */
@@ -91,12 +112,13 @@ export function progress(before: Turn): Turn {
   }
 }
 
-/** The next step that is still to do, from here on and then from the top; finished when there is none. */
+/** The next line that is still to do, from here on and then from the top; what is read as left comes last. Finished when there is none. */
 export function openNext(before: Turn): Turn {
-  const { results, at } = before.job
+  const { results, at, plan } = before.job
   const order = results.map((_, index) => (at + 1 + index) % results.length)
-  const next = order.find((index) => results[index]?.state === 'to do')
-  if (next !== undefined) return openAt(before, next)
+  const open = order.filter((index) => results[index]?.state === 'to do')
+  const next = open.find((index) => plan.lines[index]?.pass !== 'left') ?? Math.min(...open)
+  if (Number.isFinite(next)) return openAt(before, next)
   return enter(tell(backToNormal(before, 'the last step is done'), 'finished', 'Every step is done or left out.'), {
     name: 'finished',
   })
@@ -105,11 +127,14 @@ export function openNext(before: Turn): Turn {
 function work(before: Turn): Turn {
   const { job } = before
   if (job.open.release !== '') return job.key.keyed ? before : changeOpen(before, { release: '' })
-  if (job.key.keyed !== wantsKey(job)) return before
   const main = job.open.lives[0]
   const rule = job.open.rules[0]
   if (!main?.current || !rule) return before
+  if (rule.facts.typed) return workTyped(before, main, rule)
+  if (job.key.keyed !== wantsKey(job)) return before
+  if (suspectLeads(job) !== '') return before
   if (main.peak) return workPeak(before)
+  if (job.open.step.technique === 'highest') return heldLongEnough(job, main) ? capture(before, 'dwell') : before
   const turned = job.open.step.technique === 'set' && !job.open.step.adjust.includes('supply')
   if (turned) {
     const dwelt = main.insideSinceMs !== null && job.nowMs - main.insideSinceMs >= DWELL_MS
@@ -119,59 +144,126 @@ function work(before: Turn): Turn {
   return allSettled || outOfTime(job) ? capture(before, 'dwell') : before
 }
 
-/** A keyed check takes what it can when nine tenths of the key-down are used: at least three readings of each quantity. */
+/** The largest has been looked for as long as the step says. */
+function heldLongEnough(job: Job, live: Live): boolean {
+  const first = live.kept[0]
+  return first !== undefined && live.kept.length >= 3 && job.nowMs - first.beganMs >= job.open.step.holdS * 1000
+}
+
+/** What a person typed: kept at once, but while something is turned only when it lies where the hand should get. */
+function workTyped(before: Turn, main: Live, rule: LiveRule): Turn {
+  const { job } = before
+  if (!main.current) return before
+  if (job.open.rounds) return typedRound(before, main)
+  const aimed = job.open.step.technique !== 'set' || isInsideAim(main.current, rule.goal)
+  if (aimed) return capture(before, 'typed')
+  return changeOpen(before, { wasKeyed: false, lives: job.open.lives.map((live) => ({ ...live, current: null })) })
+}
+
+/** The best a person found on a meter of their own ends the turn of one adjuster. */
+function typedRound(before: Turn, main: Live): Turn {
+  const { rounds } = before.job.open
+  const value = main.current?.value ?? 0
+  return rounds && value > 0 ? nextAdjuster(before, rounds, 10 * Math.log10(value), 'typed') : before
+}
+
+/** A keyed check takes what it can when nine tenths of the key-down are used, the first key-down of all at once: at least three readings of each quantity. */
 function outOfTime(job: Job): boolean {
-  return wantsKey(job) && job.key.used >= 0.9 && job.open.lives.every((live) => short(live.settle) !== null)
+  const enough = job.open.step.firstKey || job.key.used >= 0.9
+  return wantsKey(job) && enough && job.open.lives.every((live) => short(live.settle) !== null)
 }
 
 function workPeak(before: Turn): Turn {
   const { job } = before
-  const { atBestSinceMs, rounds, adjuster } = job.open
+  const { atBestSinceMs, rounds } = job.open
   const watch = job.open.lives[0]?.peak
   if (!watch || !rounds) return before
   if (watch.phase !== 'at best') return atBestSinceMs === null ? before : changeOpen(before, { atBestSinceMs: null })
   if (atBestSinceMs === null) return changeOpen(before, { atBestSinceMs: job.nowMs })
   if (job.nowMs - atBestSinceMs < AT_BEST_MS) return before
-  const after = adjusterDone(rounds, 10 * Math.log10(watch.bestValue))
+  return nextAdjuster(before, rounds, 10 * Math.log10(watch.bestValue), 'dwell')
+}
+
+/** One adjuster is at its best: the next one, another round, or captured. */
+function nextAdjuster(before: Turn, rounds: Rounds, bestDb: number, by: Captured['by']): Turn {
+  const { job } = before
+  const { adjuster } = job.open
+  const after = adjusterDone(rounds, bestDb)
   const { next } = after
-  if (next === null) return capture(changeOpen(before, { rounds: after }), 'dwell')
-  const lives = job.open.lives.map((live, at) => (at === 0 ? { ...live, peak: startPeak(), earlier: [] } : live))
+  if (next === null) return capture(changeOpen(before, { rounds: after }), by)
+  const lives = job.open.lives.map((live, at) =>
+    at === 0 ? { ...live, current: null, peak: live.peak ? startPeak() : null, earlier: [] } : live,
+  )
   const told = tell(before, 'note', `${adjuster} is at its best. Now ${next}.`)
   return changeOpen(told, {
     rounds: after,
     adjuster: next,
     lives,
+    wasKeyed: false,
     atBestSinceMs: null,
     release: `${adjuster} is at its best. Key up, tool into ${next}`,
   })
 }
 
-/** Keeps what is there of every quantity of the step; refused (nothing changes) when the main one has fewer than three readings. */
+/** Keeps what is there of every quantity of the step; refused (nothing changes) when the main one has too few readings. */
 export function capture(before: Turn, by: Captured['by']): Turn {
   const { job } = before
-  const { step, rules, lives, channel } = job.open
-  const state = step.states[job.open.state] ?? 'receive'
-  const title = step.states.length > 1 ? `${step.title} (${state})` : step.title
-  const taken = lives.flatMap((live, index) => {
+  const { lives, rules } = job.open
+  const taken: Kept[] = []
+  for (const [index, live] of lives.entries()) {
     const rule = rules[index]
-    if (!rule) return []
-    const expected = index === 0 && step.expect && rule.goal.kind === 'peak' ? { goal: expectedGoal(step.expect) } : {}
-    const one = captureOf(live, rule, step, { title, at: job.wall, by, ...expected })
-    return one ? [one] : []
-  })
-  const main = taken[0]
-  if (!main || main.quantity !== step.quantity) return before
-  const amps = job.supply?.amps ?? null
-  let next = before
-  for (const one of taken) {
-    next = want(change(next, { captured: addCaptured(next.job.captured, one) }), { kind: 'keep', captured: one })
+    const one =
+      rule && keptOf(job, live, rule, { main: index === 0, by, number: job.captured.length + 1 + taken.length })
+    if (one) taken.push(one)
   }
-  next = tell(
-    next,
+  if (!taken[0] || taken[0].quantity !== job.open.step.quantity) return before
+  return want(enter(before, { name: 'keeping', taken }), { kind: 'keep', taken })
+}
+
+/** What was captured is on disk: now it counts, and the step goes on. Nothing is lost when it could not be written: it is told, at normal. */
+export function kept(job: Job, ok: boolean, words: string): Turn {
+  if (job.phase.name !== 'keeping') return turn(job)
+  const { taken } = job.phase
+  const main = taken[0]
+  if (!ok || !main) return enter(backToNormal(turn(job), words), { name: 'paused', words })
+  const captured = taken.reduce((so, { evidence: _, ...one }) => addCaptured(so, one), job.captured)
+  const { channel, statesSeen } = job.open
+  const told = tell(
+    enter(turn({ ...job, captured }), { name: 'work' }),
     'captured',
-    `${title}: ${main.digits} ${main.unit}${channel ? `, channel ${channel.channel}` : ''}.`,
+    `${main.title}: ${main.digits} ${main.unit}${channel ? `, channel ${channel.channel}` : ''}.`,
   )
-  return stateDone(changeOpen(next, { statesSeen: [...job.open.statesSeen, { value: main.value, amps }] }))
+  const seen = { value: main.value, amps: main.evidence.conditions.amps }
+  return stopDone(changeOpen(told, { statesSeen: [...statesSeen, seen] }))
+}
+
+/** One quantity as it is kept, with its evidence; null while too few readings count. */
+function keptOf(
+  job: Job,
+  live: Live,
+  rule: LiveRule,
+  about: { readonly main: boolean; readonly by: Captured['by']; readonly number: number },
+): Kept | null {
+  const { step } = job.open
+  const peaked = about.main && step.expect !== null && rule.goal.kind === 'peak'
+  const highest = about.main && step.technique === 'highest'
+  const how = { highest, ...(peaked && step.expect ? { judged: expectedGoal(step.expect) } : {}) }
+  const figures = figuresOf(live, rule, how)
+  if (!figures) return null
+  const which = stopWords(job.open)
+  return {
+    number: about.number,
+    pass: job.open.pass,
+    step: step.id,
+    row: step.row,
+    title: which === '' ? step.title : `${step.title} (${which})`,
+    quantity: live.quantity,
+    at: job.wall,
+    ...figures,
+    by: about.by,
+    latest: true,
+    evidence: evidenceOf(live, rule, { ...how, technique: techniqueOf(step), conditions: conditionsOf(job) }),
+  }
 }
 
 function expectedGoal(expect: { low: number; high: number }) {
@@ -179,11 +271,29 @@ function expectedGoal(expect: { low: number; high: number }) {
   return { kind: 'band' as const, band, aimLow: expect.low, aimHigh: expect.high, rule: null }
 }
 
-function stateDone(before: Turn): Turn {
-  const { open } = before.job
-  if (open.state + 1 < open.step.states.length)
-    return changeOpen(before, { state: open.state + 1, lives: open.rules.map(startLive), atBestSinceMs: null })
-  return open.step.adjust.includes('supply') ? trimSupply(before) : finishStep(before)
+function techniqueOf({ technique }: Step): Evidence['technique'] {
+  if (technique === 'do' || technique === 'settings') throw new TypeError('nothing is measured in this step')
+  return technique
+}
+
+/** One stop is read: the next one, or the step is over. A channel that nobody can see in receive is asked for; a new tone is set. */
+function stopDone(before: Turn): Turn {
+  const { open, plan } = before.job
+  const { step } = open
+  const at = open.stopAt + 1
+  if (at >= step.stops.length) return step.adjust.includes('supply') ? trimSupply(before) : finishStep(before)
+  const next = stopOf(plan, step, at)
+  const moved = changeOpen(before, { ...next, atBestSinceMs: null, wrongSeen: '', wasKeyed: false })
+  if (next.stop.state === 'receive' && next.channel && next.channel !== open.channel)
+    return askFor(moved, `Set the set to channel ${next.channel.channel}`)
+  if (before.job.key.keyed && next.channel !== open.channel)
+    return changeOpen(moved, { release: `Key up, then channel ${next.channel?.channel}` })
+  const { tone } = next.stop
+  return tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts ? moved : arm(moved)
+}
+
+function askFor(before: Turn, words: string): Turn {
+  return enter(changeOpen(before, { actions: [words] }), { name: 'action', words })
 }
 
 /** Receive and transmit were read at the plug: the drop between them is the lead's. Trims once, with the key up, when that helps. */
@@ -202,20 +312,58 @@ function trimSupply(before: Turn): Turn {
   if (bad) return finishStep(tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: lead or plug is bad, mend it.`))
   if (inside || open.trimmed) return finishStep(known)
   const told = tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: the supply makes up for it.`)
-  return arm(changeOpen(told, { trimmed: true, state: 0, statesSeen: [], lives: open.rules.map(startLive) }))
+  return arm(changeOpen(told, { ...stopOf(known.job.plan, open.step, 0), trimmed: true, statesSeen: [] }))
 }
 
-/** The step ends: judged by its latest values, and back to normal. */
+/** The step ends: judged by its latest values (as found is only written down), and back to normal. */
 function finishStep(before: Turn): Turn {
   const { job } = before
-  const latest = job.captured.filter((one) => one.step === job.open.step.id && one.latest)
+  const { step, pass } = job.open
+  const latest = job.captured.filter((one) => one.step === step.id && one.pass === pass && one.latest)
   const inside = latest.length > 0 && latest.every((one) => one.verdict === 'inside')
-  const results = job.results.map((result, at) =>
-    at === job.at ? { state: inside ? ('done' as const) : ('out of band' as const), reason: '' } : result,
+  const state = inside || pass === 'found' ? ('done' as const) : ('out of band' as const)
+  const rested = backToNormal(setResult(before, job.at, state), 'the step is done')
+  const words = `${step.title}: ${inside ? 'in band' : 'out of band'}.`
+  const told = reopenDisturbed(tell(rested, 'step done', words))
+  if (step.firstKey && !inside)
+    return stopFor(told, 'no RF at the first key-down: is the load on, and the aerial lead in it?')
+  return enter(told, { name: 'done', sinceMs: job.nowMs })
+}
+
+/** A line that is only done or written down is over. */
+export function finishLine(before: Turn): Turn {
+  return openNext(setResult(before, before.job.at, 'done'))
+}
+
+/** Supply off for safety; a person has to say "go on". */
+export function stopFor(before: Turn, why: string): Turn {
+  const off = want(change(before, { armed: null }), { kind: 'safe', why }, { kind: 'tone off' })
+  return enter(tell(off, 'stopped', `Supply off: ${why}.`), { name: 'stopped', words: why })
+}
+
+export function setResult(before: Turn, at: number, state: StepResult['state'], reason = ''): Turn {
+  const results = before.job.results.map((result, index) => (index === at ? { state, reason } : result))
+  return change(before, { results })
+}
+
+/** What the adjusters of this step move too is read again, once for each; and whatever was read as left already. */
+function reopenDisturbed(before: Turn): Turn {
+  const { plan, at, reopened, results } = before.job
+  const line = plan.lines[at]
+  if (!line || !turnsSomething(line)) return before
+  const pairs = line.step.adjust.flatMap((name) =>
+    (plan.procedure.adjusters[name]?.disturbs ?? []).map((id) => ({ id, pair: `${name} ${id}` })),
   )
-  const rested = backToNormal(change(before, { results }), 'the step is done')
-  return enter(tell(rested, 'step done', `${job.open.step.title}: ${inside ? 'in band' : 'out of band'}.`), {
-    name: 'done',
-    sinceMs: job.nowMs,
-  })
+  const fresh = pairs.filter(({ pair }) => !reopened.includes(pair))
+  const isOver = (index: number) => results[index]?.state === 'done' || results[index]?.state === 'out of band'
+  const again = plan.lines.flatMap(({ pass, step }, index) =>
+    index !== at && isOver(index) && (pass === 'left' || (pass === 'work' && fresh.some(({ id }) => id === step.id)))
+      ? [{ index, title: step.title }]
+      : [],
+  )
+  const opened = again.reduce((so, { index }) => setResult(so, index, 'to do'), before)
+  const marked = change(opened, { reopened: [...reopened, ...fresh.map(({ pair }) => pair)] })
+  if (again.length === 0) return marked
+  const names = again.map(({ title }) => title).join('; ')
+  return tell(marked, 'note', `${line.step.adjust.join(' and ')} moved them too, read again: ${names}.`)
 }

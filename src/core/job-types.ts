@@ -1,17 +1,24 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
-import type { Captured, FromPage, LiveEvent } from '../schema/live-frame.ts'
-import type { Procedure, Step } from '../schema/procedure-file.ts'
+import type { Captured, FromPage, LiveEvent, Pass, SettingView, StepLine } from '../schema/live-frame.ts'
+import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
+import type { RuleCard } from '../schema/rule-card.ts'
+import type { Stop } from '../schema/step-file.ts'
+import type { Kept } from './capture.ts'
 import type { BandChannel } from './channels.ts'
 import type { Cause } from './hold-off.ts'
 import type { KeyClock } from './key-down.ts'
+import type { Line, Step } from './lines.ts'
 import type { Live, LiveRule } from './live.ts'
 import type { Rounds } from './rounds.ts'
 
 /** What is fixed for one job: the procedure, the meters of this bench, the channels of the bands in use. */
 export interface JobPlan {
   readonly procedure: Procedure
+  /** What is gone through, pass by pass. */
+  readonly lines: readonly Line[]
+  readonly ruleCard: RuleCard | null
   readonly serial: string
   readonly meters: readonly MeterFacts[]
   readonly channels: readonly BandChannel[]
@@ -24,12 +31,17 @@ export interface JobPlan {
 /** Where the job stands. `work` is the only phase in which readings can be captured. */
 export type Phase =
   | { readonly name: 'read' }
-  | { readonly name: 'action' }
+  /** Something to do by hand and confirm: before the step, or at its next stop. */
+  | { readonly name: 'action'; readonly words: string }
+  /** The set's own settings are being written down. */
+  | { readonly name: 'settings' }
   /** The supply is to go up, and goes up only with the key up. */
   | { readonly name: 'key up first' }
   /** The supply and the oscillator are on their way to what the step wants. `id` is the effect that is waited for. */
   | { readonly name: 'arming'; readonly id: number; readonly supplyChanges: boolean }
   | { readonly name: 'work' }
+  /** On the way to the journal; said to be captured only when it is there. */
+  | { readonly name: 'keeping'; readonly taken: readonly Kept[] }
   /** Captured; goes on to the next step by itself when the key is up. */
   | { readonly name: 'done'; readonly sinceMs: number }
   | { readonly name: 'link lost'; readonly instrument: string; readonly words: string }
@@ -43,13 +55,19 @@ export interface OpenStep {
   readonly channel: BandChannel | null
   readonly rules: readonly LiveRule[]
   readonly lives: readonly Live[]
-  /** Which of the step's states (receive, transmit) is being read. */
-  readonly state: number
+  readonly pass: Pass
+  /** Which of the step's stops (key up or down, channels, tones) is being read. */
+  readonly stop: Stop
+  readonly stopAt: number
   readonly rounds: Rounds | null
   /** The adjuster in hand; "" for a check. */
   readonly adjuster: string
-  /** The action before the step was confirmed. */
-  readonly acted: boolean
+  /** What is still to be done by hand and confirmed before readings are taken. */
+  readonly actions: readonly string[]
+  /** Keyed since the step was opened or the last value typed: a meter that a person reads is typed with the key up again. */
+  readonly wasKeyed: boolean
+  /** Cautions for a time-out of the set that is shorter than this step's key-down. */
+  readonly timeOuts: readonly string[]
   /** Mean supply current seen in each state, for the drop on the lead. */
   readonly statesSeen: readonly { readonly value: number; readonly amps: number | null }[]
   /** The program has trimmed the supply for the lead once. */
@@ -73,17 +91,26 @@ export interface StepResult {
 /** Where a reading begins to count, per quantity, after the changes so far. */
 export interface CountFrom {
   readonly epoch: number
+  /** Until when the set takes to follow its supply, bench ms. */
+  readonly supplyMs: number
   readonly fromMs: ReadonlyMap<Quantity, number>
 }
 
 export interface Job {
   readonly plan: JobPlan
   readonly phase: Phase
-  /** Index of the step at hand. */
+  /** Index of the line at hand. */
   readonly at: number
   readonly open: OpenStep
   readonly results: readonly StepResult[]
   readonly captured: readonly Captured[]
+  readonly settings: readonly SettingView[]
+  /** The list of lines as pages show it; made anew when something in it changed. */
+  readonly sheet: readonly StepLine[]
+  /** Something on the board has been turned: as found is closed. */
+  readonly turned: boolean
+  /** Pairs "adjuster step" that were opened again once already. */
+  readonly reopened: readonly string[]
   readonly events: readonly LiveEvent[]
   readonly supply: SupplyState | null
   /** What the supply was last told, at its terminals. */
@@ -128,6 +155,8 @@ export type JobEvent =
       readonly atMs: number
     }
   | { readonly kind: 'acted'; readonly resting: 'normal' | 'safe'; readonly why: string; readonly atMs: number }
+  /** The values wanted kept are on disk, or could not be written. */
+  | { readonly kind: 'kept'; readonly ok: boolean; readonly words: string; readonly atMs: number }
   | { readonly kind: 'page'; readonly present: boolean; readonly why: string; readonly atMs: number }
   | { readonly kind: 'request'; readonly request: FromPage; readonly atMs: number }
 
@@ -140,6 +169,8 @@ export type Effect =
       readonly volts: number
       readonly amps: number
       readonly tone: { readonly hz: number; readonly volts: number } | null
+      /** The supply stands as the step wants it already: only the tone changes, and a keyed supply is not touched. */
+      readonly toneOnly: boolean
       /** Switch the output on first (limits, trip, normal voltage, read back). */
       readonly start: boolean
     }
@@ -148,7 +179,7 @@ export type Effect =
   | { readonly kind: 'tone off' }
   | { readonly kind: 'watch'; readonly quantities: readonly Quantity[] }
   | { readonly kind: 'raise epoch'; readonly cause: Cause }
-  | { readonly kind: 'keep'; readonly captured: Captured }
+  | { readonly kind: 'keep'; readonly taken: readonly Kept[] }
 
 export interface Advance {
   readonly job: Job

@@ -1,13 +1,19 @@
-import type { KeyView, LiveFrame, ReadingView, StepLine, StepView, SupplyView } from '../schema/live-frame.ts'
+import { printText } from '../quantity/print-value.ts'
+import type { KeyView, LiveFrame, ReadingView, StepView, SupplyView } from '../schema/live-frame.ts'
+import { errorE } from './band.ts'
 import { pegView, readingView, settleView, slotView } from './gauge.ts'
 import { guideOf, offersIn } from './job-guide.ts'
-import { budgetOf, channelSeen, wantsKey } from './job-seen.ts'
+import { budgetOf, channelSeen, plugVolts, wantsKey } from './job-seen.ts'
 import type { Job } from './job-types.ts'
 import { keyedS, restLeftS } from './key-down.ts'
-import { sigmaDbOf } from './live.ts'
+import { type Live, type LiveRule, sigmaDbOf } from './live.ts'
+import { stopWords } from './step-open.ts'
 
 /** The whole picture of a job, for pages and for the simulated hand. Decides nothing that the job has not decided. */
-export function frameOf(job: Job, about: { readonly bench: LiveFrame['bench']; readonly seq: number }): LiveFrame {
+export function frameOf(
+  job: Job,
+  about: { readonly bench: LiveFrame['bench']; readonly seq: number; readonly job?: LiveFrame['job'] },
+): LiveFrame {
   const guide = guideOf(job)
   const live = job.open.lives[0]
   const rule = job.open.rules[0]
@@ -32,11 +38,29 @@ export function frameOf(job: Job, about: { readonly bench: LiveFrame['bench']; r
     supply: supplyView(job),
     key: keyView(job),
     events: job.events,
-    steps: stepLines(job),
+    steps: job.sheet,
     captured: job.captured,
     beside: showing ? beside(job) : [],
+    settings: job.settings,
+    typing: guide.state === 'type in' && rule ? typingOf(rule) : null,
+    job: about.job ?? { serial: job.plan.serial, id: '', record: '', fingerprint: '' },
+    ...(guide.state === 'highest' && shown ? largestOf(shown) : {}),
     offers: offersIn(guide.state),
   }
+}
+
+/** The largest seen so far, for its mark on the gauge. */
+function largestOf({ live, rule }: { readonly live: Live; readonly rule: LiveRule }): Pick<LiveFrame, 'largest'> {
+  if (live.highest === null || rule.goal.kind !== 'band') return {}
+  const { print, facts, goal } = rule
+  const label = printText(live.highest, facts.unit, print.step, print.prefix ?? undefined)
+  return { largest: { label, e: errorE(live.highest, goal.band) } }
+}
+
+/** What is typed, with an example written as the meter shows it. */
+function typingOf({ facts, goal, print }: LiveRule): LiveFrame['typing'] {
+  const near = goal.kind === 'band' ? (goal.band.aim ?? goal.band.high ?? goal.band.low ?? 1) : 1
+  return { quantity: facts.quantity, instrument: facts.instrument, example: printText(near, facts.unit, print.step) }
 }
 
 function peakView(job: Job): LiveFrame['peak'] {
@@ -73,7 +97,11 @@ function stepView(job: Job): StepView {
     id: step.id,
     row: step.row,
     number: job.at + 1,
-    of: job.plan.procedure.steps.length,
+    of: job.plan.lines.length,
+    pass: job.open.pass,
+    stop:
+      step.stops.length > 1 ? { number: job.open.stopAt + 1, of: step.stops.length, words: stopWords(job.open) } : null,
+    sounds: job.phase.name === 'stopped' ? 'on' : step.sounds, // an alarm is heard, whatever is measured
     title: step.title,
     technique: step.technique,
     adjuster: adjuster === 'supply' ? '' : adjuster,
@@ -88,17 +116,17 @@ function stepView(job: Job): StepView {
     channelSeen: seen?.channel ?? null,
     tone: job.open.toneWords,
     before: step.before,
-    cautions: [...step.cautions, ...job.plan.procedure.cautions],
+    cautions: [...(wantsKey(job) ? job.open.timeOuts : []), ...step.cautions, ...job.plan.procedure.cautions],
   }
 }
 
 function supplyView(job: Job): SupplyView {
-  const { supply, lead, open, phase } = job
+  const { supply, open, phase } = job
   const terminalVolts = supply?.volts ?? null
   const amps = supply?.amps ?? null
   const busy = phase.name === 'work' || phase.name === 'arming' || phase.name === 'read'
   return {
-    plugVolts: terminalVolts === null || amps === null ? null : terminalVolts - lead.ohms * amps,
+    plugVolts: plugVolts(job),
     terminalVolts,
     amps,
     output: supply?.output ?? 'unknown',
@@ -124,20 +152,5 @@ function beside(job: Job): readonly ReadingView[] {
     const rule = job.open.rules[at + 1]
     const view = rule ? readingView(live, rule, job.nowMs) : null
     return view ? [view] : []
-  })
-}
-
-function stepLines(job: Job): readonly StepLine[] {
-  return job.plan.procedure.steps.map((step, at) => {
-    const result = job.results[at] ?? { state: 'to do' as const, reason: '' }
-    const open = at === job.at && job.phase.name !== 'finished' && result.state === 'to do'
-    const kept = job.captured.filter((one) => one.step === step.id && one.latest)
-    return {
-      id: step.id,
-      row: step.row,
-      title: step.title,
-      state: open ? 'open' : result.state,
-      result: result.state === 'left out' ? result.reason : kept.map((one) => `${one.digits} ${one.unit}`).join(', '),
-    }
   })
 }

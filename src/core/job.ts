@@ -1,31 +1,37 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { Reading } from '../schema/reading.ts'
-import { type Cause, holdOffMs } from './hold-off.ts'
+import { type Cause, holdOffMs, SUPPLY_MS } from './hold-off.ts'
 import { guideOf } from './job-guide.ts'
 import { request } from './job-request.ts'
 import { budgetOf, channelSeen, wantsKey, wrongChannel } from './job-seen.ts'
-import { arm, backToNormal, progress, wanted } from './job-steps.ts'
+import { arm, backToNormal, firstPhase, kept, progress, stopFor, wanted } from './job-steps.ts'
 import type { Advance, Job, JobEvent, JobPlan } from './job-types.ts'
 import { runKeyClock, startKeyClock } from './key-down.ts'
 import { addReading, restartLive } from './live.ts'
+import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
 import { change, enter, type Turn, tell, turn, want } from './turn.ts'
 
 /** A job at its first step that is not left out. Nothing is switched on before the person is ready. Throws TypeError for a procedure without steps. */
 export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
-  const results = plan.procedure.steps.map((step) => ({
-    state: step.leftOut === null ? ('to do' as const) : ('left out' as const),
-    reason: step.leftOut ?? '',
+  const results = plan.lines.map(({ leftOut }) => ({
+    state: leftOut === null ? ('to do' as const) : ('left out' as const),
+    reason: leftOut ?? '',
   }))
   const at = Math.max(
     0,
     results.findIndex((result) => result.state === 'to do'),
   )
-  return {
+  const empty = { found: '', job: '', left: '', reason: '' }
+  return withSheet(null, {
+    sheet: [],
     plan,
-    phase: { name: 'read' },
+    phase: firstPhase(plan, at),
     at,
+    settings: plan.procedure.settings.map(({ name }) => ({ name, ...empty })),
+    turned: false,
+    reopened: [],
     open: openStep(plan, at),
     results,
     captured: [],
@@ -34,7 +40,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     armed: null,
     key: startKeyClock(nowMs),
     seen: { power: null, frequency: null },
-    counting: { epoch: 0, fromMs: new Map() },
+    counting: { epoch: 0, supplyMs: 0, fromMs: new Map() },
     lead: { ohms: 0, receiveAmps: 0, keyedAmps: 0 },
     down: [],
     watched: [],
@@ -44,7 +50,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     nowMs,
     wall,
     log: [],
-  }
+  })
 }
 
 /** One event further: the job after it and what the shell is to do. The only place where a job changes. */
@@ -52,14 +58,14 @@ export function advance(before: Job, event: JobEvent, wall: string): Advance {
   const job = { ...before, nowMs: Math.max(before.nowMs, event.atMs), wall }
   if (event.kind === 'request') {
     const asked = request(job, event.request)
-    return finish(asked.turn, asked.answer)
+    return finish(before, asked.turn, asked.answer)
   }
-  return finish(meet(job, event), null)
+  return finish(before, meet(job, event), null)
 }
 
-function finish(met: Turn, answer: Advance['answer']): Advance {
+function finish(before: Job, met: Turn, answer: Advance['answer']): Advance {
   const after = mark(lookAt(progress(keyOverrun(met))))
-  return { job: after.job, effects: after.effects, answer }
+  return { job: withSheet(before, after.job), effects: after.effects, answer }
 }
 
 function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
@@ -78,6 +84,8 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
       return link(job, event.instrument, event.up, event.words)
     case 'acted':
       return acted(job, event.resting, event.why)
+    case 'kept':
+      return kept(job, event.ok, event.words)
     case 'page':
       return page(job, event.present, event.why)
     default:
@@ -87,6 +95,8 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
 
 /** Readings that began before a change, or within its hold-off, count for nothing from here on. */
 function changed(job: Job, cause: Cause, epoch: number): Turn {
+  // what was read beside a meter that a person reads stays, while the value is typed with the key up
+  const released = cause === 'key' && job.open.wasKeyed && !job.key.keyed && job.open.rules[0]?.facts.typed === true
   const fromMs = new Map<Quantity, number>(job.counting.fromMs)
   for (const facts of job.plan.meters) {
     const until = job.nowMs + holdOffMs(cause, facts)
@@ -94,8 +104,10 @@ function changed(job: Job, cause: Cause, epoch: number): Turn {
   }
   return turn({
     ...job,
-    counting: { epoch, fromMs },
-    open: { ...job.open, lives: job.open.lives.map((live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
+    counting: { epoch, fromMs, supplyMs: cause === 'supply' ? job.nowMs + SUPPLY_MS : job.counting.supplyMs },
+    open: released
+      ? job.open
+      : { ...job.open, lives: job.open.lives.map((live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
   })
 }
 
@@ -107,11 +119,12 @@ function reading(job: Job, said: Reading): Turn {
   const before = channelSeen(job)
   const withSeen = { ...job, seen }
   const after = channelSeen(withSeen)
+  const typed = job.plan.meters.some((facts) => facts.quantity === said.quantity && facts.typed)
   const counts =
     job.phase.name === 'work' &&
     said.epoch >= job.counting.epoch &&
     said.beganMs >= (job.counting.fromMs.get(said.quantity) ?? 0) &&
-    job.key.keyed === wantsKey(job) &&
+    (job.key.keyed === wantsKey(job) || (job.open.wasKeyed && typed)) &&
     wrongChannel(withSeen) === ''
   const amps = job.supply?.amps ?? null
   const lives = job.open.lives.map((live, at) => {
@@ -146,7 +159,8 @@ function supply(job: Job, state: SupplyState): Turn {
   const at = job.plan.procedure.set.keyedAboveAmps
   const keyed = state.amps === null ? job.key.keyed : state.amps >= (job.key.keyed ? at * 0.9 : at)
   const key = runKeyClock(job.key, job.nowMs, keyed, budgetOf(job))
-  const next = turn({ ...job, supply: state, key, keyWarned: keyed ? job.keyWarned : 0 })
+  const open = keyed && job.phase.name === 'work' ? { ...job.open, wasKeyed: true } : job.open
+  const next = turn({ ...job, open, supply: state, key, keyWarned: keyed ? job.keyWarned : 0 })
   return keyed === job.key.keyed ? next : want(next, { kind: 'raise epoch', cause: 'key' })
 }
 
@@ -198,8 +212,7 @@ function keyOverrun(before: Turn): Turn {
   const budget = budgetOf(before.job)
   if (key.used >= 1.2) {
     const why = `the key was down for longer than ${budget.atMostS} s and a fifth more`
-    const told = tell(want(before, { kind: 'safe', why }, { kind: 'tone off' }), 'stopped', `Supply off: ${why}.`)
-    return enter(change(told, { armed: null }), { name: 'stopped', words: why })
+    return stopFor(before, why)
   }
   if (key.used >= 1 && keyWarned < 100)
     return tell(change(before, { keyWarned: 100 }), 'release key', 'Time is up: release the key.')

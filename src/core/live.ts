@@ -50,15 +50,17 @@ export interface Live {
   readonly peak: PeakWatch | null
   /** The peak guide as it stood after each of the newest readings, so that what was read while the key came up can be taken back. */
   readonly earlier: readonly { readonly atMs: number; readonly peak: PeakWatch }[]
-  /** Raw replies of the counted readings, newest last, at most 200. */
-  readonly raws: readonly string[]
+  /** The readings that count since the last change, newest last, at most 400: what a captured value is recomputed from. */
+  readonly kept: readonly Reading[]
+  /** The largest corrected value among them, every part looked at; null without one. */
+  readonly highest: number | null
   /** Since when the newest counted readings have all been inside the aim window, bench ms; null when the last one was not. */
   readonly insideSinceMs: number | null
   /** The named state of the newest reading. */
   readonly state: ReadingState
 }
 
-const KEPT_RAWS = 200
+const MOST_KEPT = 400
 
 /** Builds the rule from what is known of the meter and what is wanted. */
 export function liveRule(facts: MeterFacts, goal: Goal, seriesOhms = 0): LiveRule {
@@ -107,7 +109,8 @@ export function startLive(rule: LiveRule): Live {
     settle: startSettling(),
     peak: rule.peak ? startPeak() : null,
     earlier: [],
-    raws: [],
+    kept: [],
+    highest: null,
     insideSinceMs: null,
     state: 'good',
   }
@@ -126,7 +129,8 @@ export function restartLive(before: Live, nowMs: number): Live {
     settle: startSettling(),
     peak: sharp ? resumePeak(sharp) : null,
     earlier: [],
-    raws: [],
+    kept: [],
+    highest: null,
     insideSinceMs: null,
   }
 }
@@ -155,7 +159,8 @@ export function addReading(
     settle: addToSettling(before.settle, { atS, value: last.value }, rule.settle),
     peak,
     earlier: peak ? [...before.earlier.slice(-4), { atMs: reading.arrivedMs, peak }] : [],
-    raws: [...before.raws.slice(1 - KEPT_RAWS), reading.raw],
+    kept: [...before.kept.slice(1 - MOST_KEPT), reading],
+    highest: Math.max(before.highest ?? Number.NEGATIVE_INFINITY, last.value, ...last.parts),
     insideSinceMs: inside ? (before.insideSinceMs ?? reading.arrivedMs) : null,
   }
 }

@@ -1,63 +1,107 @@
 import { printTarget, printText } from '../quantity/print-value.ts'
-import { findChannel } from './channels.ts'
+import { type BandChannel, findChannel } from './channels.ts'
 import { goalOf, goalOfStep, quantitiesOf } from './goal.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
+import type { Step } from './lines.ts'
 import { type LiveRule, liveRule, startLive } from './live.ts'
 import { startRounds } from './rounds.ts'
 
-/** The step as it is opened: its channel, and one rule and one fresh picture per quantity that this bench measures. */
+/** The line as it is opened, at its first stop. */
 export function openStep(plan: JobPlan, at: number): OpenStep {
-  const step = plan.procedure.steps[at]
-  if (!step) throw new TypeError(`there is no step number ${at}`)
-  const channel =
-    step.channel === null
-      ? null
-      : step.channel === 'middle'
-        ? plan.middle
-        : (findChannel(step.channel, plan.channels, step.band ?? undefined) ?? null)
-  const rules: LiveRule[] = []
-  for (const quantity of quantitiesOf(step)) {
-    const facts = plan.meters.find((meter) => meter.quantity === quantity)
-    const also = step.also.find((other) => other.quantity === quantity)
-    const goal = also
-      ? goalOf(also.target, channel?.transmitHz ?? null, NO_MORE)
-      : goalOfStep(step, channel?.transmitHz ?? null)
-    if (facts && goal) rules.push(liveRule(facts, goal, quantity === 'DC voltage' ? (step.where.series ?? 0) : 0))
-  }
-  const tone = step.key?.tone
+  const line = plan.lines[at]
+  if (!line) throw new TypeError(`there is no line number ${at}`)
+  const { step } = line
   const turning = step.technique === 'peak' || step.technique === 'dip'
   return {
     step,
-    channel,
-    rules,
-    lives: rules.map(startLive),
-    state: 0,
+    pass: line.pass,
+    ...stopOf(plan, step, 0),
     rounds: turning ? startRounds(step.adjust, step.rounds) : null,
     adjuster: step.adjust[0] ?? '',
-    acted: false,
+    actions: step.before === '' ? [] : [step.before],
     statesSeen: [],
     trimmed: false,
+    wasKeyed: false,
+    timeOuts: [],
     wrongSeen: '',
-    targetWords: targetWords(step, rules[0]),
-    toneWords: tone ? `${printText(tone.hz, 'Hz')} at ${printText(tone.volts, 'V')}` : '',
     release: '',
     atBestSinceMs: null,
   }
 }
 
+/** What changes from stop to stop of a step: its channel, its tone, and one rule and one fresh picture per quantity that this bench measures. */
+export function stopOf(
+  plan: JobPlan,
+  step: Step,
+  at: number,
+): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'rules' | 'lives' | 'targetWords' | 'toneWords'> {
+  const stop = step.stops[at]
+  if (!stop) throw new TypeError(`step ${step.id} has no stop number ${at}`)
+  const channel = channelOf(plan, step, stop.channel)
+  const rules = rulesOf(plan, step, channel)
+  return {
+    stopAt: at,
+    stop,
+    channel,
+    rules,
+    lives: rules.map(startLive),
+    targetWords: targetWords(step, rules[0]),
+    toneWords: stop.tone ? `${printText(stop.tone.hz, 'Hz')} at ${printText(stop.tone.volts, 'V')}` : '',
+  }
+}
+
+function channelOf(plan: JobPlan, step: Step, wanted: number | 'middle' | null): BandChannel | null {
+  if (wanted === null) return null
+  if (wanted === 'middle') return plan.middle
+  return findChannel(wanted, plan.channels, step.band ?? undefined) ?? null
+}
+
+function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null): readonly LiveRule[] {
+  const channelHz = channel?.transmitHz ?? null
+  return quantitiesOf(step).flatMap((quantity) => {
+    const facts = plan.meters.find((meter) => meter.quantity === quantity)
+    const also = step.also.find((other) => other.quantity === quantity)
+    const goal = also ? goalOf(also.target, channelHz, NO_MORE) : goalOfStep(step, channelHz)
+    return facts && goal ? [liveRule(facts, goal, quantity === 'DC voltage' ? (step.where.series ?? 0) : 0)] : []
+  })
+}
+
 /** The target in numbers, with no more digits than the meter supports; as it was written where there is no band. */
-function targetWords(step: OpenStep['step'], rule: LiveRule | undefined): string {
+function targetWords(step: Step, rule: LiveRule | undefined): string {
   if (rule?.goal.kind !== 'band') return step.targetWords
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...rule.goal.band }, rule.facts.quantity, rule.print.step)
 }
 
 const NO_MORE = { aim: null, rule: null }
 
+/** What tells one stop of a step from the others, in words; "" where there is only one. */
+export function stopWords(open: Pick<OpenStep, 'step' | 'stop' | 'channel' | 'toneWords'>): string {
+  const { stops } = open.step
+  const differs = (of: (stop: (typeof stops)[number]) => unknown) => new Set(stops.map(of)).size > 1
+  const words = [
+    differs(({ channel }) => channel) ? `channel ${open.channel?.channel ?? open.stop.channel}` : '',
+    differs(({ tone }) => tone?.hz) && open.stop.tone ? printText(open.stop.tone.hz, 'Hz') : '',
+    differs(({ tone }) => tone?.volts) && open.stop.tone ? printText(open.stop.tone.volts, 'V') : '',
+    differs(({ state }) => state) ? open.stop.state : '',
+  ]
+  return words.filter((word) => word !== '').join(', ')
+}
+
+/** The step is keyed at one of its stops. */
+export function isKeyed(step: Step): boolean {
+  return step.stops.some(({ state }) => state === 'transmit')
+}
+
 /** Why the step cannot be done on this bench, in words; "" when it can. */
 export function cannotDo(job: Job): string {
-  const { step, rules, channel } = job.open
+  const { step, rules, channel, stop } = job.open
   const missing = quantitiesOf(step).filter((quantity) => !rules.some((rule) => rule.facts.quantity === quantity))
-  if (step.channel !== null && channel === null) return `channel ${step.channel} is in none of the bands in use`
+  if (stop.channel !== null && channel === null) return `channel ${stop.channel} is in none of the bands in use`
   if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
+  const shorting = rules.find(({ facts }) => facts.inputIsolated !== 'yes')
+  if (shorting && job.plan.procedure.set.chassis === 'floating')
+    return shorting.facts.inputIsolated === 'no'
+      ? `the minus of ${shorting.facts.instrument} is joined to its computer link and would short the floating chassis`
+      : `nobody knows whether the minus of ${shorting.facts.instrument} is joined to its computer link, and the chassis floats (bench file: input isolated from link)`
   return missing.length === 0 ? '' : `nobody on this bench measures ${missing.join(' and ')}`
 }

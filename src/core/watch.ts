@@ -169,6 +169,9 @@ export function emptyFrame(
     events: [],
     steps: [],
     captured: [],
+    settings: [],
+    typing: null,
+    job: null,
     beside: [],
     offers: ['watch', 'start job', 'stop'],
   }

@@ -50,6 +50,8 @@ export function stateWords(state: Live['state']): string {
       return 'No signal'
     case 'blank':
       return 'Empty reply'
+    case 'stale':
+      return 'The meter holds an old value'
     case 'unreadable':
       return 'Unreadable reply'
     case 'good':

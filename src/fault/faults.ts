@@ -61,6 +61,19 @@ export const FAULTS = {
   SERVER_PORT_TAKEN: { stops: 'service', next: 'Another Trimwright may be running: stop it, or use --port' },
   SERVER_PAGE_MISSING: { stops: 'service', next: 'Build the page with npm run build, then start again' },
   SERVER_FULL: { stops: 'request', next: 'Close pages that nobody looks at' },
+  RECORD_MISSING: { stops: 'request', next: 'Check the path' },
+  RECORD_BROKEN: { stops: 'request', next: 'Take it from a copy made before; what stands before that line is whole' },
+  RECORD_CLOSED: { stops: 'request', next: 'Start a new job for this serial: what was closed is signed as it is' },
+  RECORD_WRITE_FAILED: {
+    stops: 'step',
+    next: 'Make room on the disk or check the folder, then go on: what is captured already is safe',
+  },
+  RECORD_KEY_OPEN: {
+    stops: 'request',
+    next: 'Take the rights of others away (chmod 600), or make a new key if others may have read it',
+  },
+  RECORD_KEY_KNOWN: { stops: 'request', next: 'Remove that file; a key of your own is made at the next record' },
+  RECORD_KEY_UNREADABLE: { stops: 'request', next: 'Give a PEM file with an Ed25519 key' },
   COMMAND_USAGE: { stops: 'request', next: 'Add --help to see how the command is used' },
   SIMULATION_FAILED: { stops: 'service', next: 'Read the lines above it' },
 } as const satisfies Record<string, { stops: Stops; next: string }>

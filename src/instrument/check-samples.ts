@@ -23,6 +23,10 @@ function messageFaults(driver: DriverFile): readonly FieldFault[] {
     ...driver.readings.flatMap((row) => messageFault(['readings', row.quantity, 'ask'], row.ask)),
     ...driver.settings.flatMap((row) => messageFault(['settings', row.name, 'tell'], row.sample.message)),
     ...driver.states.flatMap((row) => messageFault(['states', row.name, 'ask'], row.ask)),
+    ...driver.functions.flatMap(({ name, select, readBack }) => [
+      ...select.flatMap((message) => messageFault(['functions', name, 'select'], message)),
+      ...messageFault(['functions', name, 'read back'], readBack),
+    ]),
     ...driver.start.flatMap((message, index) => messageFault(['start', index], message)),
     ...driver.stop.flatMap((message, index) => messageFault(['stop', index], message)),
   ]
@@ -30,12 +34,13 @@ function messageFaults(driver: DriverFile): readonly FieldFault[] {
 
 type Path = FieldFault['path']
 
+const FORMS = ['number', 'two numbers', 'fixed', ...Object.keys(DECODERS)]
+
 const faultAt = (path: Path, words: string): readonly FieldFault[] => [{ path, at: 'value', words }]
 
 function readingFaults(row: ReadingRow): readonly FieldFault[] {
   const path = ['readings', row.quantity]
-  if (!['number', 'two numbers', ...Object.keys(DECODERS)].includes(row.reply))
-    return faultAt([...path, 'reply'], unknownDecoder(row.reply))
+  if (!FORMS.includes(row.reply)) return faultAt([...path, 'reply'], unknownDecoder(row.reply))
   return row.samples.flatMap((sample) => sampleFault(row, sample))
 }
 
@@ -90,11 +95,10 @@ function messageFault(path: Path, message: string | null): readonly FieldFault[]
 }
 
 function unknownDecoder(name: string): string {
-  const names = ['number', 'two numbers', ...Object.keys(DECODERS)]
-  const near = nearest(name, names)
+  const near = nearest(name, FORMS)
   return near
     ? `unknown form of reply; did you mean "${near}"?`
-    : `unknown form of reply; right here are: ${names.join(', ')}`
+    : `unknown form of reply; right here are: ${FORMS.join(', ')}`
 }
 
 function close(read: number, sample: number | null): boolean {

@@ -15,6 +15,7 @@ export interface Decoded {
 export function decodeReply(row: ReadingRow, reply: string): Decoded {
   const whole = token(row, reply)
   if (whole) return { value: null, state: whole }
+  if (row.fixed) return decodeFixed(row, row.fixed, reply)
   if (row.reply === 'two numbers') return decodeBoth(row, fieldsOf(reply, 2))
   if (row.reply !== 'number') return decoded(row, DECODERS[row.reply]?.(reply) ?? 'unreadable')
   if (row.field === null) return decoded(row, spoken(row, reply))
@@ -31,9 +32,21 @@ function decodeBoth(row: ReadingRow, fields: readonly string[] | null): Decoded 
   return bad ? { value: null, state: bad.state } : { value: Math.max(...parts), state: 'good', parts }
 }
 
-function decoded(row: ReadingRow, said: Spoken): Decoded {
+/** A reply of fixed width: the status letter first, the number only where it says that there is one; the digits may stand there on overflow too. */
+function decodeFixed(row: ReadingRow, fixed: NonNullable<ReadingRow['fixed']>, reply: string): Decoded {
+  const unreadable = { value: null, state: 'unreadable' } as const
+  if (reply.length !== fixed.length) return unreadable
+  const at = (place: { readonly from: number; readonly to: number }) => reply.slice(place.from - 1, place.to)
+  const status = fixed.status ? entry(fixed.letters, at(fixed.status)) : 'good'
+  const unit = fixed.unit ? entry(fixed.units, at(fixed.unit)) : row.spoken
+  if (!status) return unreadable
+  if (status !== 'good') return { value: null, state: status }
+  return unit ? decoded(row, spoken(row, at(fixed.number)), unit) : unreadable
+}
+
+function decoded(row: ReadingRow, said: Spoken, unit = row.spoken): Decoded {
   if (typeof said !== 'number') return { value: null, state: said }
-  const value = toKept(row.spoken, said * row.scale)
+  const value = toKept(unit, said * row.scale)
   return value >= row.least && value <= row.most && Number.isFinite(value)
     ? { value, state: 'good' }
     : { value: null, state: 'unreadable' }
@@ -48,8 +61,12 @@ function spoken(row: ReadingRow, text: string): Spoken {
 }
 
 function token(row: ReadingRow, text: string): Exclude<ReadingState, 'good'> | undefined {
+  return entry(row.tokens, text)
+}
+
+function entry<T>(table: Readonly<Record<string, T>>, text: string): T | undefined {
   const key = text.trim()
-  return Object.hasOwn(row.tokens, key) ? row.tokens[key] : undefined
+  return Object.hasOwn(table, key) ? table[key] : undefined
 }
 
 /** Fields between commas; null when there are more or fewer, since then nobody knows which is which. */

@@ -2,6 +2,7 @@ import { BenchError } from '../fault/bench-error.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { ReadingRow } from '../schema/driver-rows.ts'
 import type { Reply, Wait } from '../transport/link.ts'
+import { openBox } from './box.ts'
 import { type Decoded, decodeReply } from './decode-reply.ts'
 import type { Instrument } from './open-instrument.ts'
 
@@ -16,9 +17,16 @@ export interface MeterReading extends Decoded {
 export interface Meter {
   /**
    * Asks for one reading; `wait.ms` bounds it where it is shorter than the row's own time. A reply that does not fit is `unreadable`
-   * and puts the link in doubt. Throws what the link throws, and INSTRUMENT_REFUSED where the error queue says why no reply came.
+   * and puts the link in doubt. Throws what the link throws, INSTRUMENT_REFUSED where the error queue says why no reply came,
+   * and of a box of several instruments INSTRUMENT_SETTING_DIFFERS where it does not stand in the row's function.
    */
   read(quantity: Quantity, wait: Wait): Promise<MeterReading>
+  /** The function that the box was put in, null while it is not known; null too where the instrument is only one. */
+  standsIn(): string | null
+  /** Puts the box in the function that reads `quantity`. Resolves with how long it takes from now until a reading counts, ms. */
+  select(quantity: Quantity, wait: Wait): Promise<number>
+  /** What was selected is not known any more: it may have been switched off and on. */
+  forget(): void
 }
 
 /** Added to one and a half times the gate or averaging time: what an instrument takes over it, ms. */
@@ -29,25 +37,52 @@ export function meterOn(instrument: Instrument): Meter {
   const { driver } = instrument
   const rows = new Map(driver.readings.map((row) => [row.quantity, row]))
   const switched = driver.readings.some((row) => row.select.length > 0)
-  let selected: Quantity | null = null
+  const box = openBox(instrument)
+  let prepared: Quantity | null = null
 
-  const select = async (row: ReadingRow, wait: Wait) => {
-    if (!switched || selected === row.quantity) return
-    selected = null // half switched is not switched
+  const rowOf = (quantity: Quantity): ReadingRow => {
+    const row = rows.get(quantity)
+    if (!row || row.ask === null)
+      throw new BenchError('DRIVER_NO_SUCH_ROW', instrument.who, `${driver.id} does not read ${quantity}`)
+    return row
+  }
+
+  const prepare = async (row: ReadingRow, wait: Wait) => {
+    if (!switched || prepared === row.quantity) return
+    prepared = null // half switched is not switched
     for (const message of row.select) await instrument.tell(message, wait)
-    selected = row.quantity
+    prepared = row.quantity
+  }
+
+  /** A box in another function answers with another quantity, or with silence: where it stands goes before what it said. */
+  const ask = async (row: ReadingRow, wait: Wait): Promise<Reply> => {
+    try {
+      return await askOrSayWhy(instrument, row.ask ?? '', wait, patience(row, driver.link?.replyWithinMs ?? 0))
+    } catch (error) {
+      if (error instanceof BenchError && error.code === 'INSTRUMENT_REFUSED') await box.prove(row.function, wait)
+      throw error
+    }
   }
 
   return {
     read: async (quantity, wait) => {
-      const row = rows.get(quantity)
-      if (!row || row.ask === null)
-        throw new BenchError('DRIVER_NO_SUCH_ROW', instrument.who, `${driver.id} does not read ${quantity}`)
-      await select(row, wait)
-      const reply = await askOrSayWhy(instrument, row.ask, wait, patience(row, driver.link?.replyWithinMs ?? 0))
+      const row = rowOf(quantity)
+      box.mind(row.function)
+      await prepare(row, wait)
+      const reply = await ask(row, wait)
+      await box.prove(row.function, wait)
       const decoded = decodeReply(row, reply.text)
       if (decoded.state === 'unreadable') instrument.doubt(`"${reply.text}" is no ${quantity}`)
       return { ...decoded, raw: reply.text, beganMs: reply.sentMs, arrivedMs: reply.arrivedMs }
+    },
+    standsIn: () => box.standsIn(),
+    select: async (quantity, wait) => {
+      prepared = null
+      return box.select(rowOf(quantity).function, wait)
+    },
+    forget: () => {
+      prepared = null
+      box.forget()
     },
   }
 }

@@ -29,7 +29,7 @@ export interface InstrumentOptions {
 export interface Instrument {
   readonly who: string
   readonly driver: DriverFile
-  /** The identity reply, unchanged; "" where the driver has no question for it. */
+  /** The identity reply, unchanged; "" where the driver has no question for it, or one whose reply differs each time. */
   readonly identity: string
   readonly simulated: boolean
   /** One question, one reply. `patienceMs` takes the place of the driver's own time for a reply. */
@@ -194,8 +194,9 @@ async function identityOf(
 ): Promise<string> {
   if (!driver.identify) return ''
   const { text } = await link.ask(driver.identify.ask, wait)
+  const known = driver.identify.differs ? text : text.trim()
   const looksLike = driver.identify.looksLike
-  if (!looksLike.some((pattern) => fits(pattern, text.trim()))) {
+  if (!looksLike.some((pattern) => fits(pattern, known))) {
     const happened = `answers as "${text}"; the driver expects ${looksLike.map((pattern) => `"${pattern}"`).join(' or ')}`
     throw new BenchError('DRIVER_WRONG_INSTRUMENT', link.who, happened)
   }
@@ -203,20 +204,31 @@ async function identityOf(
     const happened = `answers as "${text}"; the bench file says that "${entry.answersAs}" stands in it`
     throw new BenchError('DRIVER_WRONG_INSTRUMENT', link.who, happened)
   }
-  return text
+  return driver.identify.differs ? '' : text
 }
 
-/** Whether the whole text fits a pattern in which * stands for anything. Walks from star to star, so no text makes it slow. */
+/** Whether the whole text fits a pattern in which * stands for anything and ? for one character. Walks from star to star, so no text makes it slow. */
 function fits(pattern: string, text: string): boolean {
   const [first = '', ...parts] = pattern.toUpperCase().split('*')
   const upper = text.toUpperCase()
-  if (!upper.startsWith(first)) return false
+  if (!standsAt(first, upper, 0)) return false
   let at = first.length
   for (const [index, part] of parts.entries()) {
     const last = index === parts.length - 1
-    const found = last ? upper.length - part.length : upper.indexOf(part, at)
-    if (found < at || !upper.startsWith(part, found)) return false
+    const found = last ? upper.length - part.length : placeOf(part, upper, at)
+    if (found < at || !standsAt(part, upper, found)) return false
     at = found + part.length
   }
   return at === upper.length
+}
+
+function placeOf(part: string, text: string, from: number): number {
+  for (let at = from; at + part.length <= text.length; at += 1) if (standsAt(part, text, at)) return at
+  return -1
+}
+
+function standsAt(part: string, text: string, at: number): boolean {
+  for (let index = 0; index < part.length; index += 1)
+    if (at + index >= text.length || (part[index] !== '?' && part[index] !== text[at + index])) return false
+  return true
 }

@@ -1,5 +1,6 @@
 /** Units inside the program are SI, plus three logarithmic or counted ones that the trade reads directly. */
-export type Unit = 'Hz' | 'W' | 'V' | 'A' | 'ohm' | 's' | 'ratio' | 'dB' | 'S'
+export const UNITS = ['Hz', 'W', 'V', 'A', 'ohm', 's', 'ratio', 'dB', 'S'] as const
+export type Unit = (typeof UNITS)[number]
 
 /** What is measured or set, in the words that files use, with the unit it is kept in. */
 export const QUANTITIES = {

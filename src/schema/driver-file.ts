@@ -14,6 +14,7 @@ import {
   valueRow,
 } from './driver-rows.ts'
 import { duration, formatOne, lineEnd, oneOf, oneOrList, wholeNumber, words, yesNo } from './fields.ts'
+import { nearest } from './nearest.ts'
 
 const message = words(255)
 const none = z.literal('none')
@@ -70,8 +71,42 @@ const Link = z
 export type DriverLink = z.infer<typeof Link>
 
 const Identify = z
-  .strictObject({ ask: message, 'looks like': oneOrList(words(100)) })
-  .transform((identify) => ({ ask: identify.ask, looksLike: identify['looks like'] }))
+  .strictObject({
+    ask: message,
+    /** * stands for anything, ? for one character. */
+    'looks like': oneOrList(words(100)),
+    /** The reply is another one each time (a reading): only its look tells that the right instrument is there. */
+    'differs each time': yesNo().default(false),
+  })
+  .transform((identify) => ({
+    ask: identify.ask,
+    looksLike: identify['looks like'],
+    differs: identify['differs each time'],
+  }))
+
+/** One of the instruments that a box is, of which it is one at a time. */
+const BoxFunction = z
+  .strictObject({
+    select: oneOrList(message),
+    /** From the message to readings that count. */
+    takes: duration({ least: 0, most: 60 }),
+    /** Asked after each reading: a box that was turned by hand meanwhile says so. */
+    'read back': message.optional(),
+    answers: oneOrList(words(40)).optional(),
+    page: words(80),
+  })
+  .refine((one) => (one['read back'] === undefined) === (one.answers === undefined), {
+    path: ['answers'],
+    error: '"read back" and "answers" go together: the question, and what is answered in this function',
+  })
+  .transform((one) => ({
+    select: one.select,
+    takesMs: one.takes,
+    readBack: one['read back'] ?? null,
+    answers: one.answers ?? [],
+    page: one.page,
+  }))
+const functionName = z.string().regex(/^[a-z][a-z0-9 -]{0,39}$/, 'a name in small letters, for example power')
 
 /** One optional row for each name, as a list of the rows that are there. */
 function rowsBy<N extends string, T extends z.ZodType>(names: readonly N[], row: (name: N) => T) {
@@ -103,6 +138,8 @@ export const DriverFile = z
     link: Link.optional(),
     start: oneOrList(message).default([]),
     stop: oneOrList(message).default([]),
+    /** A box that is several instruments, one at a time. */
+    functions: z.record(functionName, BoxFunction).default({}),
     readings: rowsBy<Quantity, z.ZodType<ReadingRow>>(QUANTITY_NAMES, readingRow).default([]),
     settings: rowsBy<SettingName, z.ZodType<SettingRow>>(settingNames, settingRow).default([]),
     states: rowsBy<StateName, z.ZodType<StateRow>>(stateNames, stateRow).default([]),
@@ -116,6 +153,10 @@ export const DriverFile = z
     if (file.typed && file.link) refuse(['link'], 'does not go with "typed: yes"')
     if (file.link?.resync === 'identity' && file.identify === 'none')
       refuse(['link', 'after a missed reply'], 'identity needs an "identify" part')
+    if (file.link?.resync === 'identity' && file.identify !== 'none' && file.identify.differs)
+      refuse(['link', 'after a missed reply'], 'identity needs a reply that is always the same; write drain or reopen')
+    const functions = Object.entries(file.functions).map(([name, one]) => ({ name, ...one }))
+    refuseUnfitFunctions(functions, readings, refuse)
     if (readings.length + settings.length === 0) refuse([], 'needs at least one row under "readings" or "settings"')
     for (const row of readings) {
       if (file.typed && row.ask !== null) refuse(['readings', row.quantity, 'ask'], 'does not go with "typed: yes"')
@@ -134,6 +175,7 @@ export const DriverFile = z
       link: file.link ?? null,
       start: file.start,
       stop: file.stop,
+      functions,
       readings,
       settings,
       states,
@@ -143,6 +185,29 @@ export type DriverFile = z.infer<typeof DriverFile>
 
 function present<T>(rows: readonly (T | undefined)[]): readonly T[] {
   return rows.filter((row) => row !== undefined)
+}
+
+/** Each row of such a box names one of its functions, and each function has a row. */
+function refuseUnfitFunctions(
+  functions: readonly { readonly name: string }[],
+  readings: readonly ReadingRow[],
+  refuse: (path: string[], words: string) => void,
+): void {
+  const names = functions.map(({ name }) => name)
+  const listed = names.join(', ')
+  for (const row of readings) {
+    const path = ['readings', row.quantity, 'function']
+    if (names.length === 0) {
+      if (row.function !== null) refuse(path, 'the driver has no "functions" part that says how it is selected')
+    } else if (row.function === null) {
+      refuse(['readings', row.quantity], `needs a "function"; the box has: ${listed}`)
+    } else if (!names.includes(row.function)) {
+      const near = nearest(row.function, names)
+      refuse(path, `read "${row.function}"; ${near ? `did you mean "${near}"?` : `the box has: ${listed}`}`)
+    }
+  }
+  for (const name of names)
+    if (!readings.some((row) => row.function === name)) refuse(['functions', name], 'no row under "readings" uses it')
 }
 
 /** What the keeper must be able to set, read back and see before it trusts a supply with a radio. */

@@ -23,7 +23,7 @@ export const STATES = {
 } as const satisfies Record<string, readonly string[]>
 export type StateName = keyof typeof STATES
 
-const READING_STATES = ['good', 'over', 'under', 'not a number', 'blank', 'no signal', 'unreadable'] as const
+const READING_STATES = ['good', 'over', 'under', 'not a number', 'blank', 'no signal', 'stale', 'unreadable'] as const
 
 const message = words(255)
 const rawText = z.union([z.string().max(255), z.number()]).transform(String)
@@ -36,6 +36,67 @@ const fieldOf = words(10).transform((text, ctx) => {
   ctx.addIssue({ code: 'custom', message: `read "${text}"; expected a place like 2 of 4` })
   return z.NEVER
 })
+
+/** Characters of a reply of fixed width, counted from 1: "4 .. 9", or "1" for a single one. */
+const columns = words(10).transform((text, ctx) => {
+  const match = /^(\d{1,3})(?:\s*\.\.\s*(\d{1,3}))?$/.exec(text)
+  const place = { from: Number(match?.[1]), to: Number(match?.[2] ?? match?.[1]) }
+  if (place.from >= 1 && place.from <= place.to) return place
+  ctx.addIssue({ code: 'custom', message: `read "${text}"; expected columns like 4 .. 9, counted from 1` })
+  return z.NEVER
+})
+
+/** A reply of fixed width: which columns hold the status letter, the number and the unit. What stands elsewhere is not looked at. */
+function fixedReply(unit: Unit) {
+  return z
+    .strictObject({
+      /** Characters of the whole reply; one of another length is unreadable. */
+      length: wholeNumber(2, 255),
+      status: columns.optional(),
+      number: columns,
+      unit: columns.optional(),
+      /** What each status letter says of the number. One that is not here is unreadable. */
+      letters: z.record(z.string().min(1), oneOf(READING_STATES)).default({}),
+      /** What may stand in the unit's columns, and the unit that it means. */
+      units: z.record(z.string().min(1), spokenUnit(unit)).default({}),
+    })
+    .superRefine((fixed, ctx) => {
+      const refuse = (field: string, message: string) => ctx.addIssue({ code: 'custom', path: [field], message })
+      const last = { status: fixed.status?.to ?? 0, number: fixed.number.to, unit: fixed.unit?.to ?? 0 }
+      for (const [field, to] of Object.entries(last))
+        if (to > fixed.length) refuse(field, `ends at column ${to}; the reply has ${fixed.length}`)
+      const letters = Object.entries(fixed.letters)
+      if (fixed.status && !letters.some(([, state]) => state === 'good'))
+        refuse('letters', 'needs the letter of a good number, for example { N: good, O: over }')
+      if (!fixed.status && letters.length > 0) refuse('letters', 'needs the columns of the "status" letter')
+      if (fixed.unit && Object.keys(fixed.units).length === 0)
+        refuse('units', `needs what may stand in the columns of the unit, for example { ${unit}: ${unit} }`)
+      if (!fixed.unit && Object.keys(fixed.units).length > 0) refuse('units', 'needs the columns of the "unit"')
+      refuseWidth(fixed.status, fixed.letters, 'letters', refuse)
+      refuseWidth(fixed.unit, fixed.units, 'units', refuse)
+    })
+    .transform((fixed) => ({
+      length: fixed.length,
+      status: fixed.status ?? null,
+      number: fixed.number,
+      unit: fixed.unit ?? null,
+      letters: fixed.letters,
+      units: fixed.units,
+    }))
+}
+
+/** What is looked for has to fit where it is looked for. */
+function refuseWidth(
+  place: { readonly from: number; readonly to: number } | undefined,
+  table: Readonly<Record<string, unknown>>,
+  field: string,
+  refuse: (field: string, message: string) => void,
+): void {
+  const width = place ? place.to - place.from + 1 : 0
+  for (const key of place ? Object.keys(table) : [])
+    if (key.trim() !== key || key.length > width)
+      refuse(field, `"${key}" does not fit into ${width} ${width === 1 ? 'column' : 'columns'}`)
+}
 
 /** "{ of reading: 2.5 %, and: 0.02 W }": a share of the reading and a floor that is added to it. */
 function errorLimits(unit: Unit) {
@@ -77,8 +138,12 @@ export function readingRow(quantity: Quantity) {
       ask: message.optional(),
       /** Told first when the instrument was last asked for something else. */
       select: oneOrList(message).default([]),
+      /** Of a box that is several instruments, one at a time: which of its functions reads this. */
+      function: words(40).optional(),
       reply: words(40).default('number'),
       field: fieldOf.optional(),
+      /** Goes with "reply: fixed". */
+      fixed: fixedReply(unit).optional(),
       unit: spokenUnit(unit),
       /** Written behind the number in the reply. */
       'unit after': words(12).optional(),
@@ -103,13 +168,20 @@ export function readingRow(quantity: Quantity) {
       path: ['field'],
       error: 'goes with "reply: number" only',
     })
+    .refine((row) => (row.reply === 'fixed') === (row.fixed !== undefined), {
+      path: ['fixed'],
+      error:
+        'goes with "reply: fixed", and that needs it: { length: 10, status: 1, number: 4 .. 9, letters: { N: good } }',
+    })
     .transform((row) => ({
       quantity,
       unit,
       ask: row.ask ?? null,
       select: row.select,
+      function: row.function ?? null,
       reply: row.reply,
       field: row.field ?? null,
+      fixed: row.fixed ?? null,
       spoken: row.unit,
       unitAfter: row['unit after'] ?? null,
       scale: row.scale,

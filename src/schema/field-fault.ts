@@ -29,7 +29,8 @@ type Issue = z.core.$ZodIssue
 
 function faultsOfIssue(issue: Issue, above: FieldPath, schema: z.ZodType, input: unknown): readonly FoundFault[] {
   const path = [...above, ...issue.path]
-  if (issue.code === 'unrecognized_keys') return issue.keys.map((key) => unknownKey(path, key, schema, input))
+  if (issue.code === 'unrecognized_keys')
+    return issue.keys.map((key) => unknownKey(path, key, rightKeys(issue) ?? keysAt(schema, path), input))
   if (issue.code === 'invalid_union' && issue.errors.length > 0) {
     const deepest = deepestBranch(issue.errors)
     if (deepest) return deepest.flatMap((inner) => faultsOfIssue(inner, path, schema, input))
@@ -45,8 +46,7 @@ function faultsOfIssue(issue: Issue, above: FieldPath, schema: z.ZodType, input:
   return [{ path, at: 'value', words: `read ${shown(value)}; expected ${expectedBy(issue)}${hint}` }]
 }
 
-function unknownKey(path: FieldPath, key: string, schema: z.ZodType, input: unknown): FoundFault {
-  const right = keysAt(schema, path)
+function unknownKey(path: FieldPath, key: string, right: readonly string[], input: unknown): FoundFault {
   const near = nearest(key, right)
   if (!near && valueAt(input, [...path, key]) === null) return { path: [...path, key], at: 'key', words: LONE_KEY }
   const words = near
@@ -143,8 +143,14 @@ function valueAt(input: unknown, path: FieldPath): unknown {
   return value
 }
 
+/** A schema that chose among shapes by a word of its own says itself which keys were right. */
+function rightKeys(issue: Issue): readonly string[] | null {
+  const right: unknown = Reflect.get(issue, 'right')
+  return Array.isArray(right) ? right.map(String) : null
+}
+
 /** The keys that `schema` allows at `path`; empty where any key goes. */
-function keysAt(schema: z.ZodType, path: FieldPath): readonly string[] {
+export function keysAt(schema: z.ZodType, path: FieldPath): readonly string[] {
   let found: readonly z.core.$ZodType[] = opened(schema)
   for (const key of path) found = found.flatMap((step) => stepInto(step, key)).flatMap(opened)
   return found.flatMap((step) =>

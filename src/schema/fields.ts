@@ -120,3 +120,17 @@ function within(
     ? { ok: false, refused: `read "${text}"; expected at most ${most} ${unit}`.trimEnd() }
     : parsed
 }
+
+/** Turns a person's text into a value by one of the readers of src/quantity; the reader's own words are the refusal. */
+export function readBy<T>(read: (text: string) => Parsed<T>) {
+  return z
+    .string()
+    .trim()
+    .min(1)
+    .transform((text, ctx) => {
+      const parsed = read(text)
+      if (parsed.ok) return parsed.value
+      ctx.addIssue({ code: 'custom', message: parsed.refused })
+      return z.NEVER
+    })
+}

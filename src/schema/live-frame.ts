@@ -7,7 +7,8 @@ import type { Quantity } from '../quantity/quantity.ts'
  * - action: something to do and confirm (open PW fully); key now / release key / rest: the transmitter's turn
  * - hold-off: readings do not count yet; settling: they count and are not steady yet (check)
  * - far, near, in, steady: set-to outside the band, close to it, inside it, inside the aim window and steady
- * - climb, passed over, return, at best: the peak guide
+ * - climb, passed over, return, at best: the peak guide; highest: the largest is looked for; type in: a person reads the meter
+ * - settings: the set's own settings are written down, as found or as left
  * - captured: a value is kept; wrong channel, no effect, cannot reach, over range, old, link lost: nothing counts
  * - paused: at normal, waiting for the person (page was gone, meter lost); stopped: supply off for safety; finished: the job is done
  */
@@ -29,6 +30,9 @@ export const STATES = [
   'passed over',
   'return',
   'at best',
+  'highest',
+  'type in',
+  'settings',
   'captured',
   'wrong channel',
   'no effect',
@@ -112,7 +116,12 @@ export interface StepView {
   readonly number: number
   readonly of: number
   readonly title: string
-  readonly technique: 'set' | 'peak' | 'dip' | 'check'
+  readonly technique: 'set' | 'peak' | 'dip' | 'check' | 'highest' | 'do' | 'settings'
+  readonly pass: Pass
+  /** Where a step repeats: which of its channels, tones or levels is being read; null where it does not. */
+  readonly stop: { readonly number: number; readonly of: number; readonly words: string } | null
+  /** An open microphone would hear the gauge: pages are silent while this says off. */
+  readonly sounds: 'on' | 'off'
   /** What is turned now, "" for a check; where it is and with what it is turned. */
   readonly adjuster: string
   readonly adjusterWhere: string
@@ -154,7 +163,13 @@ export interface KeyView {
   readonly restLeftS: number
 }
 
+/** found: before anything was turned; work: while aligning; left: at the end, cover on and hands off. */
+export type Pass = 'found' | 'work' | 'left'
+
 export interface Captured {
+  /** Number within the job, from 1; never used again. */
+  readonly number: number
+  readonly pass: Pass
   readonly step: string
   readonly row: string
   readonly title: string
@@ -165,13 +180,14 @@ export interface Captured {
   readonly unit: string
   readonly band: string
   readonly verdict: 'inside' | 'low' | 'high' | 'unread'
-  readonly label: 'settled' | 'short' | 'peaked'
+  /** How it was come by. short: in a key-down too brief to settle; highest: the largest seen, nothing claimed of rest; typed: read by a person. */
+  readonly label: 'settled' | 'short' | 'peaked' | 'highest' | 'typed'
   readonly count: number
   readonly mean: number
   readonly spread: number
   readonly windowS: number
   readonly uncertainty: number
-  readonly by: 'dwell' | 'key' | 'click'
+  readonly by: 'dwell' | 'key' | 'click' | 'typed'
   /** False once a later value of the same step and quantity was added. */
   readonly latest: boolean
 }
@@ -200,11 +216,29 @@ export interface LiveEvent {
 }
 
 export interface StepLine {
+  /** Of the line: the step's own id, with ".found" or ".left" in those passes. */
   readonly id: string
+  readonly pass: Pass
   readonly row: string
   readonly title: string
   readonly state: 'to do' | 'open' | 'done' | 'out of band' | 'left out'
   readonly result: string
+}
+
+/** The signed record of a closed job: its file and the fingerprint of the key; "" while there is none. */
+export interface SignedRecord {
+  readonly record: string
+  readonly fingerprint: string
+}
+
+/** One of the set's own settings in its three columns; "" where nothing is written yet. */
+export interface SettingView {
+  readonly name: string
+  readonly found: string
+  readonly job: string
+  readonly left: string
+  /** Why it is left other than it was found. */
+  readonly reason: string
 }
 
 /** One picture of the bench, whole in itself: a page that missed some needs only the newest. */
@@ -221,6 +255,8 @@ export interface LiveFrame {
   readonly slot: SlotView | null
   readonly peg: PegView | null
   readonly peak: PeakView | null
+  /** In state highest: the largest so far as it is written ("1.84 kHz"), and its place in e; absent otherwise. */
+  readonly largest?: { readonly label: string; readonly e: number }
   /** Settling: 0 to 1, and the seconds it has been watched. */
   readonly settle: { readonly share: number; readonly seconds: number; readonly word: string }
   /** The one sentence of guidance, which way the reading should go, and whether hands stay on the tool. */
@@ -239,6 +275,12 @@ export interface LiveFrame {
   readonly captured: readonly Captured[]
   /** Other quantities that this step reads beside the main one. */
   readonly beside: readonly ReadingView[]
+  /** The set's own settings, for the list to restore; empty where the procedure has none. */
+  readonly settings: readonly SettingView[]
+  /** A quantity that a person reads and types now, with an example of how it is written; null otherwise. */
+  readonly typing: { readonly quantity: Quantity; readonly instrument: string; readonly example: string } | null
+  /** The job at hand or just closed: its serial, and the signed record once there is one. */
+  readonly job: ({ readonly serial: string; readonly id: string } & SignedRecord) | null
   /** Requests that make sense now. */
   readonly offers: readonly RequestKind[]
 }
@@ -257,6 +299,29 @@ export const FromPage = z.discriminatedUnion('kind', [
     procedure: z.string().max(120),
     serial: z.string().max(40),
     bands: z.array(z.string().max(40)).max(20),
+    /** File of the rule card that was chosen; none: nothing beyond the sheet's own targets, and no AM. */
+    rules: z.string().max(120).optional(),
+    complaint: z.string().max(500).optional(),
+    /** An earlier job of the same serial, whose as-found readings stand. */
+    continues: z.string().max(80).optional(),
+  }),
+  /** A job whose service ended in the middle: opened where it stood, with nothing switched on. */
+  z.strictObject({ kind: z.literal('reopen job'), id, job: z.string().max(80) }),
+  /** What a person read off a meter; `sure` after the question about the decade. */
+  z.strictObject({
+    kind: z.literal('type in'),
+    id,
+    quantity: z.string().max(40),
+    text: z.string().max(60),
+    sure: z.boolean().optional(),
+  }),
+  z.strictObject({
+    kind: z.literal('note setting'),
+    id,
+    name: z.string().max(60),
+    column: z.enum(['found', 'job', 'left']),
+    value: z.string().max(60),
+    reason: z.string().max(200).optional(),
   }),
   z.strictObject({ kind: z.literal('ready'), id }),
   z.strictObject({ kind: z.literal('confirm'), id }),
@@ -290,6 +355,16 @@ export type ToPage =
         readonly file: string
         readonly title: string
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
+      }[]
+      /** Rule cards that can be chosen: file, title, and what they allow in words. */
+      readonly ruleCards: readonly { readonly file: string; readonly title: string; readonly allows: string }[]
+      /** Jobs that were never closed, newest first. */
+      readonly openJobs: readonly {
+        readonly job: string
+        readonly serial: string
+        readonly procedure: string
+        readonly startedAt: string
+        readonly captured: number
       }[]
       readonly setPage: string | null
     }

@@ -26,9 +26,13 @@ export function meterFacts(entry: BenchEntry, driver: DriverFile, quantity: Quan
         : { ofReading: entry.accuracy.ofReading, floor: floorOf(entry.accuracy.and, row.unit) },
     pathLossDb: quantity === 'RF power' ? (entry.pathLossDb ?? 0) : 0,
     inputOhms: entry.inputOhms ?? row.inputOhms,
+    inputIsolated: driver.typed || !CLIPPED_ON.has(quantity) ? 'yes' : entry.inputIsolated,
     typed: driver.typed,
   }
 }
+
+/** Measured with a lead on the board, whose minus may be the computer's. */
+const CLIPPED_ON: ReadonlySet<Quantity> = new Set(['DC voltage', 'audio level', 'audio distortion', 'SINAD'])
 
 /** The bench file is checked with its drivers before anybody asks for facts, so an unreadable floor is a mistake of the program. */
 function floorOf(text: string | null, unit: MeterFacts['unit']): number {

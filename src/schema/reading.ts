@@ -1,7 +1,7 @@
 import type { Quantity, Unit } from '../quantity/quantity.ts'
 
-/** What a reply was: a number to be used, or a named state that is never turned into one. */
-export type ReadingState = 'good' | 'over' | 'under' | 'not a number' | 'blank' | 'no signal' | 'unreadable'
+/** What a reply was: a number to be used, or a named state that is never turned into one. `stale`: the meter says that it holds an old value. */
+export type ReadingState = 'good' | 'over' | 'under' | 'not a number' | 'blank' | 'no signal' | 'stale' | 'unreadable'
 
 /** One value of one quantity, as the meter said it. Nothing is corrected here. */
 export interface Reading {
@@ -47,6 +47,8 @@ export interface MeterFacts {
   readonly pathLossDb: number
   /** Input resistance, ohm; null where it does not matter. */
   readonly inputOhms: number | null
+  /** Whether the input is isolated from the computer link; yes wherever that cannot short anything. */
+  readonly inputIsolated: 'yes' | 'no' | 'unknown'
   /** Read by a person and typed in. */
   readonly typed: boolean
 }

@@ -14,7 +14,7 @@ const SIMULATED = 'TRIMWRIGHT SIMULATED,POWER METER,SIM0002,1.0'
 describe('an opened bench', () => {
   test('says who is on it and what it measures', async () => {
     const stage = benchStage({
-      power: { ...POWER, calibrated: { due: '2027-03-31' } },
+      power: { ...POWER, calibrated: { due: '2027-03-31', certificate: 'W-1182' } },
       supply: SUPPLY,
       hand: { driver: 'typed-in', quantity: 'SINAD' },
     })
@@ -29,6 +29,9 @@ describe('an opened bench', () => {
         simulated: false,
         up: true,
         calibrationDue: '2027-03-31',
+        certificate: 'W-1182',
+        serial: '1',
+        typed: false,
       },
       {
         name: 'supply',
@@ -38,8 +41,22 @@ describe('an opened bench', () => {
         simulated: false,
         up: true,
         calibrationDue: null,
+        certificate: null,
+        serial: '77',
+        typed: false,
       },
-      { name: 'hand', driver: 'typed-in', address: '', identity: '', simulated: false, up: true, calibrationDue: null },
+      {
+        name: 'hand',
+        driver: 'typed-in',
+        address: '',
+        identity: '',
+        simulated: false,
+        up: true,
+        calibrationDue: null,
+        certificate: null,
+        serial: '',
+        typed: true,
+      },
     ])
     expect(bench.meters.map((meter) => [meter.quantity, meter.instrument, meter.typed])).toEqual([
       ['RF power', 'power', false],
@@ -133,10 +150,32 @@ describe('an opened bench', () => {
         state: 'good',
       },
     ])
+    const hand = bench.meters.find(({ quantity }) => quantity === 'SINAD')
+    expect([hand?.typed, hand?.inputIsolated]).toEqual([true, 'yes'])
     expect(() => bench.typeIn('RF power', 1, '1 W')).toThrow(
       'Test bench: no meter for RF power is read by a person. Add an instrument for it to the bench file [BENCH_NOBODY_MEASURES]',
     )
     await bench.close()
+  })
+
+  test('takes both peaks of a meter read by a person, and never takes that meter for one that is down', async () => {
+    const stage = benchStage({ power: POWER, hand: { driver: 'typed-in', quantity: 'FM deviation' } })
+    const power = stage.script('power', READS_POWER)
+    const bench = await stage.open()
+    bench.watch(['FM deviation', 'RF power'])
+    power.plug(false)
+    await stage.clock.advance(20_000)
+    expect(stage.news.map(({ instrument }) => instrument)).not.toContain('hand')
+    expect(bench.instruments().map(({ name, up }) => [name, up])).toEqual([
+      ['power', false],
+      ['hand', true],
+    ])
+    expect(stage.readings.filter(({ quantity }) => quantity === 'FM deviation')).toEqual([])
+    const nowMs = stage.clock.nowMs()
+    const reading = bench.typeIn('FM deviation', 1780, '1.78 / 1.71 kHz', [1780, 1710])
+    expect(reading).toMatchObject({ value: 1780, parts: [1780, 1710], raw: '1.78 / 1.71 kHz', beganMs: nowMs })
+    expect(stage.readings.at(-1)).toBe(reading)
+    await stage.clock.runUntil(bench.close())
   })
 })
 

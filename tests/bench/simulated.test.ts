@@ -13,7 +13,7 @@ import { memoryBench } from '../mocks/kit.ts'
 /** The simulated bench with its supply at 13.8 V, opened by the bench file, on one clock. */
 async function simulatedBench() {
   const { clock, bench: world } = await memoryBench()
-  const { file, drivers } = loadBench('mocks/bench.yaml', 'drivers')
+  const { file, drivers } = loadBench('mocks/benches/separate.yaml', 'drivers')
   const deps = { clock, rng: seededRng(3), log: silentLog, memory: world.net }
   const entry = file.entries.find(({ name }) => name === 'supply')
   const driver = drivers.get('supply-scpi')

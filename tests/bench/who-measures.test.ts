@@ -29,7 +29,7 @@ const VOLTS = 'volts: { driver: multimeter-scpi, at: simulated }'
 const SUPPLY = 'supply: { driver: supply-scpi, at: simulated, limits: { voltage: 16.5 V, current: 4 A } }'
 
 test('the simulated bench measures six quantities, each with one instrument, and has an oscillator', () => {
-  const { file, drivers } = loadBench('mocks/bench.yaml', 'drivers')
+  const { file, drivers } = loadBench('mocks/benches/separate.yaml', 'drivers')
   const driverOf = (id: string) => {
     const driver = drivers.get(id)
     if (!driver) throw new TypeError(id)

@@ -86,11 +86,17 @@ describe('on a laptop', () => {
       await page.getByRole('button', { name: 'Start a job' }).click()
       await page.getByText('channels 41 to 80').click()
       await page.getByLabel('Serial number').fill('BW-0417')
+      await page.getByLabel('The same serial').fill('BW-0417')
       await page.getByRole('button', { name: 'Begin' }).click()
       await expect.poll(() => service.asked.length).toBe(2)
       expect(service.asked).toMatchObject([
-        { kind: 'start job', procedure: 'brackwater-27m-transmit.yaml', serial: '', bands: ['cept'] },
-        { kind: 'start job', procedure: 'brackwater-27m-transmit.yaml', serial: 'BW-0417', bands: ['cept', 'de-low'] },
+        { kind: 'start job', procedure: 'brackwater-27m-transmit-short.yaml', serial: '', bands: ['cept'] },
+        {
+          kind: 'start job',
+          procedure: 'brackwater-27m-transmit-short.yaml',
+          serial: 'BW-0417',
+          bands: ['cept', 'de-low'],
+        },
       ])
     })
 

@@ -2,9 +2,11 @@ import { join } from 'node:path'
 import type { Browser, Page } from 'playwright-core'
 import { build } from 'vite'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { SILENCE } from '../../web/heard.ts'
+import type { LiveEvent, LiveFrame, LiveState } from '../../src/schema/live-frame.ts'
+import { heardIn, LEVELS, SILENCE } from '../../web/heard.ts'
 import type { PlanStep } from '../../web/player.ts'
-import { type GuideSound, type Sound, TONES } from '../../web/sound.ts'
+import { type GuideSound, type Sound, type SoundMemory, soundOf, TONES } from '../../web/sound.ts'
+import { frame, keyed, reading, step } from '../web/frame-parts.ts'
 import { openBrowser } from './page-kit.ts'
 
 const RATE = 48_000
@@ -347,4 +349,54 @@ test('nothing clicks: no step between samples is larger than the tones themselve
   const steepest = 0.25 * ((2 * Math.PI * 1320) / RATE) + 0.25 * ((2 * Math.PI * 660) / RATE)
   expect(largestStep(samples)).toBeLessThan(steepest)
   expect(Math.max(...envelope(samples))).toBeGreaterThan(0.2)
+})
+
+/** A step that goes through everything that can sound, as frames 0.25 s apart. */
+function loudStep(sounds: 'on' | 'off'): LiveFrame[] {
+  const states: LiveState[] = ['far', 'near', 'in', 'steady', 'highest', 'captured', 'over range', 'old', 'stopped']
+  const event = (seq: number, what: LiveEvent['what']): LiveEvent => ({ seq, what, words: '' })
+  return states.map((state, index) =>
+    frame({
+      state,
+      step: step({ sounds }),
+      peg: { e: 4 - index, halfE: 0.2, ragged: 0, drop: 0 },
+      key: keyed(14.5),
+      reading: reading({ arrivedMs: 100_000 + index * 250 }),
+      events: [event(index * 2 + 1, 'captured'), event(index * 2 + 2, 'release key')],
+    }),
+  )
+}
+
+/** What is heard of it, planned as the page plans it. */
+function planOf(frames: readonly LiveFrame[], ears: Parameters<typeof heardIn>[2]): PlanStep[] {
+  let memory: SoundMemory | null = null
+  return frames.map((shown, index) => {
+    const next = soundOf(shown, memory, 100_000 + index * 250)
+    memory = next.memory
+    return { atS: index * 0.25, sound: heardIn(shown, next.sound, ears) }
+  })
+}
+
+describe('a step with the microphone of the set in', () => {
+  test.each(LEVELS)('at level %s not one sample is other than nothing, headphones or not', async (level) => {
+    for (const headphones of [true, false]) {
+      const samples = await render(planOf(loudStep('off'), { level, headphones }), 4)
+      expect(samples).toHaveLength(4 * RATE)
+      expect(samples.every((sample) => sample === 0)).toBe(true)
+    }
+  })
+
+  test('the same frames sound in a step that says nothing of a microphone', async () => {
+    const samples = await render(planOf(loudStep('on'), { level: 'all', headphones: false }), 4)
+    expect(Math.max(...envelope(samples))).toBeGreaterThan(0.2)
+  })
+
+  test('what sounded before has died away 0.4 s after such a step begins', async () => {
+    const before = planOf(loudStep('on').slice(0, 3), { level: 'all', headphones: true })
+    const after = planOf(loudStep('off'), { level: 'all', headphones: true })
+    const plan = [...before, ...after.map(({ atS, sound }) => ({ atS: atS + 0.75, sound }))]
+    const samples = await render(plan, 3)
+    expect(Math.max(...envelope(cut(samples, 0, 0.7)))).toBeGreaterThan(0.1)
+    expect(Math.max(...envelope(cut(samples, 1.15, 3)))).toBeLessThan(1e-4)
+  })
 })

@@ -1,8 +1,8 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { type LiveFrame, type LiveState, STATES } from '../../src/schema/live-frame.ts'
-import { frame } from '../web/frame-parts.ts'
-import { FIXTURES, WATCHING } from '../web/frames.ts'
+import { frame, step } from '../web/frame-parts.ts'
+import { FIXTURES, SIGNED, WATCHING } from '../web/frames.ts'
 import { openStage, type Stage } from './stage.ts'
 
 const SIZES = [
@@ -64,10 +64,12 @@ function expectApart(one: Box, others: readonly Box[]): void {
 const PARTS = [
   '.head',
   '.number',
+  '.typing',
   '.gauge',
   '.guide',
   '.call',
   '.step-sheet',
+  '.setting-list',
   '.table',
   '.panel',
   '.lines',
@@ -86,6 +88,8 @@ const TEXTS = [
   '.call-big',
   '.call-second',
   '.fact',
+  '.typing-note',
+  '.record',
   '.sheet-label',
   '.sheet-where',
   '.sheet-target',
@@ -105,8 +109,7 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
     expect(await page.getByRole('button', { name: 'Start a job' }).isVisible()).toBe(true)
   })
 
-  test.each([...STATES, 'just watching'] as const)('%s: everything stands apart and on the screen', async (state) => {
-    await show(state === 'just watching' ? WATCHING : FIXTURES[state])
+  const standsApart = async () => {
     const parts = await boxes(PARTS)
     for (const [index, one] of parts.entries()) {
       expect(one.left).toBeGreaterThanOrEqual(0)
@@ -123,6 +126,30 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
       expect(one.top, one.selector).toBeGreaterThanOrEqual(sheet?.top ?? 0)
     }
     expect(stage.complaints).toEqual([])
+  }
+
+  test.each(STATES)('%s: everything stands apart and on the screen', async (state) => {
+    await show(FIXTURES[state])
+    await standsApart()
+  })
+
+  test('so it does just watching, at the end of a signed job, where a step repeats, and while a typed value is doubted', async () => {
+    await show(WATCHING)
+    await standsApart()
+    await show(SIGNED)
+    await standsApart()
+    for (const state of ['near', 'key now', 'action', 'rest'] as const) {
+      await show({ ...FIXTURES[state], step: step({ stop: { number: 2, of: 6, words: '600 Hz, 20 mV' } }) })
+      await standsApart()
+    }
+    stage.service.answerWith(() => ({ ok: false, words: '39 W? Or 3.9? Ten times off is mostly a misplaced point.' }))
+    await show(FIXTURES['type in'])
+    await page.keyboard.type('39')
+    await page.keyboard.press('Enter')
+    await page.getByRole('button', { name: 'Yes, 39 W' }).waitFor()
+    await standsApart()
+    const [yes] = await box('.typing-row button:last-child')
+    expect(Math.min(yes?.width ?? 0, yes?.height ?? 0)).toBeGreaterThanOrEqual(BUTTON_PX)
   })
 
   test.each<LiveState>(['far', 'in', 'passed over', 'captured', 'old'])(
@@ -154,7 +181,7 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
     expect((await box('.unit'))[0]?.right).toBeLessThanOrEqual((await box('.gauge-box'))[0]?.right ?? 0)
   })
 
-  test.each<LiveState>(['read step', 'in', 'captured', 'stopped', 'finished'])(
+  test.each<LiveState>(['read step', 'in', 'type in', 'settings', 'captured', 'stopped', 'finished'])(
     '%s: buttons are at least 20 mm',
     async (state) => {
       await show(FIXTURES[state])

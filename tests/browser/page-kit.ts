@@ -27,6 +27,8 @@ export interface FakeService {
   readonly asked: FromPage[]
   readonly heres: { visible: boolean }[]
   readonly protocols: string[]
+  /** Takes the place of "done" for the next requests. */
+  answerWith(answer: (message: FromPage) => { readonly ok: boolean; readonly words: string }): void
   send(message: ToPage): void
   /** A frame whose times are moved to this service's clock. */
   show(frame: LiveFrame, seq: number): void
@@ -49,7 +51,7 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
   ],
   procedures: [
     {
-      file: 'brackwater-27m-transmit.yaml',
+      file: 'brackwater-27m-transmit-short.yaml',
       title: 'Brackwater 27-M, transmit side',
       bands: [
         { id: 'cept', words: 'channels 1 to 40', use: 'yes' },
@@ -62,6 +64,19 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
       bands: [{ id: 'marine', words: 'marine channels', use: 'yes' }],
     },
   ],
+  ruleCards: [
+    { file: 'training-fm.yaml', title: 'Training bench, FM only', allows: 'FM' },
+    { file: 'training-fm-am.yaml', title: 'Training bench, FM and AM', allows: 'FM and AM' },
+  ],
+  openJobs: [
+    {
+      job: '2026-11-24-BW-0411',
+      serial: 'BW-0411',
+      procedure: 'Brackwater 27-M, transmit side',
+      startedAt: '2026-11-24T09:15:00.000Z',
+      captured: 7,
+    },
+  ],
   setPage: 'http://127.0.0.1:4173/set',
 }
 
@@ -71,6 +86,7 @@ export async function openService(dist: string): Promise<FakeService> {
   const protocols: string[] = []
   const pages = new Set<WebSocket>()
   let away = false
+  let answer: Parameters<FakeService['answerWith']>[0] = () => ({ ok: true, words: '' })
   const server = createServer((request, response) => void serve(dist, request, response))
   const live = new WebSocketServer({
     server,
@@ -90,7 +106,7 @@ export async function openService(dist: string): Promise<FakeService> {
       if (message.kind === 'here') heres.push({ visible: message.visible })
       else {
         asked.push(message)
-        socket.send(JSON.stringify({ kind: 'answer', id: message.id, ok: true, words: '' } satisfies ToPage))
+        socket.send(JSON.stringify({ kind: 'answer', id: message.id, ...answer(message) } satisfies ToPage))
       }
     })
     for (const message of [WELCOME, { kind: 'role', steering: 'you', asked: false } satisfies ToPage])
@@ -108,6 +124,9 @@ export async function openService(dist: string): Promise<FakeService> {
     asked,
     heres,
     protocols,
+    answerWith(next) {
+      answer = next
+    },
     send,
     show(frame, seq) {
       const now = performance.now()

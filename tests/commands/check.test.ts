@@ -24,7 +24,7 @@ test.each([
   ...yamlIn('drivers'),
   ...yamlIn('procedures'),
   ...yamlIn(join('procedures', 'plans')),
-  join('mocks', 'bench.yaml'),
+  join('mocks', 'benches', 'separate.yaml'),
 ])('%s is right', (path) => {
   expect(checked(path)).toEqual({ lines: [`${path}: right`], exit: 0 })
 })
@@ -52,7 +52,9 @@ describe('a file is known by the key that names its kind', () => {
 
 test('a file of no known kind is refused with the keys that would say', () => {
   expect(checked(write('other.yaml', 'title: A'))).toEqual({
-    lines: ['DIR/other.yaml: none of the keys that say what it is stands at its top: bench, driver, procedure, plan'],
+    lines: [
+      'DIR/other.yaml: none of the keys that say what it is stands at its top: bench, driver, procedure, rule card, plan',
+    ],
     exit: 1,
   })
 })

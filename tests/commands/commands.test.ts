@@ -13,7 +13,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }))
 const data = ['--data', folder]
 
 describe('trimwright', () => {
-  test('without a word lists its seven commands and ends with 0', async () => {
+  test('without a word lists its nine commands and ends with 0', async () => {
     const { code, out } = await runCommand([])
     expect(code).toBe(0)
     for (const name of ['serve', 'check', 'rollcall', 'look', 'job', 'simulate', 'channels'])

@@ -131,6 +131,11 @@ describe('the key', () => {
   test('is asked for, warned of at 70 and 90 %, asked up at 15 s, and the supply goes off at 18 s', () => {
     const bench = new JobBench()
     bench.begin('drive')
+    expect(bench.frame()).toMatchObject({
+      state: 'hold-off',
+      guide: { words: 'The set follows its supply: key in a moment' },
+    })
+    bench.run(2.1)
     expect(bench.frame().state).toBe('key now')
     bench.key(true)
     bench.run(15.3)
@@ -210,6 +215,7 @@ describe('meters', () => {
     expect(bench.frame()).toMatchObject({ state: 'link lost', because: 'the cable is out' })
     bench.feed({ kind: 'link', instrument: 'RF power meter', up: true, words: '', atMs: bench.nowMs })
     expect(bench.volts).toBeCloseTo(15.6, 6)
+    bench.run(2.1)
     expect(bench.frame().state).toBe('key now')
   })
 

@@ -11,6 +11,7 @@ const GROUPS: Readonly<Record<string, () => Promise<readonly Figure[]>>> = {
   job: async () => (await import('./job.ts')).jobFigures(),
   live: async () => (await import('./live.ts')).liveFigures(),
   fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
+  record: async () => (await import('./record.ts')).recordFigures(),
   start: async () => (await import('./start.ts')).startFigures(),
 }
 

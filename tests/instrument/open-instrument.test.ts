@@ -152,7 +152,10 @@ describe('the pattern of an identity', () => {
   ])('"%s" fits EXAMPLE,PM-3,1182,2.1: %s', async (pattern, fits) => {
     const { clock, add, deps } = instrumentDeps()
     add('power', POWER, {})
-    const driver = { ...loadDriver('drivers', 'power-meter-scpi'), identify: { ask: '*IDN?', looksLike: [pattern] } }
+    const driver = {
+      ...loadDriver('drivers', 'power-meter-scpi'),
+      identify: { ask: '*IDN?', looksLike: [pattern], differs: false },
+    }
     const opening = openInstrument({
       entry: entryOf({}),
       driver,
@@ -168,4 +171,36 @@ describe('the pattern of an identity', () => {
     )
     await expect(outcome).resolves.toBe(fits)
   })
+})
+
+describe('an instrument that can only be told by the look of a reading', () => {
+  const look = { ask: 'R', looksLike: ['?  ????.?W'], differs: true }
+  const open = async (reply: () => string) => {
+    const { clock, add, deps } = instrumentDeps()
+    add('power', POWER, { R: reply })
+    const driver = { ...loadDriver('drivers', 'power-meter-scpi'), identify: look }
+    const opening = openInstrument({
+      entry: entryOf({}),
+      driver,
+      address: 'memory:power',
+      deps,
+      wait: { ms: 5000, signal: never() },
+    })
+    return { clock, instrument: await clock.runUntil(opening) }
+  }
+
+  test('is opened, has no identity, and may read something else the next time', async () => {
+    let reads = 0
+    const { clock, instrument } = await open(() => `N  000${reads++}.5W`)
+    expect([instrument.identity, instrument.simulated]).toEqual(['', false])
+    await clock.runUntil(instrument.greet({ ms: 1000, signal: never() }))
+    expect(reads).toBe(2)
+  })
+
+  test.each(['N  0003.5 W', 'N 0003.5W', '0003.5', 'EXAMPLE,PM-3,1182,2.1'])(
+    '"%s" is another instrument',
+    async (reply) => {
+      await expect(open(() => reply)).rejects.toMatchObject({ code: 'DRIVER_WRONG_INSTRUMENT' })
+    },
+  )
 })

@@ -1,5 +1,5 @@
-import type { LinkNews } from '../../src/bench/bench.ts'
-import { type OpenBench, openBench } from '../../src/bench/open-bench.ts'
+import type { Bench, LinkNews } from '../../src/bench/bench.ts'
+import { openBench } from '../../src/bench/open-bench.ts'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { BenchFile } from '../../src/schema/bench-file.ts'
 import type { Reading } from '../../src/schema/reading.ts'
@@ -35,7 +35,7 @@ export function benchStage(instruments: Record<string, Record<string, unknown>>)
     script: (name: string, answers: Record<string, Answer>, identity = `EXAMPLE,${name.toUpperCase()},1,1.0`) =>
       add(name, identity, answers),
     options: { file, drivers, deps, supply, signal: never() },
-    open: async (more: Partial<Parameters<typeof openBench>[0]> = {}): Promise<OpenBench> => {
+    open: async (more: Partial<Parameters<typeof openBench>[0]> = {}): Promise<Bench> => {
       const bench = await clock.runUntil(openBench({ file, drivers, deps, supply, signal: never(), ...more }))
       bench.onReading((reading) => readings.push(reading))
       bench.onLink((one) => news.push({ ...one, atMs: clock.nowMs() }))

@@ -36,6 +36,8 @@ export function fakeSource(clock: Clock): FakeSource {
       bench: frame.bench,
       measures: [{ quantity: 'RF power', instrument: 'power', example: '3.6 .. 3.9 W' }],
       procedures: [],
+      ruleCards: [],
+      openJobs: [],
       setPage: null,
     }),
     request: (message) => {
@@ -87,6 +89,9 @@ export function idleFrame(seq: number, atMs: number): LiveFrame {
     steps: [],
     captured: [],
     beside: [],
+    settings: [],
+    typing: null,
+    job: null,
     offers: ['watch'],
   }
 }
@@ -100,12 +105,15 @@ export function jobFrame(seq: number, atMs: number): LiveFrame {
     guide: { words: 'Turn on, it still rises', way: 'up', hands: 'on' },
     steps: Array.from({ length: 40 }, (_, index) => ({
       id: `step-${index}`,
+      pass: 'work' as const,
       row: `A${index}`,
       title: `Row ${index} of the printed sheet`,
       state: 'to do' as const,
       result: '',
     })),
     captured: Array.from({ length: 10 }, (_, index) => ({
+      number: index + 1,
+      pass: 'work' as const,
       step: `step-${index}`,
       row: `A${index}`,
       title: `Row ${index} of the printed sheet`,

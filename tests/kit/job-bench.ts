@@ -8,6 +8,7 @@ import { type Quantity, unitOf } from '../../src/quantity/quantity.ts'
 import type { SupplyState } from '../../src/schema/keeper-message.ts'
 import type { FromPage, LiveFrame } from '../../src/schema/live-frame.ts'
 import type { MeterFacts, Reading } from '../../src/schema/reading.ts'
+import type { RuleCard } from '../../src/schema/rule-card.ts'
 
 /** A quiet meter: 4 readings a second, 0.2 s late. */
 export function quietMeter(quantity: Quantity, more: Partial<MeterFacts> = {}): MeterFacts {
@@ -26,17 +27,19 @@ export function quietMeter(quantity: Quantity, more: Partial<MeterFacts> = {}): 
     accuracy: { ofReading: 0.01, floor: 0 },
     pathLossDb: 0,
     inputOhms: null,
+    inputIsolated: 'yes',
     typed: false,
     ...more,
   }
 }
 
-export const PROCEDURE = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit.yaml')
+export const WHOLE_SHEET = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit.yaml')
+export const PROCEDURE = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit-short.yaml')
 
 /** A meter that never wobbles is rightly called frozen. */
 const WOBBLE = [0, 1, -1, 0.5, 0, -0.5, 1, -1, 0.3, -0.7, 0.4]
 
-const METERS = [
+export const METERS = [
   quietMeter('DC voltage', { inputOhms: 10e6 }),
   quietMeter('frequency', { everyMs: 1000, latencyMs: 1000, gateMs: 1000 }),
   quietMeter('RF power'),
@@ -55,17 +58,22 @@ export class JobBench {
   amps = 0.3
   volts = 0
   output: 'on' | 'off' = 'off'
+  /** The journal takes what is to be kept at once; false: nothing comes back. */
+  keeps = true
   /** What each meter would show; a quantity without an entry does not answer. */
   readonly shows = new Map<Quantity, number>()
   readonly effects: Effect[] = []
   #asked = 0
   #count = 0
 
-  constructor(meters: readonly MeterFacts[] = METERS) {
+  constructor(
+    meters: readonly MeterFacts[] = METERS,
+    more: { readonly procedure?: string; readonly ruleCard?: RuleCard } = {},
+  ) {
     const plans = loadPlans()
-    const { procedure } = loadProcedure(PROCEDURE, plans)
+    const { procedure } = loadProcedure(more.procedure ?? PROCEDURE, plans)
     this.job = startJob(
-      planJob(procedure, plans, { bands: [], serial: 'T-1', meters, setsTone: true }),
+      planJob(procedure, plans, { bands: [], serial: 'T-1', ruleCard: more.ruleCard ?? null, meters, setsTone: true }),
       0,
       '2026-01-05T08:00:00.000Z',
     )
@@ -115,6 +123,7 @@ export class JobBench {
       this.feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: this.nowMs })
     }
     if (effect.kind === 'normal') this.volts = 13.8
+    if (effect.kind === 'keep' && this.keeps) this.feed({ kind: 'kept', ok: true, words: '', atMs: this.nowMs })
     if (effect.kind === 'safe') this.output = 'off'
   }
 

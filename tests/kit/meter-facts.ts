@@ -15,6 +15,7 @@ const PLAIN: MeterFacts = {
   accuracy: { ofReading: 0.003, floor: 0 },
   pathLossDb: 0,
   inputOhms: 10e6,
+  inputIsolated: 'yes',
   typed: false,
 }
 

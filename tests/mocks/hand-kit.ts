@@ -35,10 +35,14 @@ export interface FrameParts {
   readonly because?: string
   readonly offers?: LiveFrame['offers']
   readonly steps?: LiveFrame['steps']
+  readonly settings?: LiveFrame['settings']
+  readonly typing?: LiveFrame['typing']
+  readonly key?: LiveFrame['key']
+  readonly slot?: LiveFrame['slot']
 }
 
 /** A hand with a noted set on a clock of its own. */
-export function handBench(seed = 1): HandBench {
+export function handBench(seed = 1, displays?: () => Readonly<Record<string, string>>): HandBench {
   const clock = virtualClock()
   const set = notedSet(clock)
   const stop = new AbortController()
@@ -48,6 +52,7 @@ export function handBench(seed = 1): HandBench {
     clock,
     rng: seededRng(seed),
     signal: stop.signal,
+    ...(displays ? { displays } : {}),
     request: (message) => asked.push({ atMs: clock.nowMs(), message }),
   })
   let seq = 0
@@ -79,6 +84,7 @@ export function handBench(seed = 1): HandBench {
 export function notedSet(clock: Clock): NotedSet {
   const done: { atMs: number; what: string }[] = []
   const positions = { VK: 0, RT: 0, DK: 0, OK: 0, PW: 0.478, PC: 0, PM: 0, PD: 0 }
+  const menu: Record<string, string> = { band: 'cept', 'time-out timer': '15 s', brightness: '3' }
   const now: { key: boolean; hand: Adjuster | null } = { key: false, hand: null }
   const note = (what: string) => done.push({ atMs: clock.nowMs(), what })
   return {
@@ -105,9 +111,15 @@ export function notedSet(clock: Clock): NotedSet {
     prod: (place) => note(`prod ${place}`),
     common: (place) => note(`common ${place}`),
     microphone: (what) => note(`microphone ${what}`),
+    whistle: (on) => note(`whistle ${on}`),
     load: (on) => note(`load ${on}`),
     cover: (on) => note(`cover ${on}`),
     powerOnBand: (id) => note(`band ${id}`),
+    settings: () => ({ ...menu }),
+    setting: (name, value) => {
+      menu[name] = value
+      note(`setting ${name} ${value}`)
+    },
     view: () => {
       throw new TypeError('the hand looks at the gauge, not into the set')
     },
@@ -135,7 +147,7 @@ function frameOf(state: LiveState, more: FrameParts, seq: number, atMs: number):
     mode: 'job',
     state,
     reading: more.value === undefined ? null : reading,
-    slot: null,
+    slot: more.slot ?? null,
     peg: more.e === undefined ? null : { e: more.e, halfE: 0.1, ragged: 0, drop: 0 },
     peak:
       more.belowDb === undefined
@@ -163,11 +175,14 @@ function frameOf(state: LiveState, more: FrameParts, seq: number, atMs: number):
       moving: false,
       wantedVolts: 13.8,
     },
-    key: { keyed: false, seconds: 0, atMostS: 20, share: 0, restLeftS: 0 },
+    key: more.key ?? { keyed: false, seconds: 0, atMostS: 20, share: 0, restLeftS: 0 },
     events: [],
     steps: more.steps ?? [],
     captured: [],
     beside: [],
+    settings: more.settings ?? [],
+    typing: more.typing ?? null,
+    job: null,
     offers: more.offers ?? ['ready', 'confirm', 'next', 'go on', 'stop'],
   }
 }
@@ -179,6 +194,9 @@ const STEP: StepView = {
   of: 7,
   title: 'A step',
   technique: 'set',
+  pass: 'work',
+  stop: null,
+  sounds: 'on',
   adjuster: '',
   adjusterWhere: '',
   tool: '',

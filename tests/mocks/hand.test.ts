@@ -100,7 +100,7 @@ test('a step that cannot be done is left out with the reason that is shown', asy
 
 test('the action "PW fully open" is done at about 20 degrees a second, the tool comes out, then it is confirmed', async () => {
   const { clock, set, show, asked } = opened()
-  show('action', { step: { before: 'PW fully open' } })
+  show('action', { guide: { words: 'PW fully open, then confirm' } })
   await clock.advance(4000)
   expect(set.positions.PW).toBeLessThan(1)
   expect(set.now.hand).toBe('PW')
@@ -152,10 +152,10 @@ test('a keyed check keeps the key down through hold-off and settling, and lets g
   show('settling')
   await clock.advance(3000)
   expect(set.now.key).toBe(true)
-  show('captured', { steps: [{ id: 'a-step', row: 'A1', title: '', state: 'open', result: '' }] })
+  show('captured', { steps: [{ id: 'a-step', pass: 'work', row: 'A1', title: '', state: 'open', result: '' }] })
   await clock.advance(1000)
   expect(set.now.key).toBe(true)
-  show('captured', { steps: [{ id: 'a-step', row: 'A1', title: '', state: 'done', result: '3.6 W' }] })
+  show('captured', { steps: [{ id: 'a-step', pass: 'work', row: 'A1', title: '', state: 'done', result: '3.6 W' }] })
   await clock.advance(1000)
   expect(set.now.key).toBe(false)
 })

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest'
 import { partCycleHz } from '../../mocks/instruments/counter.ts'
 import { RIGHT } from '../../mocks/plant/adjusters.ts'
-import { INSTRUMENT_NAMES, type InstrumentName, openSimulatedBench } from '../../mocks/simulated-bench.ts'
+import { BENCHES, type InstrumentName, openSimulatedBench } from '../../mocks/simulated-bench.ts'
 import type { Clock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
@@ -31,15 +31,16 @@ test.each([
   ['volts', 'MULTIMETER,SIM0004'],
   ['supply', 'SUPPLY,SIM0005'],
   ['oscillator', 'AUDIO OSCILLATOR,SIM0006'],
+  ['testset', 'TEST SET,SIM0007'],
 ] as const)('%s says who it is, in four fields, and that it is simulated', async (name, words) => {
-  const { client, run } = await memoryBench()
+  const { client, run } = await memoryBench({ kind: { instruments: [name], displays: [] } })
   expect(await run(() => client(name).ask('*IDN?'))).toBe(`TRIMWRIGHT SIMULATED,${words},1.0`)
 })
 
-test.each(INSTRUMENT_NAMES)(
+test.each([...BENCHES.separate.instruments, 'testset'] as const)(
   '%s: common commands, status and error queue do what IEEE 488.2 and SCPI-1999 say',
   async (name: InstrumentName) => {
-    const made = await memoryBench()
+    const made = await memoryBench({ kind: { instruments: [name], displays: [] } })
     const client = made.client(name)
     const ask = (text: string) => made.run(() => client.ask(text, 200))
     expect(await ask('*ESR?')).toBe('128')
@@ -209,10 +210,11 @@ test('modulation meter: AM depth 85 % both ways, in percent', async () => {
   expect(Math.abs(down - 85)).toBeLessThan(2.5)
 })
 
-test('the own microphone shows peaks over 1 kHz within 5 s and none over 2 kHz on a set that is right', async () => {
+test('whistling into the own microphone shows peaks over 1 kHz within 5 s and none over 2 kHz on a set that is right', async () => {
   const made = await ready()
   const meter = made.client('modmeter')
   made.bench.set.microphone('own')
+  made.bench.set.whistle(true)
   made.bench.set.key(true)
   await made.clock.advance(1200)
   const seen = (await many(made, meter, 'READ:FM:DEV?', 16)).flat()
@@ -235,7 +237,7 @@ test('multimeter: 2.42 V at T1 of a warm set show 1 % less, 1 mV noise, 5 readin
   expect(sigma).toBeLessThan(0.0015)
 })
 
-test('multimeter: common on the case wanders between 0 and 0.3 V, a lead off reads within 15 mV of 0', async () => {
+test('multimeter: common on the case wanders between 0 and 0.3 V, a lead off reads within 50 mV of 0', async () => {
   const made = await ready()
   const volts = made.client('volts')
   made.bench.set.prod('T1')
@@ -249,7 +251,7 @@ test('multimeter: common on the case wanders between 0 and 0.3 V, a lead off rea
     made.bench.set.common('strip')
     made.bench.set[off]('off')
     const slack = (await many(made, volts, 'READ:VOLT:DC?', 30)).flat()
-    expect(Math.max(...slack.map(Math.abs))).toBeLessThan(0.015)
+    expect(Math.max(...slack.map(Math.abs))).toBeLessThan(0.05)
   }
 })
 

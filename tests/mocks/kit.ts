@@ -25,7 +25,8 @@ export interface Client {
 export interface MemoryBench {
   readonly clock: VirtualClock
   readonly bench: SimulatedBench
-  client(name: InstrumentName): Client
+  /** `end`: what ends its lines, LF unless said otherwise. */
+  client(name: InstrumentName, end?: '\n' | '\r'): Client
   /** Supply at `volts`, output on, 0.5 s passed. */
   power(volts: number, amps?: number): Promise<void>
   /** Runs `act` while the clock moves. */
@@ -45,7 +46,7 @@ export async function memoryBench(more: Partial<SimulatedBenchSetting> = {}): Pr
     ...more,
   })
   const run = <T>(act: () => Promise<T>) => clock.runUntil(act())
-  const client = (name: InstrumentName): Client => clientOf(clock, bench.net.connect(name))
+  const client: MemoryBench['client'] = (name, end) => clientOf(clock, bench.net.connect(name), end)
   return {
     clock,
     bench,
@@ -61,7 +62,7 @@ export async function memoryBench(more: Partial<SimulatedBenchSetting> = {}): Pr
 }
 
 /** A client on a port of the net. */
-export function clientOf(clock: VirtualClock, port: MemoryPort): Client {
+export function clientOf(clock: VirtualClock, port: MemoryPort, end: '\n' | '\r' = '\n'): Client {
   let buffer = ''
   let gone: string | null = null
   let wake: () => void = () => {}
@@ -74,7 +75,7 @@ export function clientOf(clock: VirtualClock, port: MemoryPort): Client {
     wake()
   })
   const line = (): string | null => {
-    const at = buffer.indexOf('\n')
+    const at = buffer.indexOf(end)
     if (at < 0) return null
     const text = buffer.slice(0, at)
     buffer = buffer.slice(at + 1)
@@ -84,9 +85,9 @@ export function clientOf(clock: VirtualClock, port: MemoryPort): Client {
     port,
     gone: () => gone,
     rest: () => buffer,
-    tell: async (text) => port.write(`${text}\n`),
+    tell: async (text) => port.write(`${text}${end}`),
     ask: async (text, ms = 3000) => {
-      await port.write(`${text}\n`)
+      await port.write(`${text}${end}`)
       const waiting = new AbortController()
       const deadline = sleep(clock, ms, waiting.signal).catch(() => {})
       try {

@@ -36,7 +36,7 @@ interface Line {
 }
 
 function dial(bench: SimulatedBench, name: InstrumentName): Promise<Line> {
-  const { hostname, port } = new URL(bench.addresses[name])
+  const { hostname, port } = new URL(bench.addresses[name] ?? '')
   return new Promise((resolve, reject) => {
     const socket = connect(Number(port), hostname)
     opened.push(() => {
@@ -127,7 +127,7 @@ test.skipIf(!pty)(
   async () => {
     const bench = await realBench()
     expect(bench.addresses.volts).toMatch(/^serial:\/.*\?baud=9600$/)
-    const path = bench.addresses.volts.replace(/^serial:/, '').replace(/\?.*$/, '')
+    const path = (bench.addresses.volts ?? '').replace(/^serial:/, '').replace(/\?.*$/, '')
     const first = await openSerial(path)
     expect(await first.ask('*IDN?')).toBe('TRIMWRIGHT SIMULATED,MULTIMETER,SIM0004,1.0')
     await first.close()
@@ -141,7 +141,7 @@ test.skipIf(!pty)(
   'pseudo-terminal: unplugged, its path is gone; plugged in, the same path answers (socat)',
   async () => {
     const bench = await realBench()
-    const path = bench.addresses.volts.replace(/^serial:/, '').replace(/\?.*$/, '')
+    const path = (bench.addresses.volts ?? '').replace(/^serial:/, '').replace(/\?.*$/, '')
     const first = await openSerial(path)
     const gone = once(first.port, 'close').then(() => 'closed') // a write to a closed port is never answered
     expect(await first.ask('*IDN?')).toContain('MULTIMETER')

@@ -1,7 +1,7 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { once } from 'node:events'
 import { afterEach, expect, test } from 'vitest'
-import { INSTRUMENT_NAMES } from '../../mocks/simulated-bench.ts'
+import { BENCHES } from '../../mocks/simulated-bench.ts'
 
 const children: ChildProcess[] = []
 afterEach(() => {
@@ -26,12 +26,19 @@ async function start(...options: readonly string[]): Promise<{ child: ChildProce
 
 test('the process prints every instrument, the set page and ready, and ends with 0 on SIGTERM', async () => {
   const { child, lines } = await start('--seed', '3', '--pace', '5')
-  expect(lines.map((line) => line.split(' ')[0])).toEqual([...INSTRUMENT_NAMES, 'set', 'ready'])
+  expect(lines.map((line) => line.split(' ')[0])).toEqual([...BENCHES.separate.instruments, 'set', 'ready'])
   for (const line of lines.slice(0, -1))
     expect(line).toMatch(/^\w+ (tcp:\/\/127\.0\.0\.1:\d+|serial:\/\S+\?baud=9600|http:\/\/127\.0\.0\.1:\d+\/set)$/)
   const page = lines.find((line) => line.startsWith('set '))?.slice(4) ?? ''
   expect((await fetch(page)).status).toBe(200)
   child.kill('SIGTERM')
+  expect(await once(child, 'exit')).toEqual([0, null])
+})
+
+test('only what is asked for stands there', async () => {
+  const { child, lines } = await start('--instruments', 'testset,supply,nobody', '--displays', 'RF power')
+  expect(lines.map((line) => line.split(' ')[0])).toEqual(['testset', 'supply', 'set', 'ready'])
+  child.stdin?.end()
   expect(await once(child, 'exit')).toEqual([0, null])
 })
 

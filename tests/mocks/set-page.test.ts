@@ -4,7 +4,7 @@ import { WebSocket } from 'ws'
 import { ARRIVES } from '../../mocks/plant/adjusters.ts'
 import { obeySetMessage } from '../../mocks/set-page/set-message.ts'
 import type { ToSetPage } from '../../mocks/set-page/set-server.ts'
-import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import { type BenchKind, openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
@@ -15,7 +15,7 @@ afterEach(async () => {
   for (const one of opened.splice(0)) await one.close()
 })
 
-async function withPage(): Promise<{ bench: SimulatedBench; port: number }> {
+async function withPage(kind: BenchKind = 'separate'): Promise<{ bench: SimulatedBench; port: number }> {
   const signal = new AbortController().signal
   const bench = await openSimulatedBench({
     clock: realClock(),
@@ -25,6 +25,7 @@ async function withPage(): Promise<{ bench: SimulatedBench; port: number }> {
     signal,
     seed: null,
     setPage: true,
+    kind,
   })
   opened.push(bench)
   return { bench, port: Number(new URL(bench.setPageUrl ?? '').port) }
@@ -84,6 +85,7 @@ test('the page, its script and its style are there, marked SIMULATED, and show n
   expect(page.body).toContain('<strong>SIMULATED</strong>')
   expect(page.body).not.toMatch(/watt|kHz|MHz|volts?\b.*\d/i)
   expect((await get(port, '/set/page.js')).status).toBe(200)
+  expect((await get(port, '/set/menu.js')).body).toContain('time-out timer')
   expect((await get(port, '/set/page.css')).status).toBe(200)
   expect((await get(port, '/set/../main.ts')).status).toBe(404)
 })
@@ -126,18 +128,19 @@ test('every page sees what another did within a second', async () => {
   expect(seen).toMatchObject({ simulated: true, view: { display: '' } })
 })
 
-test('a page that goes away takes its hands along: key up, tool out', async () => {
+test('a page that goes away takes its hands along: key up, tool out, no more whistling', async () => {
   const { bench, port } = await withPage()
   const page = await openPage(port)
   await page.next()
+  page.socket.send('{"kind":"whistle","on":true}')
   page.socket.send('{"kind":"key","down":true}')
   page.socket.send('{"kind":"hand","adjuster":"OK"}')
   await page.next((message) => message.kind === 'view' && message.view.hand === 'OK')
-  expect(bench.set.view()).toMatchObject({ key: true, hand: 'OK' })
+  expect(bench.set.view()).toMatchObject({ key: true, hand: 'OK', whistling: true })
   page.socket.terminate()
   for (let wait = 0; wait < 100 && bench.set.view().key; wait += 1)
     await new Promise((resolve) => setTimeout(resolve, 10))
-  expect(bench.set.view()).toMatchObject({ key: false, hand: null })
+  expect(bench.set.view()).toMatchObject({ key: false, hand: null, whistling: false })
 })
 
 test.each([
@@ -145,10 +148,13 @@ test.each([
   ['{"kind":"prod","place":"plug"}', { prod: 'plug' }],
   ['{"kind":"common","place":"case"}', { common: 'case' }],
   ['{"kind":"microphone","what":"own"}', { microphone: 'own' }],
+  ['{"kind":"whistle","on":true}', { whistling: true }],
   ['{"kind":"load","on":false}', { load: false }],
   ['{"kind":"cover","on":true}', { cover: true }],
   ['{"kind":"channel","channel":7}', { channel: 7 }],
   ['{"kind":"band","band":"de-low"}', { band: 'de-low', channel: 41 }],
+  ['{"kind":"setting","name":"time-out timer","value":"15 s"}', { settings: { 'time-out timer': '15 s' } }],
+  ['{"kind":"setting","name":"band","value":"uk"}', { band: 'uk', settings: { band: 'uk' } }],
   ['{"kind":"hand","adjuster":null}', { hand: null }],
   ['{"kind":"hand","adjuster":"RT"}', { hand: 'RT' }],
 ])('message %s is obeyed', async (text, seen) => {
@@ -177,7 +183,7 @@ test.each([
   ['[1]', 'not a JSON object'],
   [
     '{}',
-    'kind: wants turn, hand, key, channel, mode, prod, common, microphone, load, cover, band, fault, fault off, radio fault',
+    'kind: wants turn, hand, key, channel, mode, prod, common, microphone, whistle, load, cover, band, setting, fault, fault off, radio fault',
   ],
   ['{"kind":"key","down":1}', 'down: wants true or false'],
   ['{"kind":"key","down":true,"for":3}', 'for: not known here'],
@@ -185,6 +191,10 @@ test.each([
   ['{"kind":"prod","place":"case"}', 'place: wants plug, T1, off'],
   ['{"kind":"channel","channel":1.5}', 'channel: wants a channel number'],
   ['{"kind":"band","band":"__proto__"}', 'band: wants a band'],
+  ['{"kind":"setting","name":"brightness","value":"9"}', 'value: wants what the set offers for it'],
+  ['{"kind":"setting","name":"tone colour","value":"9"}', 'value: wants what the set offers for it'],
+  ['{"kind":"setting","value":3}', 'name: wants a setting; value: wants what the set offers for it'],
+  ['{"kind":"whistle","on":"loud"}', 'on: wants true or false'],
   [
     '{"kind":"fault","instrument":"power","fault":"late","when":{"kind":"often"}}',
     'when: wants a time such as {"kind":"always"}',
@@ -195,4 +205,12 @@ test.each([
   const before = bench.set.view()
   expect(obeySetMessage(text, bench.set, bench.faults)).toBe(words)
   expect(bench.set.view()).toEqual(before)
+})
+
+test('meters without a socket are shown to whoever stands at the set, and only those', async () => {
+  const { port } = await withPage('no-socket')
+  const page = await openPage(port)
+  expect(await page.next()).toMatchObject({ displays: { 'RF power': '0.00 W', 'FM deviation': '---' } })
+  const other = await withPage('one-box')
+  expect(await (await openPage(other.port)).next()).toMatchObject({ displays: {} })
 })

@@ -4,41 +4,82 @@ import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
 import { runCommand } from '../kit/run-command.ts'
 
-vi.setConfig({ testTimeout: 240_000 })
+vi.setConfig({ testTimeout: 400_000 })
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-job-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
 const whole = ['job', 'procedures/brackwater-27m-transmit.yaml', '--hand', '--json', '--data', folder]
 
-interface Kept {
-  readonly row: string
-  readonly verdict: string
-  readonly latest: boolean
+interface Outcome {
+  readonly captured: readonly {
+    readonly row: string
+    readonly pass: string
+    readonly verdict: string
+    readonly latest: boolean
+  }[]
+  readonly steps: readonly {
+    readonly row: string
+    readonly pass: string
+    readonly state: string
+    readonly reason: string
+  }[]
+  readonly record: string
 }
 
-function latestVerdicts(out: string): readonly string[] {
-  const { captured }: { captured: readonly Kept[] } = JSON.parse(out)
-  return captured.filter((one) => one.latest).map((one) => `${one.row} ${one.verdict}`)
+/** Rows of the sheet whose final values all lie in band, in the order of the file, without what was read as found. */
+function rowsInBand({ captured }: Outcome): readonly string[] {
+  const final = captured.filter(({ latest, pass }) => latest && pass !== 'found')
+  const rows = [...new Set(final.map(({ row, pass }) => `${row} ${pass}`))]
+  return rows.filter((row) => final.every((one) => `${one.row} ${one.pass}` !== row || one.verdict === 'inside'))
 }
 
-const IN_BAND = [
-  'A2 inside',
-  'A2 inside',
-  'A5 inside',
-  'A8 inside',
-  'A9 to A11 inside',
-  'A12 inside',
-  'A12 inside',
-  'A13 inside',
-  'A13 inside',
-  'A17 inside',
-]
+const ROWS = [
+  ...[
+    'A1',
+    'first key',
+    'A2',
+    'A5',
+    'A6',
+    'A7',
+    'A8',
+    'A9 to A11',
+    'A12',
+    'A13',
+    'A14',
+    'A15',
+    'A16',
+    'A17',
+    'A17b',
+    'A18',
+    'A19',
+  ].map((row) => `${row} work`),
+  ...['A5', 'A8', 'A13', 'A17'].map((row) => `${row} left`),
+].sort()
+const AM = ['A20', 'A21']
 
-test('the whole transmit sheet by the hand on the fake clock ends with 0, every step in band', async () => {
+/** The record of a job is good, by the program's own word. */
+async function verified({ record }: Outcome): Promise<void> {
+  const { code, out } = await runCommand(['verify', record])
+  expect(out).toMatch(/^Intact, signed by /)
+  expect(code).toBe(0)
+}
+
+test('the whole transmit sheet by the hand on the fake clock: every row in band, AM left out, the record good, exit 0', async () => {
   const { code, out, err } = await runCommand([...whole, '--fast'])
   expect(err).toBe('')
-  expect(latestVerdicts(out)).toEqual(IN_BAND)
+  const outcome: Outcome = JSON.parse(out)
+  expect(rowsInBand(outcome).toSorted()).toEqual(ROWS)
+  expect(
+    outcome.steps.filter(({ state }) => state === 'left out').map(({ row, reason }) => `${row} ${reason}`),
+  ).toEqual(AM.map((row) => `${row} not allowed here`))
+  await verified(outcome)
+  expect(code).toBe(0)
+})
+
+test('with a rule card that allows AM, carrier and depth are set too', async () => {
+  const { code, out } = await runCommand([...whole, '--fast', '--rules', 'training-fm-am.yaml', '--seed', '3'])
+  expect(rowsInBand(JSON.parse(out)).toSorted()).toEqual([...ROWS, ...AM.map((row) => `${row} work`)].sort())
   expect(code).toBe(0)
 })
 
@@ -51,8 +92,12 @@ test('--json says of every value: count, mean, spread, window and label', async 
   }
 })
 
-test('the whole sheet paced, over real sockets, a pseudo-terminal, a keeper process and a WebSocket, ends with 0', async () => {
-  const { code, out } = await runCommand([...whole, '--pace', '10'])
-  expect(latestVerdicts(out)).toEqual(IN_BAND)
+test('the adjusting steps paced, over real sockets, a pseudo-terminal, a keeper process, a WebSocket and a journal on disk, end with 0', async () => {
+  const { code, out } = await runCommand(
+    [...whole, '--pace', '10'].map((word) => word.replace('transmit.yaml', 'transmit-short.yaml')),
+  )
+  const outcome: Outcome = JSON.parse(out)
+  expect(rowsInBand(outcome)).toEqual(['A2', 'A5', 'A8', 'A9 to A11', 'A12', 'A13', 'A17'].map((row) => `${row} work`))
+  await verified(outcome)
   expect(code).toBe(0)
 })

@@ -5,10 +5,10 @@ import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
 import { Procedure } from '../../src/schema/procedure-file.ts'
 import { readYamlText } from '../../src/schema/yaml-door.ts'
 
-const file = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit.yaml')
+const file = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit-short.yaml')
 const text = readFileSync(file, 'utf8')
 const { procedure } = loadProcedure(file, loadPlans())
-const step = (id: string) => procedure.steps.find((one) => one.id === id)
+const step = (id: string) => procedure.steps.filter((one) => one.kind === 'measure').find((one) => one.id === id)
 
 describe('Brackwater 27-M, transmit side', () => {
   test('has the rows A2, A5, A8, A9 to A11, A12, A13 and A17 in that order', () => {
@@ -39,7 +39,7 @@ describe('Brackwater 27-M, transmit side', () => {
   })
 
   test('reads A2 in receive and then keyed', () => {
-    expect(step('plug-volts')?.states).toEqual(['receive', 'transmit'])
+    expect(step('plug-volts')?.stops.map(({ state }) => state)).toEqual(['receive', 'transmit'])
   })
 
   test('keys A17 with 1 kHz at 30 mV, 15 s at a time', () => {

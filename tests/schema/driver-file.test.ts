@@ -63,7 +63,7 @@ const refusals = (text: string) => {
 test('a driver file becomes SI: milliseconds, watts, shares, line ends', () => {
   const driver = readYamlText(RIGHT, 'd.yaml', DriverFile)
   expect(driver.id).toBe('head-9')
-  expect(driver.identify).toEqual({ ask: '*IDN?', looksLike: ['EXAMPLE,HEAD-9,*'] })
+  expect(driver.identify).toEqual({ ask: '*IDN?', looksLike: ['EXAMPLE,HEAD-9,*'], differs: false })
   expect(driver.start).toEqual(['UNIT:POW W'])
   expect(driver.link).toEqual({
     sendEnd: '\r\n',
@@ -153,7 +153,7 @@ describe('a wrong driver file is refused with the place and the cure', () => {
       'a state that does not exist',
       but('no signal }', 'nosignal }'),
       [
-        'd.yaml:23:23: readings > RF power > tokens > ----: read "nosignal"; expected one of: over, under, not a number, blank, no signal, unreadable; did you mean "no signal"?',
+        'd.yaml:23:23: readings > RF power > tokens > ----: read "nosignal"; expected one of: over, under, not a number, blank, no signal, stale, unreadable; did you mean "no signal"?',
       ],
     ],
     [
@@ -200,6 +200,204 @@ describe('a wrong driver file is refused with the place and the cure', () => {
       ],
     ],
   ])('%s', (_name, text, expected) => {
+    expect(refusals(text)).toEqual(expected)
+  })
+})
+
+describe('a box of several instruments', () => {
+  const BOX = `driver: box
+format: 1
+title: Box
+manual: Guide
+identify: { ask: "*IDN?", looks like: "*,*,*,*" }
+link: { reply within: 2 s, after a missed reply: sentinel }
+functions:
+  power: { select: "INST:SEL POW", takes: 1 s, read back: "INST:SEL?", answers: POW, page: 3-1 }
+  volts: { select: ["ROUT FRONT", "INST:SEL VOLT"], takes: 0.5 s, page: 3-2 }
+readings:
+  RF power:
+    function: power
+    ask: "READ:POW?"
+    unit: W
+    takes: 0.3 s
+    every: 0.3 s
+    step: 1 mW
+    noise: {}
+    accuracy: {}
+    sample: { reply: "3.85", value: 3.85 W }
+    page: 4-12
+  DC voltage:
+    function: volts
+    ask: "READ:VOLT?"
+    unit: V
+    takes: 0.3 s
+    every: 0.3 s
+    step: 1 mV
+    noise: {}
+    accuracy: {}
+    sample: { reply: "13.8", value: 13.8 V }
+    page: 4-13
+`
+  const box = (old: string, changed: string) => {
+    if (!BOX.includes(old)) throw new TypeError(`${old} is not in the file`)
+    return BOX.replace(old, changed)
+  }
+
+  test('keeps its functions, and each row the one that it needs', () => {
+    const { functions, readings } = readYamlText(BOX, 'd.yaml', DriverFile)
+    expect(functions).toEqual([
+      { name: 'power', select: ['INST:SEL POW'], takesMs: 1000, readBack: 'INST:SEL?', answers: ['POW'], page: '3-1' },
+      {
+        name: 'volts',
+        select: ['ROUT FRONT', 'INST:SEL VOLT'],
+        takesMs: 500,
+        readBack: null,
+        answers: [],
+        page: '3-2',
+      },
+    ])
+    expect(readings.map((row) => [row.quantity, row.function])).toEqual([
+      ['RF power', 'power'],
+      ['DC voltage', 'volts'],
+    ])
+  })
+
+  test.each([
+    [
+      'a function that it does not have',
+      box('function: power', 'function: powr'),
+      [
+        'd.yaml:8:10: functions > power: no row under "readings" uses it',
+        'd.yaml:12:15: readings > RF power > function: read "powr"; did you mean "power"?',
+      ],
+    ],
+    [
+      'a row without one',
+      box('    function: volts\n', ''),
+      [
+        'd.yaml:9:10: functions > volts: no row under "readings" uses it',
+        'd.yaml:22:3: readings > DC voltage: needs a "function"; the box has: power, volts',
+      ],
+    ],
+    [
+      'a row with one in a driver without functions',
+      RIGHT.replace('    unit: mW', '    function: power\n    unit: mW'),
+      ['d.yaml:17:15: readings > RF power > function: the driver has no "functions" part that says how it is selected'],
+    ],
+    [
+      'nothing that selects it',
+      box('select: "INST:SEL POW", ', ''),
+      ['d.yaml:8:3: functions > power > select: is missing; expected a list or text'],
+    ],
+    [
+      'a time without a unit',
+      box('takes: 1 s', 'takes: 1'),
+      ['d.yaml:8:43: functions > power > takes: "1" has no unit: write s, ms, us, ns or min behind it'],
+    ],
+    [
+      'a question without its answer',
+      box(', answers: POW', ''),
+      [
+        'd.yaml:8:3: functions > power > answers: "read back" and "answers" go together: the question, and what is answered in this function',
+      ],
+    ],
+    [
+      'a misspelt key',
+      box('read back:', 'readback:'),
+      [
+        'd.yaml:8:48: functions > power > readback: unknown key; did you mean "read back"?',
+        'd.yaml:8:80: functions > power > answers: "read back" and "answers" go together: the question, and what is answered in this function',
+      ],
+    ],
+    [
+      'identity by a reply that differs each time',
+      box('looks like: "*,*,*,*" }', 'looks like: "*,*,*,*", differs each time: yes }').replace('sentinel', 'identity'),
+      [
+        'd.yaml:6:50: link > after a missed reply: identity needs a reply that is always the same; write drain or reopen',
+      ],
+    ],
+  ])('%s is refused with the place and the cure', (_name, text, expected) => {
+    expect(refusals(text)).toEqual(expected)
+  })
+})
+
+describe('a reply of fixed columns', () => {
+  const FIXED =
+    'reply: fixed\n    fixed: { length: 10, status: 1, number: 4 .. 9, unit: 10, letters: { N: good, O: over }, units: { m: mW } }'
+  const fixed = (old: string, changed: string) => {
+    if (!FIXED.includes(old)) throw new TypeError(`${old} is not in the row`)
+    return but('unit: mW', `${FIXED.replace(old, changed)}\n    unit: mW`)
+  }
+
+  test('keeps columns from 1, letters as states, and a unit for what may stand in its columns', () => {
+    const { readings } = readYamlText(fixed('', ''), 'd.yaml', DriverFile)
+    expect(readings[0]?.fixed).toEqual({
+      length: 10,
+      status: { from: 1, to: 1 },
+      number: { from: 4, to: 9 },
+      unit: { from: 10, to: 10 },
+      letters: { N: 'good', O: 'over' },
+      units: { m: { kind: 'factor', factor: 1e-3 } },
+    })
+  })
+
+  test.each([
+    [
+      'columns behind the end',
+      fixed('unit: 10', 'unit: 11'),
+      ['d.yaml:18:59: readings > RF power > fixed > unit: ends at column 11; the reply has 10'],
+    ],
+    [
+      'columns from 0',
+      fixed('status: 1', 'status: 0'),
+      ['d.yaml:18:34: readings > RF power > fixed > status: read "0"; expected columns like 4 .. 9, counted from 1'],
+    ],
+    [
+      'a letter with a state that does not exist',
+      fixed('O: over', 'O: ovr'),
+      [
+        'd.yaml:18:86: readings > RF power > fixed > letters > O: read "ovr"; expected one of: good, over, under, not a number, blank, no signal, stale, unreadable; did you mean "over"?',
+      ],
+    ],
+    [
+      'letters without a good one',
+      fixed('N: good, ', ''),
+      [
+        'd.yaml:18:72: readings > RF power > fixed > letters: needs the letter of a good number, for example { N: good, O: over }',
+      ],
+    ],
+    [
+      'a letter of two columns in one',
+      fixed('O: over', 'OV: over'),
+      ['d.yaml:18:72: readings > RF power > fixed > letters: "OV" does not fit into 1 column'],
+    ],
+    [
+      'a unit of another quantity',
+      fixed('m: mW', 'm: mV'),
+      ['d.yaml:18:106: readings > RF power > fixed > units > m: read "mV"; expected W, or a unit that goes into it'],
+    ],
+    [
+      'columns of a unit without the units',
+      fixed(', units: { m: mW }', ''),
+      [
+        'd.yaml:18:5: readings > RF power > fixed > units: needs what may stand in the columns of the unit, for example { W: W }',
+      ],
+    ],
+    [
+      'columns without "reply: fixed"',
+      fixed('reply: fixed', 'reply: number'),
+      [
+        'd.yaml:18:12: readings > RF power > fixed: goes with "reply: fixed", and that needs it: { length: 10, status: 1, number: 4 .. 9, letters: { N: good } }',
+      ],
+    ],
+    [
+      '"reply: fixed" without columns',
+      but('unit: mW', 'reply: fixed\n    unit: mW'),
+      [
+        'd.yaml:15:3: readings > RF power > fixed: goes with "reply: fixed", and that needs it: { length: 10, status: 1, number: 4 .. 9, letters: { N: good } }',
+      ],
+    ],
+  ])('%s is refused with the place and the cure', (_name, text, expected) => {
     expect(refusals(text)).toEqual(expected)
   })
 })

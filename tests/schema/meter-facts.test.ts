@@ -20,6 +20,7 @@ test('facts come from the row: counter, 1 s gate, 1 Hz step, 0.5 ppm and 1 Hz', 
       accuracy: { ofReading: 0.5e-6, floor: 1 },
       pathLossDb: 0,
       inputOhms: null,
+      inputIsolated: 'yes',
       typed: false,
     },
   )

@@ -4,6 +4,7 @@ import type {
   LiveFrame,
   PeakView,
   ReadingView,
+  SettingView,
   SlotView,
   StepLine,
   StepView,
@@ -73,6 +74,9 @@ export function step(parts: Parts<StepView> = {}): StepView {
     of: 21,
     title: 'Transmit power',
     technique: 'set',
+    pass: 'work',
+    stop: null,
+    sounds: 'on',
     adjuster: 'PW',
     adjusterWhere: 'power preset, by the heatsink',
     tool: 'flat, non-metal',
@@ -112,6 +116,16 @@ export function supply(parts: Parts<SupplyView> = {}): SupplyView {
   }
 }
 
+/** The set's own settings: found and for this job written, one left as it was, one not. */
+export const SETTINGS_OF_THE_SET: readonly SettingView[] = [
+  { name: 'band', found: 'EU', job: 'EU', left: 'EU', reason: '' },
+  { name: 'key click', found: 'on', job: 'off', left: 'off', reason: '' },
+  { name: 'time-out timer', found: '60 s', job: '180 s', left: '', reason: '' },
+  { name: 'brightness', found: '4', job: '4', left: '', reason: '' },
+  { name: 'end-of-call tone', found: 'on', job: 'off', left: '', reason: '' },
+  { name: 'call channel', found: '9', job: '9', left: '', reason: '' },
+]
+
 export const RELEASED: KeyView = { keyed: false, seconds: 0, atMostS: 15, share: 0, restLeftS: 0 }
 
 export function keyed(seconds: number, atMostS = 15): KeyView {
@@ -120,6 +134,8 @@ export function keyed(seconds: number, atMostS = 15): KeyView {
 
 export function captured(parts: Parts<Captured> = {}): Captured {
   return {
+    number: 5,
+    pass: 'work',
     step: 'power',
     row: 'A12',
     title: 'Transmit power',
@@ -143,15 +159,30 @@ export function captured(parts: Parts<Captured> = {}): Captured {
 }
 
 export const STEP_LINES: readonly StepLine[] = [
-  { id: 'current', row: 'A1', title: 'Current in receive', state: 'done', result: '0.30 A' },
-  { id: 'plug', row: 'A2', title: 'Volts at the plug', state: 'done', result: '13.80 V' },
-  { id: 'control', row: 'A5', title: 'Control voltage, receive', state: 'done', result: '2.41 V' },
-  { id: 'ends', row: 'A6', title: 'Control voltage at both ends', state: 'out of band', result: '1.34 V' },
-  { id: 'reference', row: 'A8', title: 'Carrier frequency', state: 'done', result: '27.204 991 MHz' },
-  { id: 'drive', row: 'A9 to A11', title: 'Exciter and output coils', state: 'done', result: '5.71 W' },
-  { id: 'power', row: 'A12', title: 'Transmit power', state: 'open', result: '' },
-  { id: 'reserve', row: 'A13', title: 'Power at 13.8 V', state: 'to do', result: '' },
-  { id: 'carrier', row: 'A20', title: 'AM carrier', state: 'left out', result: 'AM is not allowed here' },
+  { id: 'current', pass: 'work', row: 'A1', title: 'Current in receive', state: 'done', result: '0.30 A' },
+  { id: 'plug', pass: 'work', row: 'A2', title: 'Volts at the plug', state: 'done', result: '13.80 V' },
+  { id: 'control', pass: 'work', row: 'A5', title: 'Control voltage, receive', state: 'done', result: '2.41 V' },
+  {
+    id: 'ends',
+    pass: 'work',
+    row: 'A6',
+    title: 'Control voltage at both ends',
+    state: 'out of band',
+    result: '1.34 V',
+  },
+  { id: 'reference', pass: 'work', row: 'A8', title: 'Carrier frequency', state: 'done', result: '27.204 991 MHz' },
+  { id: 'drive', pass: 'work', row: 'A9 to A11', title: 'Exciter and output coils', state: 'done', result: '5.71 W' },
+  { id: 'power', pass: 'work', row: 'A12', title: 'Transmit power', state: 'open', result: '' },
+  { id: 'reserve', pass: 'work', row: 'A13', title: 'Power at 13.8 V', state: 'to do', result: '' },
+  { id: 'carrier', pass: 'work', row: 'A20', title: 'AM carrier', state: 'left out', result: 'AM is not allowed here' },
+]
+
+/** The same job in its three passes. */
+export const PASS_LINES: readonly StepLine[] = [
+  { id: 'settings-found', pass: 'found', row: 'A0b', title: 'Settings as found', state: 'done', result: '' },
+  { id: 'power.found', pass: 'found', row: 'A3', title: 'Transmit power', state: 'done', result: '2.40 W' },
+  ...STEP_LINES,
+  { id: 'power.left', pass: 'left', row: 'A21', title: 'Transmit power', state: 'to do', result: '' },
 ]
 
 /** A frame of a job at the set-to step for power, 4.31 W on the meter; `parts` replaces whole fields. */
@@ -178,6 +209,9 @@ export function frame(parts: Parts<LiveFrame> = {}): LiveFrame {
     steps: STEP_LINES,
     captured: [],
     beside: [],
+    settings: [],
+    typing: null,
+    job: null,
     offers: [],
     ...parts,
   }

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
-import { heardAt, LEVELS, microphoneHears, SILENCE, spareMicrophone } from '../../web/heard.ts'
+import { heardAt, heardIn, LEVELS, microphoneHears, SILENCE, spareMicrophone } from '../../web/heard.ts'
 import type { Sound } from '../../web/sound.ts'
-import { frame, reading } from './frame-parts.ts'
+import { frame, reading, step } from './frame-parts.ts'
 
 const EVERYTHING: Sound = {
   guide: { kind: 'pulses', side: 'above', hz: 740, everyMs: 300 },
@@ -48,5 +48,21 @@ describe('a microphone near the speaker', () => {
     const spared = spareMicrophone(EVERYTHING)
     expect(names(spared)).toBe('silent key release key flat rough')
     expect(spared.alarm).toBe(true)
+  })
+})
+
+describe('a step with its own microphone in', () => {
+  const whistle = frame({ step: step({ sounds: 'off' }), reading: reading({ quantity: 'FM deviation' }) })
+
+  test.each(LEVELS)('at level %s, with headphones too, is left no sound of any kind', (level) => {
+    for (const headphones of [true, false]) expect(heardIn(whistle, EVERYTHING, { level, headphones })).toEqual(SILENCE)
+  })
+
+  test('only that step: the next one sounds as the person wishes', () => {
+    const next = { ...whistle, step: step({ sounds: 'on' }) }
+    expect(heardIn(next, EVERYTHING, { level: 'all', headphones: true })).toEqual(EVERYTHING)
+    expect(names(heardIn(next, EVERYTHING, { level: 'all', headphones: false }))).toBe(
+      'silent key release key flat rough',
+    )
   })
 })

@@ -36,6 +36,9 @@ const SHOWN: readonly [LiveState, Screen, Hatch, string, string][] = [
   ['passed over', 'gauge', 'below', '', '−0.23 dB'],
   ['return', 'gauge', 'below', '', '−0.10 dB'],
   ['at best', 'gauge', 'in', 'Capture', '−0.02 dB'],
+  ['highest', 'gauge', 'none', 'Capture', '1.42 kHz'],
+  ['type in', 'gauge', 'none', '', '3.30 W'],
+  ['settings', 'settings', 'none', 'Ready', ''],
   ['captured', 'gauge', 'in', 'Next', '3.85 W'],
   ['wrong channel', 'call', 'none', '', 'Wrong channel'],
   ['no effect', 'call', 'none', 'Note it, go on', 'Hardly any effect'],
@@ -241,8 +244,8 @@ describe('other facts', () => {
   })
 
   test('an earlier reading stays in the table and says so', () => {
-    const rows = of('finished').table.filter(({ row }) => row === 'A12')
-    expect(rows.map(({ value, label }) => `${value} ${label}`)).toEqual([
+    const rows = of('finished').finished?.table.filter(({ row }) => row === 'A12')
+    expect(rows?.map(({ value, label }) => `${value} ${label}`)).toEqual([
       '3.92 W earlier reading, kept',
       '3.85 W settled',
     ])

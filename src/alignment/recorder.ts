@@ -1,0 +1,48 @@
+import type { JobEntry } from '../core/job-entries.ts'
+import type { JobPlan } from '../core/job-types.ts'
+import type { Remembered } from '../core/restore-job.ts'
+import type { SignedRecord } from '../schema/live-frame.ts'
+import type { RuleCard } from '../schema/rule-card.ts'
+import type { Offered } from './session.ts'
+
+/** What a job is written down under. */
+export interface JobStart {
+  readonly plan: JobPlan
+  readonly offered: Offered
+  readonly complaint: string
+  readonly bands: readonly string[]
+}
+
+/** A job being written down. */
+export interface JobWriter {
+  readonly jobId: string
+  /** Resolves when the entry is on disk. Entries keep their order. */
+  write(entry: JobEntry): Promise<void>
+  /** After the last entry: the signed record, made from what is on disk. */
+  sign(): Promise<SignedRecord>
+}
+
+/** A job that was never closed. */
+export interface OpenJob {
+  readonly job: string
+  readonly serial: string
+  readonly procedure: string
+  readonly startedAt: string
+  readonly captured: number
+}
+
+/** Where jobs are written down; without one they are only shown. */
+export interface Recorder {
+  /** Jobs whose journal has no end, newest first. */
+  openJobs(): Promise<readonly OpenJob[]>
+  /** Goes on with one of them: what it says, and a writer that adds to it. Throws RECORD_BROKEN, RECORD_MISSING, SCHEMA_REJECTED. */
+  reopen(job: string): Promise<{
+    readonly offered: Offered
+    readonly card: RuleCard | null
+    readonly serial: string
+    readonly bands: readonly string[]
+    readonly remembered: readonly Remembered[]
+    readonly writer: JobWriter
+  }>
+  start(job: JobStart): Promise<JobWriter>
+}

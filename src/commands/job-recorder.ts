@@ -1,0 +1,179 @@
+import { randomBytes } from 'node:crypto'
+import { readFileSync } from 'node:fs'
+import { readFile } from 'node:fs/promises'
+import { basename, join } from 'node:path'
+import type { JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
+import type { OfferedCard } from '../alignment/session.ts'
+import type { Bench, InstrumentInfo } from '../bench/bench.ts'
+import type { LoadedBench } from '../bench/load-bench.ts'
+import type { JobEntry } from '../core/job-entries.ts'
+import type { Remembered } from '../core/restore-job.ts'
+import { BenchError } from '../fault/bench-error.ts'
+import { sha256 } from '../record/chain.ts'
+import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
+import { readJournal } from '../record/read-journal.ts'
+import { signJournal, signLeftOver } from '../record/sign.ts'
+import { Procedure } from '../schema/procedure-file.ts'
+import { type JobHeader, JournalLine } from '../schema/record.ts'
+import { RuleCard } from '../schema/rule-card.ts'
+import { readYamlText } from '../schema/yaml-door.ts'
+import type { Clock } from '../system/clock.ts'
+import type { Log } from '../system/log.ts'
+import { HOME } from './home.ts'
+
+/** Writes each job of a bench down under a data folder, and signs it there. */
+export function jobRecorder(about: {
+  readonly folder: string
+  readonly bench: Bench
+  readonly benchFile: string
+  readonly loaded: LoadedBench
+  readonly driverFolder: string
+  readonly ruleCards: readonly OfferedCard[]
+  readonly clock: Pick<Clock, 'wallTime'>
+  readonly log: Log
+}): Recorder {
+  const { folder, bench, loaded, clock, log } = about
+  return {
+    start: async ({ plan, offered, complaint, bands }) => {
+      const at = clock.wallTime()
+      const card = about.ruleCards.find((one) => one.card === plan.ruleCard)
+      const header: JobHeader = {
+        format: 1,
+        job: jobId(at, plan.serial),
+        program: `trimwright ${VERSION}`,
+        simulated: bench.simulated,
+        serial: plan.serial,
+        complaint,
+        procedure: { title: plan.procedure.title, ...kept(offered.file, offered.text) },
+        covers: plan.procedure.covers,
+        notCovered: [...plan.procedure.notCovered],
+        bench: { name: bench.name, ...kept(basename(about.benchFile), readFileSync(about.benchFile, 'utf8')) },
+        drivers: [...new Set(plan.meters.map(({ driver }) => driver))].map((id) => ({
+          id,
+          ...kept(`${id}.yaml`, readFileSync(join(about.driverFolder, `${id}.yaml`), 'utf8')),
+        })),
+        instruments: bench.instruments().map((one) => instrumentOf(one, loaded, at)),
+        ruleCard: card
+          ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
+          : null,
+        bands: [...bands],
+        decisionRule: 'simple acceptance',
+        steps: plan.lines.map(({ pass, step, leftOut }) => ({
+          step: step.id,
+          pass,
+          row: step.row,
+          title: step.title,
+          leftOut,
+        })),
+      }
+      return writerOf(await openJournal({ folder, header, clock }), header.job, folder)
+    },
+    openJobs: async () => {
+      for (const { journal, signed, why } of await signLeftOver(folder))
+        log[signed ? 'info' : 'warn']({ journal, why }, 'a closed job without its record')
+      return (await Promise.all((await journalsIn(folder)).map(openJob))).flat().toReversed()
+    },
+    reopen: async (job) => {
+      const file = (await journalsIn(folder)).find((one) => basename(one) === `${job}.journal`)
+      if (file === undefined) throw new BenchError('RECORD_MISSING', job, 'there is no journal of that job')
+      const { lines } = readJournal(file)
+      const [first] = lines
+      if (first?.kind !== 'opened') throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
+      const { procedure, ruleCard, serial, bands } = first.header
+      const read = readYamlText(procedure.text, `${procedure.file} in ${job}`, Procedure)
+      const card = ruleCard ? readYamlText(ruleCard.text, `${ruleCard.file} in ${job}`, RuleCard) : null
+      return {
+        offered: { file: procedure.file, procedure: read, text: procedure.text },
+        card,
+        serial,
+        bands,
+        remembered: lines.flatMap(rememberedOf),
+        writer: writerOf(await continueJournal(file, clock), job, folder),
+      }
+    },
+  }
+}
+
+function writerOf(journal: Journal, jobId: string, folder: string): JobWriter {
+  return {
+    jobId,
+    write: (entry) => journal.append(entry),
+    sign: async () => {
+      await journal.close()
+      return signJournal(journal.file, folder)
+    },
+  }
+}
+
+/** A journal that was never closed, by its first and last line alone: a folder of many is looked through at every start. */
+async function openJob(file: string): Promise<readonly OpenJob[]> {
+  const text = await readFile(file, 'utf8').catch(() => '')
+  const texts = text.slice(0, text.lastIndexOf('\n')).split('\n')
+  const [first, last] = [lineIn(texts[0]), lineIn(texts.at(-1))]
+  if (first?.kind !== 'opened' || !last || last.kind === 'closed') return [] // verify and reopen say what is wrong with it
+  const { job, serial, procedure } = first.header
+  const captured = texts.filter((one) => one.includes('"kind":"captured"')).length
+  return [{ job, serial, procedure: procedure.title, startedAt: first.at, captured }]
+}
+
+function lineIn(text: string | undefined): JournalLine | null {
+  try {
+    return JournalLine.safeParse(JSON.parse(text ?? '')).data ?? null
+  } catch {
+    return null
+  }
+}
+
+function rememberedOf(line: JournalLine): readonly Remembered[] {
+  if (line.kind === 'step' || line.kind === 'setting') return [line]
+  if (line.kind !== 'captured') return []
+  const { n: _n, prev: _prev, kind: _kind, evidence: _evidence, ...captured } = line
+  return [{ kind: 'captured', captured }]
+}
+
+const VERSION: string = JSON.parse(readFileSync(join(HOME, 'package.json'), 'utf8')).version
+
+/** "20261125-142210-SIM1-k3f9": sorts by time, and two at once differ. */
+function jobId(at: string, serial: string): string {
+  const time = at.replace(/[-:]/g, '').replace('T', '-').slice(0, 15)
+  const name = serial.replace(/[^0-9A-Za-z]/g, '').slice(0, 20) || 'noserial'
+  return `${time}-${name}-${randomBytes(2).toString('hex')}`
+}
+
+function kept(file: string, text: string) {
+  return { file, sha256: sha256(text), text }
+}
+
+function instrumentOf(one: InstrumentInfo, loaded: LoadedBench, at: string): JobHeader['instruments'][number] {
+  const entry = loaded.file.entries.find(({ name }) => name === one.name)
+  const due = one.calibrationDue
+  return {
+    name: one.name,
+    driver: one.driver,
+    identity: one.identity,
+    serial: one.identity.split(',')[2]?.trim() ?? '',
+    certificate: entry?.certificate ?? '',
+    calibrationDue: due,
+    due: due === null ? 'not said' : due < at.slice(0, 10) ? 'overdue' : 'in date',
+    typed: entry?.at === null,
+  }
+}
+
+/** For a job on a clock of its own, which would run on while a disk writes: everything is written at the end. */
+export function atTheEnd(recorder: Recorder): Recorder {
+  return {
+    ...recorder,
+    start: async (job) => {
+      const writer = await recorder.start(job)
+      const entries: JobEntry[] = []
+      return {
+        jobId: writer.jobId,
+        write: async (entry) => void entries.push(entry),
+        sign: async () => {
+          await Promise.all(entries.map((entry) => writer.write(entry)))
+          return writer.sign()
+        },
+      }
+    },
+  }
+}

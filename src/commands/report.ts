@@ -1,0 +1,38 @@
+import { writeFileSync } from 'node:fs'
+import { resolve } from 'node:path'
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { sha256 } from '../record/chain.ts'
+import { reportPage } from '../record/report.ts'
+import { verifyRecord } from '../record/verify-record.ts'
+import { readTextFile } from '../schema/yaml-door.ts'
+import { type Command, textOf } from './command.ts'
+import { recordDecoder } from './record-decode.ts'
+
+/** `report RECORD`: 0 written, 1 the record does not hold, 2 it cannot be read or written. */
+export const report: Command = {
+  usage: 'report RECORD',
+  does: 'writes a record as one page for A4; a record that does not hold is refused',
+  options: { out: { type: 'string' } },
+  help: { out: 'the file to write (beside the record, .html)' },
+  run: async (values, words, output) => {
+    const [file, ...more] = words
+    if (file === undefined || more.length > 0)
+      throw new BenchError('COMMAND_USAGE', 'trimwright report', `one record is wanted, ${words.length} given`)
+    const text = readTextFile(file)
+    const { answer, payload, fingerprint, words: found } = verifyRecord(text, { key: null, decode: recordDecoder() })
+    if (answer !== 'good' || !payload) {
+      for (const line of found) output.err(line)
+      return answer === 'unreadable' ? 2 : 1
+    }
+    const out = textOf(values, 'out') ?? file.replace(/(\.jws)?$/, '.html')
+    if (resolve(out) === resolve(file))
+      throw new BenchError('COMMAND_USAGE', 'trimwright report', `the page would be written over the record ${file}`)
+    try {
+      writeFileSync(out, reportPage(payload, fingerprint, sha256(text)))
+    } catch (error) {
+      throw new BenchError('RECORD_WRITE_FAILED', out, wordsOf(error), error)
+    }
+    output.out(values.json === true ? JSON.stringify({ file: out }) : out)
+    return 0
+  },
+}

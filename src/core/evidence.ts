@@ -1,0 +1,76 @@
+import type { Evidence, KeptGoal, KeptReading } from '../schema/evidence.ts'
+import type { MeterFacts, Reading } from '../schema/reading.ts'
+import { type Figures, figuresOf, type HowCaptured } from './capture.ts'
+import type { Goal } from './goal.ts'
+import { addReading, type Live, type LiveRule, liveRule, startLive } from './live.ts'
+
+/** What a captured value is recomputed from, taken from the readings that counted. */
+export function evidenceOf(
+  live: Live,
+  rule: LiveRule,
+  how: HowCaptured & { readonly technique: Evidence['technique']; readonly conditions: Evidence['conditions'] },
+): Evidence {
+  const { slope, replaced } = live.settle
+  return {
+    facts: rule.facts,
+    seriesOhms: rule.seriesOhms,
+    goal: keptGoal(rule.goal),
+    judgedAgainst: how.judged ? keptGoal(how.judged) : null,
+    technique: how.technique,
+    readings: live.kept.flatMap(keptReading),
+    correction: [...(live.current?.chain ?? [])],
+    slope: Number.isFinite(slope) ? slope : null,
+    replaced,
+    conditions: how.conditions,
+  }
+}
+
+/** The figures of a capture worked out again from its evidence alone; null when the readings are too few. `readings` where the raw replies were read anew. */
+export function recompute(evidence: Evidence, readings: readonly KeptReading[] = evidence.readings): Figures | null {
+  const { facts } = evidence
+  const rule = liveRule(facts, goalFrom(evidence.goal), evidence.seriesOhms)
+  const around = { counts: true, amps: null, heating: false }
+  const live = readings.reduce((so, one) => addReading(so, readingFrom(one, facts), rule, around), startLive(rule))
+  const judged = evidence.judgedAgainst ? { judged: goalFrom(evidence.judgedAgainst) } : {}
+  return figuresOf(live, rule, { highest: evidence.technique === 'highest', ...judged })
+}
+
+function keptReading(reading: Reading): KeptReading[] {
+  const { raw, beganMs, arrivedMs, epoch, value, parts } = reading
+  return value === null ? [] : [{ raw, beganMs, arrivedMs, epoch, value, ...(parts ? { parts: [...parts] } : {}) }]
+}
+
+function readingFrom(kept: KeptReading, facts: MeterFacts): Reading {
+  const { raw, beganMs, arrivedMs, epoch, value, parts } = kept
+  const { quantity, instrument } = facts
+  return { quantity, instrument, epoch, beganMs, arrivedMs, raw, value, state: 'good', ...(parts ? { parts } : {}) }
+}
+
+const finite = (value: number) => (Number.isFinite(value) ? value : null)
+
+function keptGoal(goal: Goal): KeptGoal {
+  if (goal.kind === 'peak') return goal
+  const { band, aimLow, aimHigh, rule } = goal
+  return {
+    kind: 'band',
+    low: band.low,
+    high: band.high,
+    aim: band.aim,
+    aimLow: finite(aimLow),
+    aimHigh: finite(aimHigh),
+    ruleLow: rule?.low ?? null,
+    ruleHigh: rule?.high ?? null,
+  }
+}
+
+function goalFrom(kept: KeptGoal): Goal {
+  if (kept.kind === 'peak') return kept
+  const { low, high, aim, aimLow, aimHigh, ruleLow, ruleHigh } = kept
+  return {
+    kind: 'band',
+    band: { low, high, aim },
+    aimLow: aimLow ?? Number.NEGATIVE_INFINITY,
+    aimHigh: aimHigh ?? Number.POSITIVE_INFINITY,
+    rule: ruleLow === null && ruleHigh === null ? null : { low: ruleLow, high: ruleHigh },
+  }
+}

@@ -1,0 +1,97 @@
+import type { Captured } from '../schema/live-frame.ts'
+import type { Kept } from './capture.ts'
+import type { Job, StepResult } from './job-types.ts'
+
+/** What is written down of a job as it goes: one line each in its journal. */
+export type JobEntry =
+  | ({ readonly kind: 'captured' } & Kept)
+  | {
+      readonly kind: 'step'
+      readonly step: string
+      readonly pass: Captured['pass']
+      readonly state: StepResult['state']
+      readonly reason: string
+    }
+  | {
+      readonly kind: 'setting'
+      readonly name: string
+      readonly column: 'found' | 'job' | 'left'
+      readonly value: string
+      readonly reason: string
+    }
+  | { readonly kind: 'answered'; readonly question: string; readonly answer: string }
+  | { readonly kind: 'event'; readonly what: string; readonly words: string }
+  | { readonly kind: 'supply'; readonly resting: 'normal' | 'safe'; readonly why: string }
+  | { readonly kind: 'closed'; readonly keyDownS: number; readonly why: string }
+
+/** Told to the page only: a record of every new best and key-down tick would hide what matters. */
+const PASSING: ReadonlySet<string> = new Set([
+  'new best',
+  'passed over',
+  'key now',
+  'release key',
+  'key down 70',
+  'key down 90',
+  'captured',
+  'step done',
+])
+
+/** What one event changed that has to be written down, captured values aside: they are written before they count. */
+export function entriesBetween(before: Job, after: Job): readonly JobEntry[] {
+  if (before === after) return []
+  return [
+    ...settingEntries(before, after),
+    ...answers(before, after),
+    ...stepEntries(before, after),
+    ...eventEntries(before, after),
+  ]
+}
+
+function stepEntries(before: Job, after: Job): readonly JobEntry[] {
+  if (before.results === after.results) return []
+  return after.plan.lines.flatMap(({ step, pass }, at) => {
+    const is = after.results[at]
+    const was = before.results[at]
+    if (!is || (is.state === was?.state && is.reason === was.reason)) return []
+    return [{ kind: 'step' as const, step: step.id, pass, state: is.state, reason: is.reason }]
+  })
+}
+
+function settingEntries(before: Job, after: Job): readonly JobEntry[] {
+  if (before.settings === after.settings) return []
+  return after.settings.flatMap((is, at) => {
+    const was = before.settings[at]
+    return (['found', 'job', 'left'] as const).flatMap((column) =>
+      is[column] === was?.[column] && (column !== 'left' || is.reason === was.reason)
+        ? []
+        : [
+            {
+              kind: 'setting' as const,
+              name: is.name,
+              column,
+              value: is[column],
+              reason: column === 'left' ? is.reason : '',
+            },
+          ],
+    )
+  })
+}
+
+/** Something to do by hand was confirmed. */
+function answers(before: Job, after: Job): readonly JobEntry[] {
+  const { phase } = before
+  if (phase.name !== 'action') return []
+  const confirmed =
+    before.open.step.technique === 'do'
+      ? after.results[before.at]?.state === 'done'
+      : after.at === before.at && after.open.actions.length < before.open.actions.length
+  return confirmed ? [{ kind: 'answered', question: phase.words, answer: 'done' }] : []
+}
+
+function eventEntries(before: Job, after: Job): readonly JobEntry[] {
+  if (before.events === after.events) return []
+  const last = before.events.at(-1)?.seq ?? 0
+  return after.events
+    .filter(({ seq, what }) => seq > last && !PASSING.has(what))
+    .map(({ what, words }) => ({ kind: 'event' as const, what, words }))
+}

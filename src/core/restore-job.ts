@@ -1,0 +1,65 @@
+import type { Captured, SettingView } from '../schema/live-frame.ts'
+import { addCaptured } from './capture.ts'
+import { startJob } from './job.ts'
+import { setResult } from './job-steps.ts'
+import type { Job, JobPlan, StepResult } from './job-types.ts'
+import { turnsSomething } from './lines.ts'
+import { withSheet } from './sheet.ts'
+import { openStep } from './step-open.ts'
+import { turn } from './turn.ts'
+
+/** What a journal says of a job, in its order. */
+export type Remembered =
+  | { readonly kind: 'captured'; readonly captured: Captured }
+  | {
+      readonly kind: 'step'
+      readonly step: string
+      readonly pass: Captured['pass']
+      readonly state: StepResult['state']
+      readonly reason: string
+    }
+  | {
+      readonly kind: 'setting'
+      readonly name: string
+      readonly column: 'found' | 'job' | 'left'
+      readonly value: string
+      readonly reason: string
+    }
+
+export const RESTORED =
+  'the service ended in the middle of this job. It stands where it stood; nothing is switched on until you go on'
+
+/** A job as it stood when its service ended: values, results and settings; paused, with nothing switched on. */
+export function restoreJob(plan: JobPlan, remembered: readonly Remembered[], nowMs: number, wall: string): Job {
+  const job = remembered.reduce((so, one) => remember(so, one), startJob(plan, nowMs, wall))
+  const next = job.results.findIndex((result) => result.state === 'to do')
+  const at = Math.max(0, next)
+  const phase = next < 0 ? ({ name: 'finished' } as const) : ({ name: 'paused', words: RESTORED } as const)
+  return withSheet(null, { ...job, at, open: openStep(plan, at), phase })
+}
+
+function remember(job: Job, one: Remembered): Job {
+  const at = one.kind === 'setting' ? -1 : lineOf(job, one.kind === 'step' ? one : one.captured)
+  switch (one.kind) {
+    case 'captured': {
+      const line = job.plan.lines[at]
+      const turned = job.turned || (line !== undefined && turnsSomething(line))
+      return { ...job, turned, captured: addCaptured(job.captured, { ...one.captured, latest: true }) }
+    }
+    case 'step':
+      return at < 0 ? job : setResult(turn(job), at, one.state, one.reason).job
+    case 'setting': {
+      const reasoned = (so: SettingView) => (one.column === 'left' ? { reason: one.reason } : { reason: so.reason })
+      const settings = job.settings.map((so) =>
+        so.name === one.name ? { ...so, [one.column]: one.value, ...reasoned(so) } : so,
+      )
+      return { ...job, settings }
+    }
+    default:
+      return one satisfies never
+  }
+}
+
+function lineOf(job: Job, of: { readonly step: string; readonly pass: Captured['pass'] }): number {
+  return job.plan.lines.findIndex(({ pass, step }) => step.id === of.step && pass === of.pass)
+}

@@ -1,0 +1,185 @@
+import { type FileHandle, mkdir, open, readdir } from 'node:fs/promises'
+import { join } from 'node:path'
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { type JobHeader, JournalLine } from '../schema/record.ts'
+import type { Clock } from '../system/clock.ts'
+import { chained, NOTHING_BEFORE, sha256 } from './chain.ts'
+import { readJournal } from './read-journal.ts'
+
+type Entry<Line, Placed extends PropertyKey> = Line extends unknown ? Omit<Line, Placed> : never
+/** What is written, before it has its place in the chain; a captured value brings its own time. */
+export type JournalEntry =
+  | Entry<Exclude<JournalLine, { kind: 'captured' }>, 'n' | 'prev' | 'at'>
+  | Entry<Extract<JournalLine, { kind: 'captured' }>, 'n' | 'prev'>
+
+/** An append-only file of one job. */
+export interface Journal {
+  readonly file: string
+  /**
+   * Resolves when the entry is on disk (fsync). Many at a time are one write. After a failure every later one rejects:
+   * RECORD_WRITE_FAILED. An entry that could not be read again (a number that is none) rejects alone, with a TypeError.
+   */
+  append(entry: JournalEntry): Promise<void>
+  /** What was asked for so far is on disk or rejected; idempotent, never throws. */
+  close(): Promise<void>
+}
+
+const JOURNAL = '.journal'
+
+/** Begins the journal of a job, in FOLDER/jobs. Throws RECORD_WRITE_FAILED, also where a job of that name is there already. */
+export async function openJournal(about: {
+  readonly folder: string
+  readonly header: JobHeader
+  readonly clock: Pick<Clock, 'wallTime'>
+}): Promise<Journal> {
+  const jobs = join(about.folder, 'jobs')
+  const file = join(jobs, `${about.header.job}${JOURNAL}`)
+  let handle: FileHandle | null = null
+  try {
+    await mkdir(jobs, { recursive: true })
+    handle = await open(file, 'ax', 0o600)
+    const journal = writer(handle, file, about.clock, { n: 0, prev: NOTHING_BEFORE })
+    await journal.append({ kind: 'opened', header: about.header })
+    await syncFolder(jobs)
+    return journal
+  } catch (error) {
+    await handle?.close().catch(() => {}) // the first fault is the one to tell
+    throw failed(file, error)
+  }
+}
+
+/**
+ * Goes on with a journal whose program ended in the middle. A torn last line is cut off into FILE.torn, and it is written down that it
+ * was. Throws RECORD_MISSING, RECORD_BROKEN, RECORD_CLOSED for a job that was closed, RECORD_WRITE_FAILED.
+ */
+export async function continueJournal(file: string, clock: Pick<Clock, 'wallTime'>): Promise<Journal> {
+  const { lines, head, bytes, torn } = readJournal(file)
+  const last = lines.at(-1)
+  if (!last) throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
+  if (last.kind === 'closed') throw new BenchError('RECORD_CLOSED', file, `the job was closed at ${last.at}`)
+  let handle: FileHandle | null = null
+  try {
+    handle = await open(file, 'r+')
+    if (torn.length > 0) {
+      await keepTorn(file, torn)
+      await handle.truncate(bytes)
+    }
+    const journal = writer(handle, file, clock, { n: lines.length, prev: head }, bytes)
+    await journal.append({ kind: 'resumed', cut: torn.length })
+    return journal
+  } catch (error) {
+    await handle?.close().catch(() => {}) // the first fault is the one to tell
+    throw failed(file, error)
+  }
+}
+
+/** Every journal below FOLDER/jobs, by file, oldest name first. */
+export async function journalsIn(folder: string): Promise<readonly string[]> {
+  const jobs = join(folder, 'jobs')
+  const names = await readdir(jobs).catch(() => []) // no folder yet: no jobs yet
+  return names
+    .filter((name) => name.endsWith(JOURNAL))
+    .sort()
+    .map((name) => join(jobs, name))
+}
+
+interface Waiting {
+  readonly text: string
+  readonly resolve: () => void
+  readonly reject: (reason: Error) => void
+}
+
+function writer(
+  handle: FileHandle,
+  file: string,
+  clock: Pick<Clock, 'wallTime'>,
+  from: { n: number; prev: string },
+  position?: number,
+): Journal {
+  let { n, prev } = from
+  let at = position ?? null
+  let fault: BenchError | null = null
+  let waiting: Waiting[] = []
+  let writing: Promise<void> | null = null
+  let closing: Promise<void> | null = null
+
+  /** Everything that waits goes out in one write and one fsync; what comes meanwhile is the next batch. */
+  const flush = async () => {
+    while (waiting.length > 0 && !fault) {
+      const batch = waiting
+      waiting = []
+      try {
+        const bytes = Buffer.from(batch.map(({ text }) => `${text}\n`).join(''), 'utf8')
+        await writeAll(handle, bytes, at)
+        if (at !== null) at += bytes.length
+        await handle.datasync()
+        for (const one of batch) one.resolve()
+      } catch (error) {
+        const why = failed(file, error)
+        fault = why
+        for (const one of [...batch, ...waiting.splice(0)]) one.reject(why)
+      }
+    }
+    writing = null
+  }
+
+  return {
+    file,
+    append: (entry) => {
+      if (fault) return Promise.reject(fault)
+      if (closing) return Promise.reject(new BenchError('RECORD_WRITE_FAILED', file, 'the journal is closed'))
+      const text = chained(entry, { n, prev, at: clock.wallTime() })
+      const unfit = unreadable(text)
+      if (unfit !== '') return Promise.reject(new TypeError(`a journal takes no ${entry.kind} with ${unfit}`))
+      n += 1
+      prev = sha256(text)
+      return new Promise((resolve, reject) => {
+        waiting.push({ text, resolve, reject })
+        writing ??= flush()
+      })
+    },
+    close: () => {
+      closing ??= (async () => {
+        await writing
+        await handle.close().catch(() => {}) // everything in it was synced already
+      })()
+      return closing
+    },
+  }
+}
+
+/** What would not be read again of a line, "" when all would: JSON makes null of a number that is none, and one such line breaks a journal. */
+function unreadable(text: string): string {
+  const parsed = JournalLine.safeParse(JSON.parse(text))
+  const [first] = parsed.error?.issues ?? []
+  return first ? `${first.path.join(' > ')}: ${first.message}` : ''
+}
+
+function failed(file: string, error: unknown): BenchError {
+  return error instanceof BenchError ? error : new BenchError('RECORD_WRITE_FAILED', file, wordsOf(error), error)
+}
+
+/** The bytes of a torn line, added to those of an earlier crash: evidence of what was going on, nothing that was called captured. */
+async function keepTorn(file: string, torn: Buffer): Promise<void> {
+  const beside = await open(`${file}.torn`, 'a', 0o600)
+  try {
+    await beside.writeFile(Buffer.concat([torn, Buffer.from('\n')]))
+    await beside.sync()
+  } finally {
+    await beside.close()
+  }
+}
+
+async function writeAll(handle: FileHandle, bytes: Buffer, at: number | null): Promise<void> {
+  for (let done = 0; done < bytes.length; ) {
+    const { bytesWritten } = await handle.write(bytes, done, bytes.length - done, at === null ? null : at + done)
+    done += bytesWritten
+  }
+}
+
+/** A new file is there after a crash only when its folder is on disk too. */
+export async function syncFolder(folder: string): Promise<void> {
+  const handle = await open(folder, 'r').catch(() => null) // not every platform opens folders
+  await handle?.sync().catch(() => {})
+  await handle?.close()
+}

@@ -1,0 +1,117 @@
+import { printText, printValue } from '../quantity/print-value.ts'
+import type { KeptValue, RecordPayload } from '../schema/record.ts'
+
+/** One line of the report: a quantity under its conditions, as found and as left, or as it was aligned. */
+export interface ReportRow {
+  readonly row: string
+  readonly title: string
+  readonly conditions: string
+  readonly found: KeptValue | null
+  readonly left: KeptValue | null
+  /** The value the step ended with, where it was not read as found and as left. */
+  readonly work: KeptValue | null
+  /** "+1.24 W ± 0.02 W"; "" where it was not read both times by one meter. */
+  readonly change: string
+}
+
+/** The rows in the order of the sheet: what was read twice first, under its own heading; then what was read while aligning. */
+export function reportRows(payload: RecordPayload): {
+  readonly twice: readonly ReportRow[]
+  readonly aligned: readonly ReportRow[]
+} {
+  const latest = payload.values.filter((value) => value.latest)
+  const keys = [...new Set(latest.map(keyOf))]
+  const rows = keys.map((key) => rowOf(latest.filter((value) => keyOf(value) === key)))
+  return {
+    twice: rows.filter(({ found, left }) => found || left),
+    aligned: rows.filter(({ found, left }) => !found && !left),
+  }
+}
+
+const keyOf = ({ step, title, quantity }: KeptValue) => [step, title, quantity].join('\n')
+
+function rowOf(values: readonly KeptValue[]): ReportRow {
+  const of = (pass: KeptValue['pass']) => values.find((value) => value.pass === pass) ?? null
+  const [found, left, work] = [of('found'), of('left'), of('work')]
+  const any = left ?? work ?? found
+  return {
+    row: any?.row ?? '',
+    title: any?.title ?? '',
+    conditions: any ? conditionsOf(any) : '',
+    found,
+    left,
+    work,
+    change: found && left ? changeOf(found, left) : '',
+  }
+}
+
+/** Under which conditions a value was read, measured where they were measured. */
+export function conditionsOf({ evidence, quantity }: KeptValue): string {
+  const { plugVolts, channelWanted, channelSeen, state, tone, mode } = evidence.conditions
+  const words = [
+    quantity,
+    plugVolts === null ? '' : `${printText(plugVolts, 'V', 0.01)} at the plug`,
+    channelWanted === null ? '' : `channel ${channelSeen ?? channelWanted}`,
+    state === 'transmit' ? `transmit ${mode}` : 'receive',
+    tone === '' ? '' : `tone ${tone}`,
+  ]
+  return words.filter((word) => word !== '').join(', ')
+}
+
+/**
+ * The change and its own doubt (k = 2). The same meter on the same path: what it reads wrong it reads wrong both times, so only the
+ * noise of the two means and half a display step each are left. Another meter: nothing is said.
+ */
+function changeOf(found: KeptValue, left: KeptValue): string {
+  const [a, b] = [found.evidence.facts, left.evidence.facts]
+  if (a.instrument !== b.instrument || a.driver !== b.driver || a.pathLossDb !== b.pathLossDb) return ''
+  const gain = 10 ** (b.quantity === 'RF power' ? b.pathLossDb / 10 : 0)
+  const step = (b.step * gain) / 2 / Math.sqrt(3)
+  const noise = ({ spread, count }: KeptValue) => spread / Math.sqrt(Math.max(1, count))
+  const doubt = 2 * Math.hypot(noise(found), noise(left), step, step)
+  const change = left.value - found.value
+  const sign = change < 0 ? '\u2212' : '+'
+  const shown = printValue(Math.abs(change), b.unit, b.step * gain)
+  const about = printText(doubt, b.unit, b.step * gain)
+  return `${sign}${shown.digits} ${shown.unit} \u00b1 ${about}`
+}
+
+/** Values that were read again later, in words: the earlier reading stays readable, the later one counts. */
+export function readAgain({ values }: RecordPayload): readonly string[] {
+  return values
+    .filter(({ latest }) => !latest)
+    .map((value) => {
+      const pass = value.pass === 'work' ? 'while aligning' : `as ${value.pass}`
+      return `${value.row} ${value.title}, ${value.quantity}, ${pass}: earlier ${value.digits} ${value.unit} (${verdictWords(value)})`
+    })
+}
+
+/** In words: inside or outside the band, and whether the doubt touches its edge. */
+export function verdictWords(value: KeptValue): string {
+  const { goal, judgedAgainst } = value.evidence
+  const band = judgedAgainst ?? goal
+  if (value.verdict === 'unread') return 'unread'
+  if (value.verdict !== 'inside') return value.verdict === 'low' ? 'OUTSIDE, too low' : 'OUTSIDE, too high'
+  if (band.kind !== 'band') return 'peak'
+  const touches =
+    (band.low !== null && value.value - value.uncertainty < band.low) ||
+    (band.high !== null && value.value + value.uncertainty > band.high)
+  return touches ? 'inside, doubt touches the edge' : 'inside'
+}
+
+/** The result in one sentence. */
+export function resultSentence(payload: RecordPayload): string {
+  const { steps, values } = payload
+  const finals = values.filter(({ latest, pass }) => latest && pass !== 'found')
+  const outside = finals.filter(({ verdict }) => verdict !== 'inside')
+  const left = steps.filter(({ state }) => state === 'left out').length
+  const open = steps.filter(({ state }) => state === 'to do').length
+  const inside =
+    outside.length === 0
+      ? 'every one inside its band'
+      : `${outside.length} outside: ${[...new Set(outside.map(({ title }) => title))].join('; ')}`
+  const turned = steps.some(({ pass, state }) => pass === 'work' && state !== 'left out' && state !== 'to do')
+  const what = turned ? 'Aligned and tested' : 'Tested, no adjustment made'
+  const rest = [left > 0 ? `${left} left out` : '', open > 0 ? `${open} not done` : ''].filter((word) => word !== '')
+  return `${what}: ${finals.length} final readings, ${inside}${rest.length > 0 ? `; ${rest.join(', ')}` : ''}.`
+}

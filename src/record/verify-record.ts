@@ -1,0 +1,163 @@
+import type { KeyObject } from 'node:crypto'
+import type { Figures } from '../core/capture.ts'
+import { recompute } from '../core/evidence.ts'
+import type { KeptReading } from '../schema/evidence.ts'
+import { type KeptValue, RecordPayload } from '../schema/record.ts'
+import { sha256 } from './chain.ts'
+import { checkSignature } from './check-signature.ts'
+import { fingerprintOf, isPublished } from './key.ts'
+import { markLatest } from './record-of.ts'
+
+/** Reads a raw reply again by the driver that stands in the record; null when it is no number there. */
+export type Decode = (
+  driver: { readonly id: string; readonly text: string },
+  reading: { readonly raw: string; readonly quantity: KeptValue['quantity'] },
+) => { readonly value: number; readonly parts: readonly number[] | null } | null
+
+/** What looking at a record came to. */
+export interface Verified {
+  readonly answer: 'good' | 'not' | 'unreadable'
+  /** What was found, most important first. */
+  readonly words: readonly string[]
+  readonly payload: RecordPayload | null
+  readonly fingerprint: string
+}
+
+/** Signature, shape, every raw reply, value, verdict and step result of a record, worked out again. Never throws. */
+export function verifyRecord(
+  jws: string,
+  with_: { readonly key: KeyObject | null; readonly decode: Decode },
+): Verified {
+  const signature = checkSignature(jws, with_.key)
+  if (!signature.good) {
+    const answer = signature.bad.startsWith('it is not a compact JWS') ? 'unreadable' : 'not'
+    return { answer, words: [`Not intact: ${signature.bad}`], payload: null, fingerprint: '' }
+  }
+  const fingerprint = fingerprintOf(signature.key)
+  if (isPublished(signature.key)) {
+    const words = [`Not intact: ${fingerprint} is a published test key, which anybody can sign with`]
+    return { answer: 'not', words, payload: null, fingerprint }
+  }
+  const payload = payloadOf(signature.payload)
+  if (typeof payload === 'string')
+    return {
+      answer: 'unreadable',
+      words: [`Signed by ${fingerprint}, but no record: ${payload}`],
+      payload: null,
+      fingerprint,
+    }
+  const wrong = [
+    ...wrongFiles(payload),
+    ...payload.values.flatMap((value) => wrongIn(value, payload, with_.decode)),
+    ...wrongLatest(payload),
+    ...wrongSteps(payload),
+  ]
+  const whose = with_.key ? 'the key you gave' : 'the key in the file: compare its fingerprint with one from its owner'
+  const intact = `Intact, signed by ${fingerprint} (${whose}).`
+  if (wrong.length > 0)
+    return { answer: 'not', words: [intact, 'But it does not agree with itself:', ...wrong], payload, fingerprint }
+  return { answer: 'good', words: [intact, ...sayings(payload)], payload, fingerprint }
+}
+
+function payloadOf(bytes: Buffer): RecordPayload | string {
+  let json: unknown
+  try {
+    json = JSON.parse(bytes.toString('utf8'))
+  } catch {
+    return 'its payload is not JSON'
+  }
+  const parsed = RecordPayload.safeParse(json)
+  if (parsed.success) return parsed.data
+  const [first] = parsed.error.issues
+  return `${first?.path.join(' > ') || 'its payload'}: ${first?.message ?? 'not right'}`
+}
+
+const CHECKED = ['value', 'mean', 'spread', 'windowS', 'uncertainty', 'count'] as const
+const SAID = ['digits', 'unit', 'band', 'verdict', 'label'] as const
+
+/** What differs when one value is worked out again from its raw replies. */
+function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): readonly string[] {
+  const name = `value ${value.number} (${value.title}, ${value.quantity})`
+  const { evidence } = value
+  const driver = payload.header.drivers.find(({ id }) => id === evidence.facts.driver)
+  if (!driver) return [`${name}: its driver "${evidence.facts.driver}" is not in the record`]
+  const readings: KeptReading[] = []
+  for (const reading of evidence.readings) {
+    const again = decode(driver, { raw: reading.raw, quantity: value.quantity })
+    if (!again) return [`${name}: the reply ${JSON.stringify(reading.raw)} is no number by its driver`]
+    if (!close(again.value, reading.value))
+      return [`${name}: the reply ${JSON.stringify(reading.raw)} says ${again.value}, the record ${reading.value}`]
+    readings.push({ ...reading, value: again.value, ...(again.parts ? { parts: [...again.parts] } : {}) })
+  }
+  const figures = recompute(evidence, readings)
+  if (!figures) return [`${name}: there are too few readings for a value`]
+  return differences(figures, value).map((what) => `${name}: ${what}`)
+}
+
+function differences(figures: Figures, value: KeptValue): readonly string[] {
+  return [
+    ...CHECKED.flatMap((key) =>
+      close(figures[key], value[key]) ? [] : [`${key} comes to ${figures[key]}, the record says ${value[key]}`],
+    ),
+    ...SAID.flatMap((key) =>
+      figures[key] === value[key] ? [] : [`${key} comes to "${figures[key]}", the record says "${value[key]}"`],
+    ),
+  ]
+}
+
+/** Relative 1e-9: another processor may round the last bits of a sum otherwise. */
+function close(a: number, b: number): boolean {
+  return a === b || Math.abs(a - b) <= 1e-9 * Math.max(Math.abs(a), Math.abs(b))
+}
+
+/** The texts that the record carries are those whose SHA-256 it states. */
+function wrongFiles({ header }: RecordPayload): readonly string[] {
+  const files = [header.procedure, header.bench, ...header.drivers, ...(header.ruleCard ? [header.ruleCard] : [])]
+  return files.flatMap((one) =>
+    sha256(one.text) === one.sha256 ? [] : [`the text of ${one.file} is not the one whose SHA-256 stands beside it`],
+  )
+}
+
+/** What counts as the last value of its kind is no choice: only the latest is. */
+function wrongLatest({ values }: RecordPayload): readonly string[] {
+  return markLatest(values).flatMap(({ number, title, latest }, at) =>
+    latest === values[at]?.latest
+      ? []
+      : [`value ${number} (${title}): is ${latest ? '' : 'not '}the latest of its kind`],
+  )
+}
+
+/** A step that is called done has values, and while aligning and as left all of them in band. */
+function wrongSteps(payload: RecordPayload): readonly string[] {
+  const measured = new Set(payload.values.map(({ step, pass }) => `${step} ${pass}`))
+  return payload.steps.flatMap(({ step, pass, title, state }) => {
+    if (!measured.has(`${step} ${pass}`) || state === 'left out' || state === 'to do') return []
+    const values = payload.values.filter((one) => one.step === step && one.pass === pass && one.latest)
+    const inside = values.every(({ verdict }) => verdict === 'inside')
+    const right = inside || pass === 'found' ? 'done' : 'out of band'
+    return right === state ? [] : [`step "${title}": its values say "${right}", the record "${state}"`]
+  })
+}
+
+/** What an auditor would ask about, in words. */
+function sayings(payload: RecordPayload): readonly string[] {
+  const { header, steps, values } = payload
+  const left = steps.filter(({ state }) => state === 'left out')
+  const open = steps.filter(({ state }) => state === 'to do')
+  const out = steps.filter(({ state }) => state === 'out of band')
+  const overdue = header.instruments.filter(({ due }) => due === 'overdue')
+  const typed = values.filter(({ label }) => label === 'typed')
+  const readings = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
+  const names = (list: readonly { readonly title: string }[]) => [...new Set(list.map(({ title }) => title))].join('; ')
+  return [
+    `${values.length} values and verdicts worked out again from ${readings} raw replies: the same.`,
+    ...(header.simulated ? ['SIMULATED: no radio and no instrument was there.'] : []),
+    ...(out.length > 0 ? [`Out of band: ${names(out)}.`] : []),
+    ...(left.length > 0 ? [`Left out: ${left.map(({ title, reason }) => `${title} (${reason})`).join('; ')}.`] : []),
+    ...(open.length > 0 ? [`Not done: ${names(open)}.`] : []),
+    ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
+    ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
+    ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),
+    payload.sentence,
+  ]
+}

@@ -1,0 +1,17 @@
+import type { Recorder } from '../../src/alignment/recorder.ts'
+import type { JobEntry } from '../../src/core/job-entries.ts'
+
+/** Keeps the entries of a job in memory, at once. */
+export function memoryRecorder(): { readonly recorder: Recorder; readonly entries: JobEntry[] } {
+  const entries: JobEntry[] = []
+  const recorder: Recorder = {
+    openJobs: async () => [],
+    reopen: () => Promise.reject(new Error('nothing to reopen')),
+    start: async () => ({
+      jobId: 'memory',
+      write: async (entry) => void entries.push(entry),
+      sign: async () => ({ record: '', fingerprint: '' }),
+    }),
+  }
+  return { recorder, entries }
+}

@@ -1,0 +1,125 @@
+import { button, make } from './dom.ts'
+import { pick, textField } from './form-parts.ts'
+import { serialDifference } from './serial.ts'
+import type { Welcome } from './watch-form.ts'
+import { FORM } from './words-of-forms.ts'
+
+/** What a person chose for a job. */
+export interface JobChoice {
+  readonly procedure: string
+  readonly serial: string
+  readonly bands: string[]
+  /** File of the rule card; undefined where none was chosen. */
+  readonly rules: string | undefined
+  readonly complaint: string
+}
+
+export interface JobFormEnds {
+  begin(choice: JobChoice): void
+  back(): void
+}
+
+/** Which sheet, which set, which bands, what is allowed, and why the set came. */
+export function jobForm(welcome: Welcome | null, ends: JobFormEnds): HTMLElement {
+  const form = make('form', 'panel-form')
+  form.append(make('h1', '', FORM.startJob))
+  const back = button('', FORM.back, ends.back)
+  const sheet = welcome === null ? null : sheetChoice(welcome.procedures)
+  if (welcome === null || sheet === null) {
+    form.append(make('p', 'lead', FORM.noProcedures), make('div', 'row', back))
+    return form
+  }
+  const rules = ruleChoice(welcome.ruleCards)
+  const serial = serialFields(welcome.bench.simulated)
+  const complaint = textField(FORM.complaint, '', 500)
+  form.addEventListener('submit', (event) => {
+    event.preventDefault()
+    const taken = serial.taken()
+    if (taken === null) return
+    ends.begin({ ...sheet.taken(), serial: taken, rules: rules.taken(), complaint: complaint.input.value.trim() })
+  })
+  const go = make('button', 'go', FORM.begin)
+  form.append(
+    sheet.element,
+    rules.element,
+    serial.element,
+    make('div', 'row', complaint.element, back, go),
+    serial.refused,
+  )
+  return form
+}
+
+/** The sheet, and of its bands those that are in use. Null where there is no sheet. */
+function sheetChoice(procedures: Welcome['procedures']) {
+  const [first] = procedures
+  if (first === undefined) return null
+  let picked = first
+  const bands = make('div', 'choices')
+  const bandBox = make('fieldset', '', make('legend', '', FORM.bands), bands)
+  const showBands = () => {
+    const usable = picked.bands.filter((band) => band.use !== 'no')
+    bandBox.hidden = usable.length === 0
+    bands.replaceChildren(...usable.map((band) => bandChoice(band)))
+  }
+  const sheets = make('div', 'choices')
+  for (const procedure of procedures) {
+    const choice = pick('radio', 'procedure', make('span', '', procedure.title), procedure === first)
+    choice.input.addEventListener('change', () => {
+      picked = procedure
+      showBands()
+    })
+    sheets.append(choice.element)
+  }
+  showBands()
+  const element = make('div', 'job-part', make('fieldset', '', make('legend', '', FORM.procedure), sheets), bandBox)
+  const taken = () => {
+    const inputs = [...bands.querySelectorAll('input')]
+    return { procedure: picked.file, bands: inputs.filter((input) => input.checked).map((input) => input.value) }
+  }
+  return { element, taken }
+}
+
+function bandChoice(band: Welcome['procedures'][number]['bands'][number]): HTMLElement {
+  const words = make('span', '', band.words)
+  if (band.use === 'ask') words.append(make('small', '', FORM.bandAsk))
+  const choice = pick('checkbox', 'band', words, band.use === 'yes')
+  choice.input.value = band.id
+  return choice.element
+}
+
+/** No card is a choice like the others, and the one that is taken unless somebody takes another. */
+function ruleChoice(cards: Welcome['ruleCards']) {
+  let picked: string | undefined
+  const choices = make('div', 'choices')
+  const all = [{ file: undefined, title: FORM.noRules, allows: FORM.noRulesAllows }, ...cards]
+  for (const { file, title, allows } of all) {
+    const choice = pick('radio', 'rules', make('span', '', title, make('small', '', allows)), file === undefined)
+    choice.input.addEventListener('change', () => {
+      picked = file
+    })
+    choices.append(choice.element)
+  }
+  return { element: make('fieldset', '', make('legend', '', FORM.rules), choices), taken: () => picked }
+}
+
+/** The serial twice: a record of the wrong set helps nobody. */
+function serialFields(simulated: boolean) {
+  const first = textField(simulated ? FORM.serialSimulated : FORM.serial, '', 40)
+  const second = textField(FORM.serialAgain, '', 40)
+  const refused = make('p', 'refused')
+  refused.setAttribute('role', 'alert')
+  const both = () => [first.input.value.trim(), second.input.value.trim()] as const
+  const compare = () => {
+    const [one, other] = both()
+    refused.textContent = one === '' || other === '' ? '' : serialDifference(one, other)
+  }
+  for (const { input } of [first, second]) input.addEventListener('change', compare)
+  const taken = (): string | null => {
+    const [one, other] = both()
+    if (one === '' && other === '' && simulated) return ''
+    const missing = one === '' ? FORM.serialMissing : other === '' ? FORM.serialAgainMissing : ''
+    refused.textContent = missing || serialDifference(one, other)
+    return refused.textContent === '' ? one : null
+  }
+  return { element: make('div', 'row', first.element, second.element), refused, taken }
+}

@@ -1,0 +1,81 @@
+import type { Captured, Pass, StepLine } from '../src/schema/live-frame.ts'
+import { button, make } from './dom.ts'
+import { textField } from './form-parts.ts'
+import { doneWords, LABEL, PASS, STEP_STATE } from './words.ts'
+import { STEPS } from './words-of-forms.ts'
+
+export interface StepsEnds {
+  /** Null where the job cannot be closed now. */
+  readonly closeJob: (() => void) | null
+  open(step: string): void
+  leaveOut(step: string, reason: string): void
+  back(): void
+  readonly settings: HTMLElement
+}
+
+const PASSES: readonly Pass[] = ['found', 'work', 'left']
+
+/** The quiet list of a job in its passes: each step, where it stands, and the two things that can be done with it. */
+export function stepsPanel(steps: readonly StepLine[], captured: readonly Captured[], ends: StepsEnds): HTMLElement {
+  const passes = PASSES.filter((pass) => steps.some((step) => step.pass === pass))
+  const lists = passes.map((pass) => {
+    const inPass = steps.filter((step) => step.pass === pass)
+    const list = make('ol', 'steps', ...inPass.map((step) => stepLine(step, isTyped(step, captured), ends)))
+    return make('section', 'pass', ...(passes.length > 1 ? [passHead(pass, inPass)] : []), list)
+  })
+  const head = make('div', 'row apart', make('h1', '', STEPS.title), button('', STEPS.back, ends.back))
+  const close = ends.closeJob === null ? [] : [make('div', 'row', button('quiet', STEPS.closeJob, ends.closeJob))]
+  return make('div', 'panel-form', head, ...lists, ...close, ends.settings)
+}
+
+function passHead(pass: Pass, steps: readonly StepLine[]): HTMLElement {
+  const wanted = steps.filter(({ state }) => state !== 'left out')
+  const done = wanted.filter(({ state }) => state === 'done' || state === 'out of band')
+  return make('h2', '', PASS[pass], make('small', '', doneWords(done.length, wanted.length)))
+}
+
+/** A line of a pass carries the pass behind the id of its step. */
+function isTyped(line: StepLine, captured: readonly Captured[]): boolean {
+  const step = line.id.replace(/\.(found|left)$/, '')
+  return captured.some((one) => one.latest && one.label === 'typed' && one.pass === line.pass && one.step === step)
+}
+
+function stepLine(step: StepLine, typed: boolean, ends: StepsEnds): HTMLElement {
+  const line = make('li')
+  line.dataset.state = step.state
+  const again = step.state === 'to do' ? STEPS.open : STEPS.openAgain
+  const open = button('quiet', again, () => ends.open(step.id))
+  const leave = button('quiet', STEPS.leaveOut, () => askReason(line, step, ends))
+  open.hidden = step.state === 'open'
+  leave.hidden = step.state === 'left out' || step.state === 'done'
+  const result = [step.result, step.result !== '' && typed ? LABEL.typed : ''].filter((part) => part !== '').join(', ')
+  const words = make('span', '', step.title, make('span', 'result', result === '' ? '' : `  ${result}`))
+  line.append(
+    make('span', 'row-name', step.row),
+    words,
+    make('span', 'where-it-stands', STEP_STATE[step.state]),
+    open,
+    leave,
+  )
+  return line
+}
+/** Leaving out wants a reason: the record shows it. */
+function askReason(line: HTMLElement, step: StepLine, ends: StepsEnds): void {
+  if (line.querySelector('.leave') !== null) return
+  const field = textField(STEPS.reason, '')
+  const refused = make('p', 'refused')
+  const form = make('form', 'leave')
+  const keep = button('quiet', STEPS.keep, () => form.remove())
+  form.append(make('div', 'row', field.element, keep, make('button', '', STEPS.leaveOut)), refused)
+  form.addEventListener('submit', (event) => {
+    event.preventDefault()
+    const reason = field.input.value.trim()
+    if (reason.length < 3) {
+      refused.textContent = STEPS.reasonShort
+      return
+    }
+    ends.leaveOut(step.id, reason)
+  })
+  line.append(form)
+  field.input.focus()
+}
