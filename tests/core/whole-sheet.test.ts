@@ -184,7 +184,7 @@ describe('a step that repeats', () => {
     bench.begin('deviation-sweep')
     bench.shows.set('FM deviation', 1780)
     bench.key(true)
-    bench.run(4)
+    bench.run(3)
     expect(bench.frame()).toMatchObject({
       state: 'highest',
       largest: { label: expect.stringMatching(/^1\.78\d kHz$/) },
