@@ -48,6 +48,8 @@ export function loadRuleCards(folder = join(HOME, 'procedures', 'rules')): reado
 function yamlFilesIn(folder: string): readonly string[] {
   return readdirSync(folder)
     .filter((name) => name.endsWith('.yaml'))
-    .sort()
+    .toSorted((a, b) => (stem(a) < stem(b) ? -1 : 1)) // a whole sheet stands before what is cut from it
     .map((name) => join(folder, name))
 }
+
+const stem = (name: string) => name.slice(0, -'.yaml'.length)

@@ -1,30 +1,18 @@
 import type { Captured, SettingView } from '../schema/live-frame.ts'
 import { addCaptured } from './capture.ts'
 import { startJob } from './job.ts'
+import type { JobEntry } from './job-entries.ts'
 import { setResult } from './job-steps.ts'
-import type { Job, JobPlan, StepResult } from './job-types.ts'
+import type { Job, JobPlan } from './job-types.ts'
 import { turnsSomething } from './lines.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
 import { turn } from './turn.ts'
 
-/** What a journal says of a job, in its order. */
+/** What a journal says of a job, in its order: captured values without their evidence, results, settings. */
 export type Remembered =
   | { readonly kind: 'captured'; readonly captured: Captured }
-  | {
-      readonly kind: 'step'
-      readonly step: string
-      readonly pass: Captured['pass']
-      readonly state: StepResult['state']
-      readonly reason: string
-    }
-  | {
-      readonly kind: 'setting'
-      readonly name: string
-      readonly column: 'found' | 'job' | 'left'
-      readonly value: string
-      readonly reason: string
-    }
+  | Extract<JobEntry, { readonly kind: 'step' | 'setting' }>
 
 export const RESTORED =
   'the service ended in the middle of this job. It stands where it stood; nothing is switched on until you go on'

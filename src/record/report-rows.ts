@@ -21,7 +21,7 @@ export function reportRows(payload: RecordPayload): {
 } {
   const latest = payload.values.filter((value) => value.latest)
   const keys = [...new Set(latest.map(keyOf))]
-  const rows = keys.map((key) => rowOf(latest.filter((value) => keyOf(value) === key)))
+  const rows = keys.flatMap((key) => rowOf(latest.filter((value) => keyOf(value) === key)))
   return {
     twice: rows.filter(({ found, left }) => found || left),
     aligned: rows.filter(({ found, left }) => !found && !left),
@@ -30,19 +30,14 @@ export function reportRows(payload: RecordPayload): {
 
 const keyOf = ({ step, title, quantity }: KeptValue) => [step, title, quantity].join('\n')
 
-function rowOf(values: readonly KeptValue[]): ReportRow {
+function rowOf(values: readonly KeptValue[]): readonly ReportRow[] {
   const of = (pass: KeptValue['pass']) => values.find((value) => value.pass === pass) ?? null
   const [found, left, work] = [of('found'), of('left'), of('work')]
-  const any = left ?? work ?? found
-  return {
-    row: any?.row ?? '',
-    title: any?.title ?? '',
-    conditions: any ? conditionsOf(any) : '',
-    found,
-    left,
-    work,
-    change: found && left ? changeOf(found, left) : '',
-  }
+  const shown = left ?? work ?? found
+  if (!shown) return []
+  const { row, title } = shown
+  const change = found && left ? changeOf(found, left) : ''
+  return [{ row, title, conditions: conditionsOf(shown), found, left, work, change }]
 }
 
 /** Under which conditions a value was read, measured where they were measured. */

@@ -10,7 +10,7 @@ import type { PageFile } from './page-files.ts'
 
 export interface HttpOptions {
   readonly host: '127.0.0.1' | '::1'
-  /** 0: any free one. */
+  /** 0 takes a free one. */
   readonly port: number
   /** Further host names under which this machine is reached. */
   readonly names: readonly string[]

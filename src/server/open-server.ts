@@ -11,7 +11,7 @@ export interface ServerOptions {
   readonly source: LiveSource
   /** This machine only. */
   readonly host?: '127.0.0.1' | '::1'
-  /** 0: any free one. */
+  /** 0 takes a free one. */
   readonly port: number
   /** The folder of the built page. */
   readonly webRoot: string

@@ -33,7 +33,7 @@ test('a job stands where it stood: values, results, settings, as found closed; n
   expect(again.turned).toBe(true)
   expect(again.phase).toEqual({ name: 'paused', words: RESTORED })
   expect(again.armed).toBeNull()
-  expect(again.plan.lines[again.at]?.id).toBe('band')
+  expect(again.plan.lines[again.at]?.id).toBe('receive-current')
 })
 
 test('a value captured again after that has the next number and the earlier one stays', () => {

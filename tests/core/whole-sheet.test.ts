@@ -338,6 +338,7 @@ describe('kept before it is said', () => {
 
   test('what happened between two moments is told as entries: results, settings, confirmations', () => {
     const bench = whole()
+    bench.ask({ kind: 'open step', step: 'band' })
     const before = bench.job
     bench.ask({ kind: 'confirm' })
     const done = entriesBetween(before, bench.job)

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, test } from 'vitest'
-import { loadPlans, loadProcedure, loadRuleCards } from '../../src/commands/load-procedures.ts'
+import { loadPlans, loadProcedure, loadProcedures, loadRuleCards } from '../../src/commands/load-procedures.ts'
 import { linesOf } from '../../src/core/lines.ts'
 import { Procedure } from '../../src/schema/procedure-file.ts'
 import { readYamlText } from '../../src/schema/yaml-door.ts'
@@ -13,9 +13,9 @@ describe('Brackwater 27-M, the whole transmit side', () => {
   test('has every row from A0a to A21, and as left', () => {
     const rows = procedure.steps.map(({ row }) => row)
     expect(rows).toEqual([
+      'A1',
       'A0a',
       'A0b',
-      'A1',
       'first key',
       'A2',
       'A3',
@@ -47,6 +47,19 @@ describe('Brackwater 27-M, the whole transmit side', () => {
     const volts = procedure.steps.flatMap((row) => (row.kind === 'measure' && row.supplyVolts ? [row.supplyVolts] : []))
     expect(Math.min(...volts)).toBeCloseTo(0.9 * 12, 12)
     expect(Math.max(...volts)).toBeCloseTo(1.3 * 12, 12)
+  })
+
+  test('is offered before the short one that is cut from it', () => {
+    expect(loadProcedures(loadPlans()).map(({ file }) => file)).toEqual([
+      'brackwater-27m-transmit.yaml',
+      'brackwater-27m-transmit-short.yaml',
+    ])
+  })
+
+  test("reads the set's keys and menu only after the supply went on, at 12.0 V and 0.8 A", () => {
+    const [first, ...rest] = procedure.steps
+    expect(first).toMatchObject({ kind: 'measure', supplyVolts: 12, limitAmps: 0.8 })
+    expect(rest.slice(0, 2).map(({ kind }) => kind)).toEqual(['do', 'settings'])
   })
 
   test('says what it covers and what it does not', () => {
