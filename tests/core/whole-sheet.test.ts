@@ -203,6 +203,26 @@ describe('a step that repeats', () => {
     ])
   })
 
+  test('over channels: the key comes up before the next one, which the counter then has to see', () => {
+    const bench = whole()
+    leaveOut(bench, ...FOUND, 'first-key')
+    bench.begin('power-ends')
+    bench.shows.set('RF power', 3.55)
+    bench.shows.set('frequency', 26.965e6)
+    bench.run(2.1)
+    bench.key(true)
+    bench.run(6)
+    expect(bench.job.captured[0]?.title).toBe('Power at the band ends (channel 1)')
+    expect(bench.frame()).toMatchObject({ state: 'release key', guide: { words: 'Key up, then channel 40' } })
+    bench.key(false)
+    bench.shows.set('frequency', 27.405e6)
+    bench.run(30)
+    bench.key(true)
+    bench.run(7)
+    expect(bench.job.captured[1]?.title).toBe('Power at the band ends (channel 40)')
+    expect(ROW(bench, 'power-ends')).toMatchObject({ state: 'done' })
+  })
+
   test("the gauge is told to be silent while the set's own microphone is open", () => {
     const bench = whole()
     bench.ask({ kind: 'open step', step: 'voice' })
@@ -295,6 +315,21 @@ describe('a meter that a person reads', () => {
       value: 3.7,
       verdict: 'inside',
     })
+  })
+
+  test('what is measured beside it is kept as it was while keyed, not as it fell with the key', () => {
+    const bench = whole({ meters: typed })
+    leaveOut(bench, ...FOUND, 'first-key')
+    bench.begin('power-normal')
+    bench.run(2.1)
+    bench.key(true)
+    bench.run(6)
+    bench.key(false)
+    bench.run(3)
+    type(bench, 3.7)
+    const amps = bench.job.captured.find(({ quantity }) => quantity === 'DC current')
+    expect(amps).toMatchObject({ verdict: 'inside' })
+    expect(amps?.value).toBeCloseTo(1.1, 1)
   })
 
   test('while something is turned only a value inside the aim window is kept; else: key again', () => {
