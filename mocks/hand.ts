@@ -25,6 +25,8 @@ export interface HandSetting {
   readonly skill?: Partial<Skill>
   /** Meters without a socket, as the hand can read them. */
   readonly displays?: Displays
+  /** The set has been on for long, and the hand says so where the gauge lets it. */
+  readonly knowsItIsWarm?: boolean
 }
 
 /** The simulated technician. It sees live frames and nothing else; it acts on the simulated set and by requests. */
@@ -48,7 +50,7 @@ export function createHand(setting: HandSetting): Hand {
   const sight = createSight(rng, skill.reactionMs)
   const tool = createTool(set, skill, rng)
   const setTo = createSetTo(tool, rng, skill.moveError)
-  const peak = createPeakTurning(tool, rng)
+  const peak = createPeakTurning(tool, rng, skill.moveError)
   const errandTimes: (readonly [number, number])[] = []
   let dark = true
   let keyDown = false
@@ -109,7 +111,8 @@ export function createHand(setting: HandSetting): Hand {
 
   const readIt = (frame: LiveFrame, nowMs: number) => {
     const { step, because } = frame
-    if (because !== '' && step) {
+    if (setting.knowsItIsWarm && step?.technique === 'wait') askLater(frame, 'confirm', skill.readStepMs, nowMs)
+    else if (because !== '' && step) {
       const leave = () => ask({ kind: 'leave out', step: step.id, reason: because.slice(0, 200) })
       doOnce((from) => errandsOf([leave], from, draw(skill.readStepMs, rng)), AGAIN_MS, nowMs)
     } else {
@@ -148,7 +151,9 @@ export function createHand(setting: HandSetting): Hand {
     if (!isAdjuster(label)) return still()
     const technique = frame.step?.technique
     if (technique === 'peak' || technique === 'dip') return peak.follow(frame, label, nowMs)
-    return frame.guide.hands === 'off' ? off() : turnTo(frame, label, nowMs)
+    if (frame.guide.hands === 'off') return off()
+    // a planned move ends by itself; told to hold, no new one is begun
+    if (frame.guide.way !== 'hold' || tool.busy()) turnTo(frame, label, nowMs)
   }
 
   /** Hardly any effect: a few larger moves, then it is left alone. */
@@ -229,6 +234,7 @@ export function createHand(setting: HandSetting): Hand {
       action(frame, nowMs)
     },
     'key now': (frame, nowMs) => {
+      if (peak.nudging()) return
       still()
       if (channelToSet !== null || isElsewhere(frame)) changeChannel(frame, nowMs)
       else key(true)
@@ -250,8 +256,17 @@ export function createHand(setting: HandSetting): Hand {
     climb: turning,
     'passed over': turning,
     return: turning,
+    nudge: (frame) => {
+      const label = frame.step?.adjuster ?? ''
+      if (!mayTurn(frame)) off()
+      else if (isAdjuster(label)) peak.nudge(frame, label)
+    },
     highest,
     'type in': (frame, nowMs) => typedMeter.follow(frame, nowMs, shownSinceMs),
+    warming: (frame, nowMs) => {
+      rest()
+      if (setting.knowsItIsWarm) askLater(frame, 'confirm', LINGER_MS, nowMs)
+    },
     settings: (frame, nowMs) => {
       rest()
       settings(frame, nowMs)

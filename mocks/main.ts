@@ -54,7 +54,17 @@ async function main(): Promise<void> {
     log.info({ url }, 'the hand follows')
     const { set, displays } = bench
     const rng = seededRng(noiseSeed + 1)
-    runHandClient({ set, displays, clock, rng, log, url, token, signal: stop.signal }).catch((reason: unknown) => {
+    runHandClient({
+      set,
+      displays,
+      clock,
+      rng,
+      log,
+      url,
+      token,
+      signal: stop.signal,
+      knowsItIsWarm: !values.cold,
+    }).catch((reason: unknown) => {
       if (!stop.signal.aborted) throw reason
     })
   }

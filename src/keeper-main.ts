@@ -72,6 +72,8 @@ function entryOf(start: KeeperStart): BenchEntry {
     measures: null,
     answersAs: start.answersAs ?? null,
     pathLossDb: null,
+    pathLossUncertaintyDb: null,
+    vswr: null,
     calibrationDue: null,
     certificate: null,
     accuracy: null,

@@ -112,7 +112,9 @@ const LOOKS: Readonly<Record<LiveState, Look>> = {
   'passed over': { screen: 'gauge', hatch: 'by e', live: true },
   return: { screen: 'gauge', hatch: 'by e', live: true },
   'at best': { screen: 'gauge', hatch: 'in', live: true },
+  nudge: { screen: 'gauge', hatch: 'none' },
   highest: { screen: 'gauge', hatch: 'none', live: true },
+  warming: { screen: 'call', hatch: 'none' },
   'type in': { screen: 'gauge', hatch: 'none' },
   settings: { screen: 'settings', hatch: 'none' },
   captured: { screen: 'gauge', hatch: 'by verdict' },
@@ -299,14 +301,17 @@ function buttonsOf(frame: LiveFrame, state: LiveState, page: PageFacts): Pick<Vi
   if (!page.connected) return { main: null, more: [], aside: '' }
   const order = state === 'captured' ? (['next', ...MAIN_FIRST] as const) : MAIN_FIRST
   const first = order.find((request) => frame.offers.includes(request) && fitsNow(request, state))
-  const main = first === undefined ? null : { request: first, words: mainWords(first, state) }
+  const main = first === undefined ? null : { request: first, words: mainWords(first, state, frame) }
   const more: ButtonView[] = []
+  if (first === 'ready' && frame.offers.includes('confirm'))
+    more.push({ request: 'confirm', words: mainWords('confirm', state, frame) })
   if (page.asked) more.push({ request: 'hand over', words: words.ASK['hand over'] })
   const aside = frame.mode === 'job' ? 'steps' : frame.mode === 'watch' ? 'watch' : ''
   return { main, more, aside }
 }
 
-function mainWords(request: ButtonRequest, state: LiveState): string {
+function mainWords(request: ButtonRequest, state: LiveState, frame: LiveFrame): string {
+  if (request === 'confirm' && frame.step?.technique === 'wait') return words.WARM_ALREADY
   const stuck = state === 'no effect' || state === 'cannot reach' || state === 'wrong channel'
   return request === 'next' && stuck ? words.NOTE_AND_GO_ON : words.ASK[request]
 }
@@ -337,6 +342,7 @@ function statusOf(frame: LiveFrame, state: LiveState): string {
     case 'hold-off':
     case 'settling':
     case 'highest':
+    case 'warming':
     case 'idle':
       return ''
     case 'captured': {

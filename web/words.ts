@@ -22,7 +22,9 @@ export const GUIDE: Readonly<Record<LiveState, string>> = {
   'passed over': 'BACK',
   return: 'Slowly back to the best',
   'at best': 'At the best',
+  nudge: 'A small turn, then hands still',
   highest: 'Looking for the largest',
+  warming: 'The set grows warm',
   'type in': 'Read the meter, then type',
   settings: 'Write down the settings of the set',
   captured: 'Captured',
@@ -69,6 +71,7 @@ export const NO_ADJUSTER = {
   dip: 'check',
   check: 'check',
   highest: 'highest',
+  wait: 'wait',
   do: 'to do',
   settings: 'settings',
 } as const
@@ -78,6 +81,7 @@ export const TECHNIQUE = {
   dip: 'dip',
   check: 'check only',
   highest: 'highest seen',
+  wait: 'wait',
   do: 'to do',
   settings: 'settings',
 } as const
@@ -94,6 +98,8 @@ export const ASK = {
   'close job': 'Close the job',
 } as const satisfies Partial<Record<RequestKind, string>>
 /** The button says this, so the call need not. */
+/** On a simulated bench a wait for warmth may be cut short. */
+export const WARM_ALREADY = 'Warm already'
 export const THEN_CONFIRM = /, then confirm$/
 export const NOTE_AND_GO_ON = 'Note it, go on'
 export const ASKED_TO_STEER = 'asked; the other page has to agree'

@@ -11,6 +11,7 @@ export interface HandClientSetting {
   readonly set: SimulatedSet
   /** Meters without a socket, as the hand can read them. */
   readonly displays?: Displays
+  readonly knowsItIsWarm?: boolean
   readonly clock: Clock
   readonly rng: Rng
   readonly log: Log
@@ -34,6 +35,7 @@ export async function runHandClient(setting: HandClientSetting): Promise<void> {
     signal,
     request: (message) => say(socket, message),
     ...(displays ? { displays } : {}),
+    ...(setting.knowsItIsWarm ? { knowsItIsWarm: true } : {}),
   })
   for (;;) {
     const opened = dial(setting)

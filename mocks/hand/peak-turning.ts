@@ -7,17 +7,30 @@ import type { Tool } from './tool.ts'
 export interface PeakTurning {
   /** Called with what is seen while the guide wants turning. */
   follow(frame: LiveFrame, adjuster: Adjuster, nowMs: number): void
+  /** One small turn, once each time a new one is asked for. */
+  nudge(frame: LiveFrame, adjuster: Adjuster): void
+  /** A small turn is still being made. */
+  nudging(): boolean
 }
 
 /** A hand that has not turned yet; its first direction at each adjuster is a guess. */
-export function createPeakTurning(tool: Tool, rng: Rng): PeakTurning {
+export function createPeakTurning(tool: Tool, rng: Rng, moveError: number): PeakTurning {
   let at: Adjuster | null = null
   let direction: 1 | -1 = 1
   let told = false
   let reversedMs = 0
   let belowThen = 0
   let turnedThen = 0
+  let nudged = 0
 
+  const take = (adjuster: Adjuster) => {
+    if (adjuster === at) return
+    at = adjuster
+    direction = tool.direction(adjuster) || (rng() < 0.5 ? 1 : -1)
+    told = false
+    nudged = 0
+    turnedThen = tool.turned[adjuster] ?? 0
+  }
   const reverse = (frame: LiveFrame, adjuster: Adjuster, nowMs: number) => {
     direction = direction === 1 ? -1 : 1
     reversedMs = nowMs
@@ -27,12 +40,7 @@ export function createPeakTurning(tool: Tool, rng: Rng): PeakTurning {
 
   return {
     follow: (frame, adjuster, nowMs) => {
-      if (adjuster !== at) {
-        at = adjuster
-        direction = tool.direction(adjuster) || (rng() < 0.5 ? 1 : -1)
-        told = false
-        turnedThen = tool.turned[adjuster] ?? 0
-      }
+      take(adjuster)
       const back = frame.guide.way === 'back'
       const below = frame.peak?.belowDb ?? 0
       if (back && !told) reverse(frame, adjuster, nowMs)
@@ -43,6 +51,15 @@ export function createPeakTurning(tool: Tool, rng: Rng): PeakTurning {
       const returning = frame.state === 'return'
       tool.keepTurning(adjuster, direction, returning ? (below < CLOSE_DB ? 0.35 : 0.6) : 0.9)
     },
+    nudge: ({ peak }, adjuster) => {
+      take(adjuster)
+      const order = peak?.nudge
+      if (!order || order.number === nudged) return
+      nudged = order.number
+      if (order.back || tool.atStop(adjuster) !== 0) direction = direction === 1 ? -1 : 1
+      tool.turn(adjuster, direction * order.tenths * TENTH * (1 + moveError * (2 * rng() - 1)))
+    },
+    nudging: () => nudged > 0 && tool.busy(),
   }
 }
 
@@ -52,3 +69,5 @@ const MISTAKEN_DB = 0.25
 /** Nobody goes on one way for longer than this without a word from the guide. */
 const FAR_TURNS = 2.5
 const CLOSE_DB = 0.15
+/** A tenth of a turn. */
+const TENTH = 0.1

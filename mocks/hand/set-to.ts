@@ -47,13 +47,20 @@ export function createSetTo(tool: Tool, rng: Rng, moveError: number): SetTo {
   /** A preset is expected to give more when it is turned clockwise; of anything else nothing is known. */
   const firstGuess = (adjuster: Adjuster) => (TRAVEL[adjuster].kind === 'preset' || rng() < 0.5 ? 1 : -1)
 
+  /** The gauge may know from earlier moves which way round raises the reading. */
+  const saidGuess = ({ guide }: LiveFrame): 1 | -1 | null => {
+    const said = /\b(anti)?clockwise\b/.exec(guide.words)
+    if (!said || (guide.way !== 'up' && guide.way !== 'down')) return null
+    return (said[1] === undefined) === (guide.way === 'up') ? 1 : -1
+  }
+
   const knownOf = (frame: LiveFrame, adjuster: Adjuster): Known => {
     const name = `${frame.step?.id ?? ''} ${adjuster}`
     const found = known.get(name)
     if (found) return found
     const fresh: Known = {
       effect: null,
-      guess: guessed.get(adjuster) ?? firstGuess(adjuster),
+      guess: guessed.get(adjuster) ?? saidGuess(frame) ?? firstGuess(adjuster),
       probe: FIRST_MOVE[TRAVEL[adjuster].kind],
     }
     known.set(name, fresh)

@@ -11,6 +11,8 @@ export interface JobStart {
   readonly offered: Offered
   readonly complaint: string
   readonly bands: readonly string[]
+  /** An earlier job of the same serial whose as-found readings stand; "" for none. */
+  readonly continues: string
 }
 
 /** A job being written down. */
@@ -31,18 +33,30 @@ export interface OpenJob {
   readonly captured: number
 }
 
+/** A job that was closed. */
+export interface ClosedJob {
+  readonly job: string
+  readonly serial: string
+  readonly procedure: string
+  readonly closedAt: string
+}
+
 /** Where jobs are written down; without one they are only shown. */
 export interface Recorder {
   /** Jobs whose journal has no end, newest first. */
   openJobs(): Promise<readonly OpenJob[]>
-  /** Goes on with one of them: what it says, and a writer that adds to it. Throws RECORD_BROKEN, RECORD_MISSING, SCHEMA_REJECTED. */
+  /** What one of them says, and the way to go on with it. Throws RECORD_BROKEN, RECORD_MISSING, RECORD_IN_USE, SCHEMA_REJECTED. */
   reopen(job: string): Promise<{
     readonly offered: Offered
     readonly card: RuleCard | null
     readonly serial: string
     readonly bands: readonly string[]
     readonly remembered: readonly Remembered[]
-    readonly writer: JobWriter
+    /** A writer that adds to it: nothing is written before. */
+    goOn(): Promise<JobWriter>
   }>
-  start(job: JobStart): Promise<JobWriter>
+  /** Closed jobs, newest first, at most 50. */
+  closedJobs(): Promise<readonly ClosedJob[]>
+  /** `earlier`: what stands from the job that is continued, written down already. Throws JOB_REQUEST_REFUSED where that one is of another set or not closed, and what reading and writing throw. */
+  start(job: JobStart): Promise<{ readonly writer: JobWriter; readonly earlier: readonly Remembered[] }>
 }

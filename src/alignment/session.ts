@@ -1,12 +1,12 @@
 import type { Bench } from '../bench/bench.ts'
 import type { Kept } from '../core/capture.ts'
 import { goalOf } from '../core/goal.ts'
-import { advance, startJob } from '../core/job.ts'
+import { advance } from '../core/job.ts'
 import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
 import type { Job, JobEvent } from '../core/job-types.ts'
 import { frameOf } from '../core/job-view.ts'
-import { restoreJob } from '../core/restore-job.ts'
+import { continueJob, restoreJob } from '../core/restore-job.ts'
 import { decadeOff, readTyped } from '../core/typed.ts'
 import { advanceWatch, emptyFrame, startWatch, type Watch, watchFrame } from '../core/watch.ts'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
@@ -19,7 +19,7 @@ import type { RuleCard } from '../schema/rule-card.ts'
 import type { Deps } from '../system/deps.ts'
 import type { LiveSource } from './live-source.ts'
 import { type Performer, performer, switchOn } from './perform.ts'
-import type { JobWriter, OpenJob, Recorder } from './recorder.ts'
+import type { ClosedJob, JobWriter, OpenJob, Recorder } from './recorder.ts'
 import { welcomeOf } from './welcome.ts'
 
 /** A procedure that can be started, under the name of its file. */
@@ -84,6 +84,7 @@ export function openSession(about: {
   let publishedMs = clock.nowMs()
   let starting = false
   let openJobs: readonly OpenJob[] = []
+  let closedJobs: readonly ClosedJob[] = []
 
   const publish = () => {
     seq += 1
@@ -162,10 +163,11 @@ export function openSession(about: {
   )
 
   /** For the first screen; a folder that cannot be read has none. */
-  const lookForOpenJobs = async () => {
+  const lookForJobs = async () => {
     openJobs = (await recorder?.openJobs().catch(() => [])) ?? []
+    closedJobs = (await recorder?.closedJobs().catch(() => [])) ?? []
   }
-  void lookForOpenJobs()
+  void lookForJobs()
 
   const lastMark = () => running?.job.log.at(-1)
 
@@ -224,19 +226,21 @@ export function openSession(about: {
       ruleCard: chosen?.card ?? null,
       meters: bench.meters,
       setsTone: bench.setsTone,
+      simulated: bench.simulated,
     })
-    const { complaint = '', bands } = asked
-    let writer: JobWriter | null
+    const { complaint = '', bands, continues = '' } = asked
+    if (continues !== '' && !recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      writer = (await recorder?.start({ plan, offered, complaint, bands })) ?? null
+      const begun = (await recorder?.start({ plan, offered, complaint, bands, continues })) ?? null
+      const job = continueJob(plan, begun?.earlier ?? [], clock.nowMs(), clock.wallTime())
+      run(job, begun?.writer ?? null)
+      return OK
     } catch (error) {
       return { ok: false, words: wordsOf(error) }
     } finally {
       starting = false
     }
-    run(startJob(plan, clock.nowMs(), clock.wallTime()), writer)
-    return OK
   }
 
   /** A job at hand from here on. */
@@ -255,16 +259,16 @@ export function openSession(about: {
     if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const { offered, card, serial, bands, remembered, writer } = await recorder.reopen(asked.job)
-      const { meters, setsTone } = bench
-      const plan = planJob(offered.procedure, plans, { bands, serial, ruleCard: card, meters, setsTone })
-      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), writer)
+      const { offered, card, serial, bands, remembered, goOn } = await recorder.reopen(asked.job)
+      const { meters, setsTone, simulated } = bench
+      const plan = planJob(offered.procedure, plans, { bands, serial, ruleCard: card, meters, setsTone, simulated })
+      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
       return { ok: false, words: wordsOf(error) }
     } finally {
       starting = false
-      await lookForOpenJobs()
+      await lookForJobs()
     }
   }
 
@@ -294,7 +298,7 @@ export function openSession(about: {
       await writer.write({ kind: 'closed', keyDownS: job.key.totalS, why: 'closed by hand' })
       const signed = await writer.sign()
       closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
-      await lookForOpenJobs()
+      await lookForJobs()
       return { ok: true, words: `closed; record ${signed.record}` }
     } catch (error) {
       log.error({ fault: wordsOf(error) }, 'no record was made')
@@ -348,7 +352,7 @@ export function openSession(about: {
       listeners.add(listener)
       return () => listeners.delete(listener)
     },
-    welcome: () => ({ ...welcomeOf(bench, procedures, ruleCards, about.setPage), openJobs }),
+    welcome: () => ({ ...welcomeOf(bench, procedures, ruleCards, about.setPage), openJobs, closedJobs }),
     request: async (message) => {
       const said = await answer(message)
       publish()

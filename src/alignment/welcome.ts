@@ -24,8 +24,13 @@ export function welcomeOf(
       title: procedure.title,
       bands: Object.entries(procedure.bands).map(([id, use]) => ({ id, words: use.words, use: use.use })),
     })),
-    ruleCards: ruleCards.map(({ file, card }) => ({ file, title: card.title, allows: card.modes.join(', ') })),
+    ruleCards: ruleCards.map(({ file, card }) => ({
+      file,
+      title: card.title,
+      allows: [card.modes.join(', '), ...(card.decision === 'simple acceptance' ? [] : [card.decision])].join('; '),
+    })),
     openJobs: [],
+    closedJobs: [],
     setPage,
   }
 }

@@ -1,10 +1,12 @@
 import { existsSync } from 'node:fs'
 import { type BandChannel, middleOf } from '../core/channels.ts'
+import { offsetsOn } from '../core/crystal.ts'
 import { BenchError } from '../fault/bench-error.ts'
-import { printText } from '../quantity/print-value.ts'
+import { readValue } from '../quantity/parse-value.ts'
+import { prefixFor, printText } from '../quantity/print-value.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
 import { readYamlFile } from '../schema/yaml-door.ts'
-import type { Command } from './command.ts'
+import { type Command, textOf, type Values } from './command.ts'
 import { loadPlans } from './load-procedures.ts'
 
 /** `cept-40`, `de-80:41..80` or a plan file: the channels a person means. */
@@ -25,13 +27,25 @@ function channelsOf(word: string, plans: ReadonlyMap<string, ChannelPlan>): read
     .map((channel) => ({ ...channel, band: plan.id }))
 }
 
+/** The error of the reference that was asked about, a ratio; null where none was. */
+function errorAsked(values: Values): number | null {
+  const text = textOf(values, 'error')
+  if (text === undefined) return null
+  const error = readValue(text, 'ratio')
+  if (!error.ok) throw new BenchError('COMMAND_USAGE', 'trimwright channels', error.refused)
+  return error.value
+}
+
+const signed = (hz: number) => `${hz < 0 ? '-' : '+'}${printText(Math.abs(hz), 'Hz', 0.1, prefixFor(1, 'Hz'))}`
+
 export const channels: Command = {
   usage: 'channels PLAN[:FROM..TO]...',
   does: 'the channels of the plans in use, and their middle',
-  options: {},
-  help: {},
+  options: { error: { type: 'string' } },
+  help: { error: 'an error of the reference, such as "12 ppm": what it makes on every channel' },
   run: async (values, words, output) => {
     const plans = loadPlans()
+    const error = errorAsked(values)
     if (words.length === 0) {
       for (const plan of plans.values())
         output.out(`${plan.id.padEnd(14)} ${String(plan.channels.length).padStart(3)} channels  ${plan.title}`)
@@ -39,15 +53,19 @@ export const channels: Command = {
     }
     const all = words.flatMap((word) => channelsOf(word, plans))
     const middle = middleOf(all)
+    const offsets = error === null ? [] : offsetsOn(error, all)
     if (values.json === true) {
-      output.out(JSON.stringify({ channels: all, middle: middle ?? null }))
+      output.out(JSON.stringify({ channels: all, middle: middle ?? null, ...(error === null ? {} : { offsets }) }))
       return middle ? 0 : 1
     }
-    for (const { band, channel, transmitHz, receiveHz, reserved } of all) {
-      const receive = receiveHz === transmitHz ? '' : `  receive ${printText(receiveHz, 'Hz', 10)}`
-      output.out(
-        `${band} ${String(channel).padStart(3)}  ${printText(transmitHz, 'Hz', 10)}${receive}${reserved ? '  reserved' : ''}`,
-      )
+    for (const [at, { band, channel, transmitHz, receiveHz, reserved }] of all.entries()) {
+      const off = offsets[at]
+      const transmit = `${printText(transmitHz, 'Hz', 10)}${off ? ` ${signed(off.transmitHz)}` : ''}`
+      const receive =
+        receiveHz === transmitHz
+          ? ''
+          : `  receive ${printText(receiveHz, 'Hz', 10)}${off ? ` ${signed(off.receiveHz)}` : ''}`
+      output.out(`${band} ${String(channel).padStart(3)}  ${transmit}${receive}${reserved ? '  reserved' : ''}`)
     }
     output.out(
       middle

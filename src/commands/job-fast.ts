@@ -36,6 +36,10 @@ export interface FastChoice {
   readonly benchFile?: string
   /** A rule card's file under procedures/rules; null: none. */
   readonly rules?: string | null
+  /** A closed job of the same serial; "" or absent: none. */
+  readonly continues?: string
+  /** SIM-1 unless given. */
+  readonly serial?: string
   readonly onFrame?: (frame: LiveFrame) => void
   /** Where the job is written down; nowhere unless given. */
   readonly recorder?: Recorder
@@ -127,7 +131,15 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
       void session
         .request(message)
         .then((answer) => hand.onAnswer({ id: 'id' in message ? message.id : '', ...answer }))
-    const hand = createHand({ set: world.set, clock, rng, request, signal, displays: world.displays })
+    const hand = createHand({
+      set: world.set,
+      clock,
+      rng,
+      request,
+      signal,
+      displays: world.displays,
+      knowsItIsWarm: choice.warm,
+    })
     const ended = finished(session)
     session.onFrame((frame) => {
       choice.onFrame?.(frame)
@@ -138,9 +150,10 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
       kind: 'start job',
       id: 'start',
       procedure: offered.file,
-      serial: 'SIM-1',
+      serial: choice.serial ?? 'SIM-1',
       bands: [...choice.bands],
       ...(choice.rules ? { rules: basename(choice.rules) } : {}),
+      ...(choice.continues ? { continues: choice.continues } : {}),
     })
     if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
     await Promise.race([ended, tooLong(clock, signal, session)])

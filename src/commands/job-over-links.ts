@@ -1,5 +1,6 @@
 import { basename, join } from 'node:path'
 import { BenchError } from '../fault/bench-error.ts'
+import type { FromPage } from '../schema/live-frame.ts'
 import { openServer } from '../server/open-server.ts'
 import { realClock } from '../system/clock.ts'
 import { choiceOf, numberOf } from './bench-options.ts'
@@ -33,24 +34,15 @@ export async function jobOverLinks(
       log: deps.log,
     })
     const ended = finished(session)
-    const serial = textOf(values, 'serial') ?? ''
-    const asked = await session.request({
-      kind: 'start job',
-      id: 'start',
-      procedure: offered.file,
-      serial,
-      bands: [...bands],
-      ...rulesOf(values),
-    })
+    const asked = await session.request(startOf(offered.file, bands, values))
     if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
     if (values.hand === true) {
       if (!simulated)
         throw new BenchError('COMMAND_USAGE', 'trimwright job', '--hand works on the simulated bench only')
       simulated.handFollows(server)
-    } else {
-      output.err(`gauge page  ${server.url}`)
-      if (simulated?.setPage) output.err(`the set     ${simulated.setPage}`)
     }
+    output.err(`gauge page  ${server.url}`)
+    if (simulated?.setPage) output.err(`the set     ${simulated.setPage}`)
     await Promise.race([ended, untilAborted(signal)])
     const done = session.job()
     if (done?.phase.name === 'finished') {
@@ -71,7 +63,17 @@ export async function jobOverLinks(
   }
 }
 
-function rulesOf(values: Values): { readonly rules?: string } {
-  const rules = textOf(values, 'rules')
-  return rules === undefined ? {} : { rules: basename(rules) }
+/** A new job, or the one that is to be gone on with. */
+function startOf(procedure: string, bands: readonly string[], values: Values): FromPage {
+  const [reopen, rules, continues] = ['reopen', 'rules', 'continues'].map((name) => textOf(values, name))
+  if (reopen !== undefined) return { kind: 'reopen job', id: 'start', job: reopen }
+  return {
+    kind: 'start job',
+    id: 'start',
+    procedure,
+    serial: textOf(values, 'serial') ?? '',
+    bands: [...bands],
+    ...(rules === undefined ? {} : { rules: basename(rules) }),
+    ...(continues === undefined ? {} : { continues }),
+  }
 }

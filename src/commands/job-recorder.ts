@@ -7,7 +7,6 @@ import type { OfferedCard } from '../alignment/session.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import type { JobEntry } from '../core/job-entries.ts'
-import type { Remembered } from '../core/restore-job.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
@@ -19,6 +18,7 @@ import { RuleCard } from '../schema/rule-card.ts'
 import { readYamlText } from '../schema/yaml-door.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
+import { closedJob, earlierJob, foundIn, rememberedOf, withEarlier } from './earlier-job.ts'
 import { HOME } from './home.ts'
 
 /** Writes each job of a bench down under a data folder, and signs it there. */
@@ -34,8 +34,13 @@ export function jobRecorder(about: {
 }): Recorder {
   const { folder, bench, loaded, clock, log } = about
   return {
-    start: async ({ plan, offered, complaint, bands }) => {
+    start: async ({ plan, offered, complaint, bands, continues }) => {
       const at = clock.wallTime()
+      const before = continues === '' ? null : await earlierJob(folder, continues, plan.serial, bench.simulated)
+      const own = [...new Set(plan.meters.map(({ driver }) => driver))].map((id) => ({
+        id,
+        ...kept(`${id}.yaml`, readFileSync(join(about.driverFolder, `${id}.yaml`), 'utf8')),
+      }))
       const card = about.ruleCards.find((one) => one.card === plan.ruleCard)
       const header: JobHeader = {
         format: 1,
@@ -48,16 +53,14 @@ export function jobRecorder(about: {
         covers: plan.procedure.covers,
         notCovered: [...plan.procedure.notCovered],
         bench: { name: bench.name, ...kept(basename(about.benchFile), readFileSync(about.benchFile, 'utf8')) },
-        drivers: [...new Set(plan.meters.map(({ driver }) => driver))].map((id) => ({
-          id,
-          ...kept(`${id}.yaml`, readFileSync(join(about.driverFolder, `${id}.yaml`), 'utf8')),
-        })),
+        drivers: withEarlier(own, before),
         instruments: bench.instruments().map((one) => instrumentOf(one, loaded, at)),
         ruleCard: card
           ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
           : null,
         bands: [...bands],
-        decisionRule: 'simple acceptance',
+        continues: before?.continues ?? null,
+        decisionRule: plan.decision,
         steps: plan.lines.map(({ pass, step, leftOut }) => ({
           step: step.id,
           pass,
@@ -66,12 +69,20 @@ export function jobRecorder(about: {
           leftOut,
         })),
       }
-      return writerOf(await openJournal({ folder, header, clock }), header.job, folder)
+      const earlier = before ? foundIn(before, plan, own) : []
+      const journal = await openJournal({ folder, header, clock })
+      await Promise.all(earlier.map((entry) => journal.append(entry)))
+      return { writer: writerOf(journal, header.job, folder), earlier: earlier.flatMap(rememberedOf) }
     },
     openJobs: async () => {
       for (const { journal, signed, why } of await signLeftOver(folder))
         log[signed ? 'info' : 'warn']({ journal, why }, 'a closed job without its record')
       return (await Promise.all((await journalsIn(folder)).map(openJob))).flat().toReversed()
+    },
+    closedJobs: async () => {
+      const newest = (await journalsIn(folder)).toReversed().slice(0, MOST_CLOSED)
+      const ends = await Promise.all(newest.map(async (file) => endsOf(await readFile(file, 'utf8').catch(() => ''))))
+      return ends.flatMap(({ first, last }) => closedJob(first, last))
     },
     reopen: async (job) => {
       const file = (await journalsIn(folder)).find((one) => basename(one) === `${job}.journal`)
@@ -88,7 +99,7 @@ export function jobRecorder(about: {
         serial,
         bands,
         remembered: lines.flatMap(rememberedOf),
-        writer: writerOf(await continueJournal(file, clock), job, folder),
+        goOn: async () => writerOf(await continueJournal(file, clock), job, folder),
       }
     },
   }
@@ -108,12 +119,19 @@ function writerOf(journal: Journal, jobId: string, folder: string): JobWriter {
 /** A journal that was never closed, by its first and last line alone: a folder of many is looked through at every start. */
 async function openJob(file: string): Promise<readonly OpenJob[]> {
   const text = await readFile(file, 'utf8').catch(() => '')
-  const texts = text.slice(0, text.lastIndexOf('\n')).split('\n')
-  const [first, last] = [lineIn(texts[0]), lineIn(texts.at(-1))]
+  const { texts, first, last } = endsOf(text)
   if (first?.kind !== 'opened' || !last || last.kind === 'closed') return [] // verify and reopen say what is wrong with it
   const { job, serial, procedure } = first.header
   const captured = texts.filter((one) => one.includes('"kind":"captured"')).length
   return [{ job, serial, procedure: procedure.title, startedAt: first.at, captured }]
+}
+
+/** How many of the newest journals are looked through for closed jobs. */
+const MOST_CLOSED = 50
+
+function endsOf(text: string) {
+  const texts = text.slice(0, text.lastIndexOf('\n')).split('\n')
+  return { texts, first: lineIn(texts[0]), last: lineIn(texts.at(-1)) }
 }
 
 function lineIn(text: string | undefined): JournalLine | null {
@@ -122,13 +140,6 @@ function lineIn(text: string | undefined): JournalLine | null {
   } catch {
     return null
   }
-}
-
-function rememberedOf(line: JournalLine): readonly Remembered[] {
-  if (line.kind === 'step' || line.kind === 'setting') return [line]
-  if (line.kind !== 'captured') return []
-  const { n: _n, prev: _prev, kind: _kind, evidence: _evidence, ...captured } = line
-  return [{ kind: 'captured', captured }]
 }
 
 const VERSION: string = JSON.parse(readFileSync(join(HOME, 'package.json'), 'utf8')).version
@@ -164,9 +175,9 @@ export function atTheEnd(recorder: Recorder): Recorder {
   return {
     ...recorder,
     start: async (job) => {
-      const writer = await recorder.start(job)
+      const { writer, earlier } = await recorder.start(job)
       const entries: JobEntry[] = []
-      return {
+      const late: JobWriter = {
         jobId: writer.jobId,
         write: async (entry) => void entries.push(entry),
         sign: async () => {
@@ -174,6 +185,7 @@ export function atTheEnd(recorder: Recorder): Recorder {
           return writer.sign()
         },
       }
+      return { writer: late, earlier }
     },
   }
 }

@@ -14,6 +14,8 @@ export const job: Command = {
     bands: { type: 'string' },
     serial: { type: 'string' },
     rules: { type: 'string' },
+    reopen: { type: 'string' },
+    continues: { type: 'string' },
     port: { type: 'string' },
   },
   help: {
@@ -24,6 +26,8 @@ export const job: Command = {
     bands: 'bands to use beside those marked yes, with commas between',
     serial: 'serial number of the set',
     rules: 'rule card, a file under procedures/rules; without one AM is left out',
+    reopen: 'goes on with a job whose service ended in the middle, by its name',
+    continues: 'name of a closed job of the same serial, whose as-found readings stand',
     port: 'port of the page',
   },
   run: async (values, words, output, signal) => {
@@ -32,10 +36,13 @@ export const job: Command = {
       throw new BenchError('COMMAND_USAGE', 'trimwright job', `one procedure file is wanted, ${words.length} given`)
     if (values.fast === true && values.hand !== true)
       throw new BenchError('COMMAND_USAGE', 'trimwright job', '--fast goes with --hand')
+    if (values.fast === true && values.reopen !== undefined)
+      throw new BenchError('COMMAND_USAGE', 'trimwright job', '--reopen goes on over real links: not with --fast')
     const bands = (textOf(values, 'bands') ?? '').split(',').filter(Boolean)
     if (values.fast === true) {
       const seed = numberOf(values, 'seed') ?? null
       const recordIn = textOf(values, 'data')
+      const serial = textOf(values, 'serial')
       const benchFile = textOf(values, 'bench')
       const { outcome } = await (await import('./job-fast.ts')).runFast({
         procedure,
@@ -43,6 +50,8 @@ export const job: Command = {
         warm: values.cold !== true,
         bands,
         rules: textOf(values, 'rules') ?? null,
+        continues: textOf(values, 'continues') ?? '',
+        ...(serial === undefined ? {} : { serial }),
         ...(recordIn === undefined ? {} : { recordIn }),
         ...(benchFile === undefined ? {} : { benchFile }),
       })

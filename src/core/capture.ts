@@ -2,8 +2,10 @@ import { printTarget, printValue } from '../quantity/print-value.ts'
 import type { Evidence } from '../schema/evidence.ts'
 import type { Captured } from '../schema/live-frame.ts'
 import { judge, judgeParts } from './band.ts'
+import { MADE_FROM } from './captured-budget.ts'
+import { type DecisionRule, decide, type Judged } from './decision.ts'
 import type { Goal } from './goal.ts'
-import { doubtOf, type Live, type LiveRule } from './live.ts'
+import { expandedOf, type Live, type LiveRule } from './live.ts'
 import { short } from './settling.ts'
 
 /** A captured value with everything that it and its verdict can be recomputed from. */
@@ -12,13 +14,28 @@ export type Kept = Captured & { readonly evidence: Evidence }
 /** What a capture says of one quantity, before it is written down. */
 export type Figures = Pick<
   Captured,
-  'value' | 'digits' | 'unit' | 'band' | 'verdict' | 'label' | 'count' | 'mean' | 'spread' | 'windowS' | 'uncertainty'
+  | 'value'
+  | 'digits'
+  | 'unit'
+  | 'band'
+  | 'verdict'
+  | 'label'
+  | 'count'
+  | 'mean'
+  | 'spread'
+  | 'windowS'
+  | 'uncertainty'
+  | 'answer'
+  | 'limit'
+  | 'accepted'
 >
 
 /** How a value is come by: `judged` where the verdict is not given against the rule's own goal; `highest`: the largest seen is wanted. */
 export interface HowCaptured {
   readonly judged?: Goal
   readonly highest: boolean
+  /** How it is accepted, chosen before measuring. */
+  readonly decision: DecisionRule
 }
 
 /**
@@ -30,14 +47,29 @@ export function figuresOf(live: Live, rule: LiveRule, how: HowCaptured): Figures
   if (!found) return null
   const goal = how.judged ?? rule.goal
   const shownStep = rule.print.step
-  const label = found.label === 'settled' && rule.goal.kind === 'peak' ? 'peaked' : found.label
+  const isPeak = rule.goal.kind === 'peak' && (found.label === 'settled' || found.label === 'short')
+  const label = isPeak ? 'peaked' : found.label
+  const uncertainty = expandedOf({ ...found, from: MADE_FROM[label] }, rule)
   return {
     ...found,
-    label: found.label === 'short' && rule.goal.kind === 'peak' ? 'peaked' : label,
+    label,
     ...printValue(found.value, rule.facts.unit, shownStep),
     band: bandWords(goal, rule, shownStep),
     verdict: verdictOf(found.value, live, goal, how.highest),
-    uncertainty: doubtOf(live, rule),
+    uncertainty,
+    ...decided({ value: found.value, parts: partsOf(live, how.highest), uncertainty }, goal, how.decision),
+  }
+}
+
+/** Tolerance band and rule limit are judged apart and never merged; a value is accepted where both allow it. A bare peak has neither. */
+function decided(judged: Judged, goal: Goal, rule: DecisionRule): Pick<Captured, 'answer' | 'limit' | 'accepted'> {
+  if (goal.kind === 'peak') return { answer: null, limit: null, accepted: true }
+  const band = decide(rule, judged, goal.band)
+  const limit = goal.rule ? decide(rule, judged, { ...goal.rule, aim: null }) : null
+  return {
+    answer: band.answer,
+    limit: limit?.answer ?? null,
+    accepted: band.accepted && (limit === null || limit.accepted),
   }
 }
 
@@ -71,8 +103,13 @@ function restOf(live: Live): Found | null {
 function verdictOf(value: number, live: Live, goal: Goal, highest: boolean): Captured['verdict'] {
   if (goal.kind === 'peak') return 'inside'
   const whole = judge(value, goal.band)
-  const parts = highest ? [] : (live.current?.parts ?? [])
+  const parts = partsOf(live, highest)
   return whole === 'inside' && parts.length > 0 ? judgeParts(parts, goal.band) : whole
+}
+
+/** Both peaks, where the newest reading has them and a value of rest is judged. */
+function partsOf(live: Live, highest: boolean): readonly number[] {
+  return highest ? [] : (live.current?.parts ?? [])
 }
 
 function bandWords(goal: Goal, rule: LiveRule, shownStep: number): string {

@@ -1,12 +1,10 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { MeterFacts } from '../schema/reading.ts'
 
-/** What stands between the set and the meter at this step, and how many readings were averaged. */
+/** What stands between the set and the meter at this step. */
 export interface Conditions {
   /** Resistance in series with the voltmeter at the test point, ohm. */
   readonly seriesOhms?: number
-  /** Readings in the mean, 1 or more. */
-  readonly count?: number
 }
 
 export interface Corrected {
@@ -35,19 +33,6 @@ export function gainOf(facts: MeterFacts, conditions: Conditions = {}): number {
 /** Usual standard deviation of one reading near `value` (at the set), in the unit of the quantity. */
 export function sigmaOf(value: number, facts: MeterFacts, conditions: Conditions = {}): number {
   return Math.hypot(facts.noise.ofReading * value, facts.noise.floor * gainOf(facts, conditions))
-}
-
-/**
- * Expanded uncertainty (k = 2) of a value at the set, in the unit of the quantity: the meter's limits of error and half a
- * display step as rectangular parts (divided by the root of 3, GUM 4.3.7), and the noise of the mean. Mismatch, path loss
- * and drift have no part in it yet.
- */
-export function uncertainty(value: number, facts: MeterFacts, conditions: Conditions = {}): number {
-  const gain = gainOf(facts, conditions)
-  const accuracy = (facts.accuracy.ofReading * Math.abs(value) + facts.accuracy.floor * gain) / Math.sqrt(3)
-  const step = (facts.step * gain) / 2 / Math.sqrt(3)
-  const noise = sigmaOf(value, facts, conditions) / Math.sqrt(conditions.count ?? 1)
-  return 2 * Math.hypot(accuracy, step, noise)
 }
 
 const LOST_ON_THE_WAY: ReadonlySet<Quantity> = new Set(['RF power'])

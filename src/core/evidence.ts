@@ -16,6 +16,7 @@ export function evidenceOf(
     seriesOhms: rule.seriesOhms,
     goal: keptGoal(rule.goal),
     judgedAgainst: how.judged ? keptGoal(how.judged) : null,
+    decision: how.decision,
     technique: how.technique,
     readings: live.kept.flatMap(keptReading),
     correction: [...(live.current?.chain ?? [])],
@@ -32,7 +33,7 @@ export function recompute(evidence: Evidence, readings: readonly KeptReading[] =
   const around = { counts: true, amps: null, heating: false }
   const live = readings.reduce((so, one) => addReading(so, readingFrom(one, facts), rule, around), startLive(rule))
   const judged = evidence.judgedAgainst ? { judged: goalFrom(evidence.judgedAgainst) } : {}
-  return figuresOf(live, rule, { highest: evidence.technique === 'highest', ...judged })
+  return figuresOf(live, rule, { highest: evidence.technique === 'highest', decision: evidence.decision, ...judged })
 }
 
 function keptReading(reading: Reading): KeptReading[] {

@@ -1,7 +1,8 @@
 import { printText, printValue } from '../quantity/print-value.ts'
-import type { LiveFrame, PegView, ReadingView, SlotView } from '../schema/live-frame.ts'
+import type { LiveFrame, PeakView, PegView, ReadingView, SlotView } from '../schema/live-frame.ts'
 import { errorE, pegHalfE } from './band.ts'
 import { ageOf, doubtOf, type Live, type LiveRule, sigmaDbOf } from './live.ts'
+import type { PeakWatch } from './peak.ts'
 import { settleWords, stateWords } from './work-guide.ts'
 
 /** The newest reading as a number with no more digits than the meter supports, or a word; with its age. */
@@ -75,4 +76,11 @@ export function pegView(live: Live, rule: LiveRule, drop: number): PegView | nul
 export function settleView(live: Live): LiveFrame['settle'] {
   if (live.current === null) return { share: 0, seconds: 0, word: '' }
   return { share: live.settle.share, seconds: live.settle.windowS, word: settleWords(live) }
+}
+
+/** The nudge that is asked for now; nothing in other phases. */
+export function nudgeView({ phase, memory }: PeakWatch): Pick<PeakView, 'nudge'> {
+  if (phase !== 'nudge') return {}
+  const { number, size, back } = memory.nudging.order
+  return { nudge: { number, tenths: size, back } }
 }

@@ -42,6 +42,7 @@ export function entriesBetween(before: Job, after: Job): readonly JobEntry[] {
   return [
     ...settingEntries(before, after),
     ...answers(before, after),
+    ...closedFound(before, after),
     ...stepEntries(before, after),
     ...eventEntries(before, after),
   ]
@@ -75,6 +76,15 @@ function settingEntries(before: Job, after: Job): readonly JobEntry[] {
           ],
     )
   })
+}
+
+export const FOUND_CLOSED = 'as found closed'
+
+/** From the first turn on, whatever comes of it. */
+function closedFound(before: Job, after: Job): readonly JobEntry[] {
+  if (before.turned || !after.turned) return []
+  const hands = after.open.step.adjust.join(' and ')
+  return [{ kind: 'event', what: FOUND_CLOSED, words: `${hands} is to be turned: nothing is read as found any more` }]
 }
 
 /** Something to do by hand was confirmed. */

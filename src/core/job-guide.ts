@@ -1,12 +1,16 @@
 import { printText } from '../quantity/print-value.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { LiveFrame, LiveState } from '../schema/live-frame.ts'
+import { type Guide, say } from './guide.ts'
+import { nudgeWords } from './guide-words.ts'
 import { budgetOf, noRf, suspectLeads, wantsKey, wrongChannel } from './job-seen.ts'
 import type { Job } from './job-types.ts'
 import { restLeftS } from './key-down.ts'
 import { ageOf, type Live, type LiveRule } from './live.ts'
+import { nudgeS } from './step-and-wait.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
-import { type Guide, say, workGuide } from './work-guide.ts'
+import { dueWords, warmingWords } from './warming.ts'
+import { workGuide } from './work-guide.ts'
 
 /** Where the person stands and the one sentence of guidance for it. */
 export function guideOf(job: Job): Guide {
@@ -38,6 +42,9 @@ export function guideOf(job: Job): Guide {
       )
     case 'done':
       return job.key.keyed ? say('release key', 'Captured. Release the key') : say('captured', 'Captured')
+    case 'warming':
+      if (job.key.keyed) return say('release key', 'Sampled. Release the key', { hands: 'off' })
+      return say('warming', 'The set grows warm', { because: `${warmingWords(job)}; ${dueWords(job)}`, hands: 'off' })
     case 'link lost':
       return say('link lost', `${phase.instrument} is lost: do not turn`, { because: phase.words, hands: 'off' })
     case 'paused':
@@ -72,12 +79,23 @@ function keyGuide(job: Job): Guide | null {
   if (key.keyed) return null
   if (job.nowMs < job.counting.supplyMs)
     return say('hold-off', 'The set follows its supply: key in a moment', { hands: 'off' })
+  const nudged = nudgeGuide(job)
+  if (nudged) return nudged
   const restS = restLeftS(key, budget)
   if (restS > 0) return say('rest', `Rest the set ${Math.ceil(restS)} s`, { hands: 'off' })
   if (open.wrongSeen !== '')
     return say('key now', `Channel ${open.channel?.channel} first, then key`, { because: open.wrongSeen })
   const tool = open.adjuster !== '' && open.adjuster !== 'supply' ? `, tool in ${open.adjuster}` : ''
   return say('key now', `Key now${tool}`)
+}
+
+/** With the key up, between two readings of a meter that cannot be turned by: the nudge, for as long as a hand needs for it. */
+function nudgeGuide({ open, key, nowMs }: Job): Guide | null {
+  const watch = open.lives[0]?.peak
+  if (watch?.phase !== 'nudge' || key.keyed) return null
+  const { order } = watch.memory.nudging
+  if (nowMs - key.sinceMs > nudgeS(order) * 1000) return null
+  return say('nudge', nudgeWords(order, open.adjuster), { way: order.back ? 'back' : 'up', hands: 'on' })
 }
 
 function measuring(job: Job): Guide {
@@ -171,6 +189,8 @@ export function offersIn(state: LiveState): LiveFrame['offers'] {
     case 'return':
     case 'at best':
     case 'highest':
+    case 'no effect':
+    case 'cannot reach':
       return ['capture', ...always]
     default:
       return always

@@ -33,6 +33,7 @@ export function planJob(
     readonly ruleCard: RuleCard | null
     readonly meters: readonly MeterFacts[]
     readonly setsTone: boolean
+    readonly simulated: boolean
   },
 ): JobPlan {
   const channels = channelsInUse(procedure, plans, about.bands)
@@ -41,11 +42,13 @@ export function planJob(
     procedure,
     lines: linesOf(procedure, about.ruleCard),
     ruleCard: about.ruleCard,
+    decision: about.ruleCard?.decision ?? 'simple acceptance',
     serial: about.serial,
     meters: about.meters,
     channels,
     spacingHz: Math.min(...spacings, 1e9),
     middle: middleOf(channels) ?? null,
     setsTone: about.setsTone,
+    simulated: about.simulated,
   }
 }

@@ -1,5 +1,5 @@
 import type { FromPage } from '../schema/live-frame.ts'
-import { arm, capture, finishLine, openAt, openNext, setResult, stopFor } from './job-steps.ts'
+import { arm, capture, finishLine, finishWait, openAt, openNext, setResult, stopFor } from './job-steps.ts'
 import type { Job } from './job-types.ts'
 import { type Line, turnsSomething } from './lines.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
@@ -22,6 +22,7 @@ export function request(job: Job, asked: FromPage): Asked {
       if (phase.name === 'settings') return settingsDone(job)
       return phase.name === 'read' ? ready(job) : refused(job, 'there is no step waiting to be started')
     case 'confirm':
+      if (mayBeWarm(job)) return done(finishWait(turn(job), WARM_ALREADY), WARM_ALREADY)
       return phase.name === 'action' ? confirm(job) : refused(job, 'there is nothing to confirm')
     case 'note setting':
       return noteSetting(job, asked)
@@ -70,6 +71,13 @@ export function request(job: Job, asked: FromPage): Asked {
     default:
       return asked satisfies never
   }
+}
+
+const WARM_ALREADY = 'warm already, as chosen on a simulated bench'
+
+/** On a simulated bench nobody has to sit out a quarter of an hour. */
+export function mayBeWarm({ plan, open, phase }: Job): boolean {
+  return plan.simulated && open.step.technique === 'wait' && (phase.name === 'read' || phase.name === 'warming')
 }
 
 function ready(job: Job): Asked {

@@ -1,20 +1,23 @@
 import type { Quantity } from '../quantity/quantity.ts'
-import type { Evidence } from '../schema/evidence.ts'
 import type { Captured } from '../schema/live-frame.ts'
-import { addCaptured, figuresOf, type Kept } from './capture.ts'
+import { addCaptured, type Kept } from './capture.ts'
 import { DWELL_MS } from './dwell.ts'
-import { evidenceOf } from './evidence.ts'
+import { effectName, remember } from './effect.ts'
 import { quantitiesOf } from './goal.ts'
-import { conditionsOf, LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
+import { nudgeWords } from './guide-words.ts'
+import { LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
 import type { Effect, Job, JobPlan, Phase, StepResult } from './job-types.ts'
-import { type Step, turnsSomething } from './lines.ts'
+import { keptOf } from './kept-of.ts'
+import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { startPeak } from './peak.ts'
+import { remarksOn, takenOf } from './remarks.ts'
 import { adjusterDone, type Rounds } from './rounds.ts'
 import { short } from './settling.ts'
-import { isKeyed, openStep, stopOf, stopWords } from './step-open.ts'
+import { isKeyed, openStep, stopOf } from './step-open.ts'
 import { timeOutsOf } from './time-outs.ts'
 import { change, changeOpen, enter, type Turn, tell, turn, want } from './turn.ts'
+import { behindWarmUp, isWarm, sampleDue, sampled, warmingWords } from './warming.ts'
 
 /** How long the peak guide must say "at best" before the adjuster is done. */
 const AT_BEST_MS = 1200
@@ -86,7 +89,7 @@ export function backToNormal(before: Turn, why: string): Turn {
 /** Opens step number `at` for reading; whatever was going on ends, back to normal. */
 export function openAt(before: Turn, at: number): Turn {
   const rested = backToNormal(before, 'another step was opened')
-  const opened = change(rested, { at, open: openStep(rested.job.plan, at) })
+  const opened = change(rested, { at, open: openStep(rested.job.plan, at, rested.job.effects) })
   return enter(changeOpen(opened, { timeOuts: timeOutsOf(opened.job) }), firstPhase(rested.job.plan, at))
 }
 
@@ -105,6 +108,8 @@ export function progress(before: Turn): Turn {
       return job.key.keyed ? before : arm(before)
     case 'work':
       return work(before)
+    case 'warming':
+      return job.key.keyed ? before : betweenSamples(before)
     case 'done':
       return !job.key.keyed && job.nowMs - job.phase.sinceMs >= SHOWN_MS ? openNext(before) : before
     default:
@@ -114,7 +119,8 @@ export function progress(before: Turn): Turn {
 
 /** The next line that is still to do, from here on and then from the top; what is read as left comes last. Finished when there is none. */
 export function openNext(before: Turn): Turn {
-  const { results, at, plan } = before.job
+  const { results, at, plan, warming } = before.job
+  if (warming && results[warming.at]?.state === 'to do') return besideWarmUp(before, warming.at)
   const order = results.map((_, index) => (at + 1 + index) % results.length)
   const open = order.filter((index) => results[index]?.state === 'to do')
   const next = open.find((index) => plan.lines[index]?.pass !== 'left') ?? Math.min(...open)
@@ -124,12 +130,45 @@ export function openNext(before: Turn): Turn {
   })
 }
 
+/** A warm-up is under way: its next sample when that is due, else a step that needs no key, else the wait itself is shown. */
+function besideWarmUp(before: Turn, at: number): Turn {
+  const due = sampleDue(before.job)
+  const other = due ? -1 : behindWarmUp(before.job)
+  if (other >= 0) return openAt(before, other)
+  const shown = at === before.job.at ? before : openAt(before, at)
+  const ready = changeOpen(shown, { actions: [] })
+  return due ? arm(ready) : enter(ready, { name: 'warming' })
+}
+
+function betweenSamples(before: Turn): Turn {
+  return sampleDue(before.job) || behindWarmUp(before.job) >= 0 ? openNext(before) : before
+}
+
+/** One short key-down of a warm-up is read: the set is warm, or it is keyed again later. */
+function sample(before: Turn, value: number): Turn {
+  const taken = change(before, { warming: sampled(before.job, value) })
+  const words = warmingWords(taken.job)
+  if (!isWarm(taken.job)) return enter(tell(taken, 'note', `Warm-up: ${words}.`), { name: 'warming' })
+  return finishWait(taken, words)
+}
+
+/** The wait is over, for the reason given. */
+export function finishWait(before: Turn, why: string): Turn {
+  const { job } = before
+  const rested = backToNormal(setResult(before, job.at, 'done', why), 'the set is warm')
+  return enter(tell(rested, 'step done', `${job.open.step.title}: ${why}.`), { name: 'done', sinceMs: job.nowMs })
+}
+
 function work(before: Turn): Turn {
   const { job } = before
   if (job.open.release !== '') return job.key.keyed ? before : changeOpen(before, { release: '' })
   const main = job.open.lives[0]
   const rule = job.open.rules[0]
   if (!main?.current || !rule) return before
+  if (job.open.step.technique === 'wait') {
+    const keyedRight = rule.facts.typed || job.key.keyed === wantsKey(job)
+    return keyedRight && main.current.value !== null ? sample(before, main.current.value) : before
+  }
   if (rule.facts.typed) return workTyped(before, main, rule)
   if (job.key.keyed !== wantsKey(job)) return before
   if (suspectLeads(job) !== '') return before
@@ -178,17 +217,29 @@ function workPeak(before: Turn): Turn {
   const { atBestSinceMs, rounds } = job.open
   const watch = job.open.lives[0]?.peak
   if (!watch || !rounds) return before
-  if (watch.phase !== 'at best') return atBestSinceMs === null ? before : changeOpen(before, { atBestSinceMs: null })
+  if (watch.phase === 'nudge' && wantsKey(job)) {
+    const words = nudgeWords(watch.memory.nudging.order, job.open.adjuster)
+    return changeOpen(before, { release: `Key up, then ${words.charAt(0).toLowerCase()}${words.slice(1)}` })
+  }
+  // a top at the end of the travel is no peak: it is for a person to say
+  if (watch.phase !== 'at best' || watch.flat === 'stop')
+    return atBestSinceMs === null ? before : changeOpen(before, { atBestSinceMs: null })
   if (atBestSinceMs === null) return changeOpen(before, { atBestSinceMs: job.nowMs })
   if (job.nowMs - atBestSinceMs < AT_BEST_MS) return before
-  return nextAdjuster(before, rounds, 10 * Math.log10(watch.bestValue), 'dwell')
+  return nextAdjuster(before, rounds, 10 * Math.log10(watch.bestValue), 'dwell', watch.fromStartDb)
 }
 
 /** One adjuster is at its best: the next one, another round, or captured. */
-function nextAdjuster(before: Turn, rounds: Rounds, bestDb: number, by: Captured['by']): Turn {
+function nextAdjuster(
+  before: Turn,
+  rounds: Rounds,
+  bestDb: number,
+  by: Captured['by'],
+  gainedDb: number | null = null,
+): Turn {
   const { job } = before
   const { adjuster } = job.open
-  const after = adjusterDone(rounds, bestDb)
+  const after = adjusterDone(rounds, bestDb, gainedDb)
   const { next } = after
   if (next === null) return capture(changeOpen(before, { rounds: after }), by)
   const lives = job.open.lives.map((live, at) =>
@@ -227,53 +278,25 @@ export function kept(job: Job, ok: boolean, words: string): Turn {
   const main = taken[0]
   if (!ok || !main) return enter(backToNormal(turn(job), words), { name: 'paused', words })
   const captured = taken.reduce((so, { evidence: _, ...one }) => addCaptured(so, one), job.captured)
-  const { channel, statesSeen } = job.open
+  const { channel, statesSeen, rules } = job.open
   const told = tell(
     enter(turn({ ...job, captured }), { name: 'work' }),
     'captured',
     `${main.title}: ${main.digits} ${main.unit}${channel ? `, channel ${channel.channel}` : ''}.`,
   )
+  const newest = takenOf(job, taken)
+  const goal = rules[0]?.goal
+  const remarks = remarksOn(job.taken, newest, {
+    set: job.plan.procedure.set,
+    parts: main.evidence.readings.at(-1)?.parts ?? [],
+    mostDeviationHz: goal?.kind === 'band' ? goal.band.high : null,
+  })
+  const remarked = remarks.reduce(
+    (so, words) => tell(so, 'note', `${main.title}: ${words}.`),
+    change(told, { taken: [...job.taken, ...newest] }),
+  )
   const seen = { value: main.value, amps: main.evidence.conditions.amps }
-  return stopDone(changeOpen(told, { statesSeen: [...statesSeen, seen] }))
-}
-
-/** One quantity as it is kept, with its evidence; null while too few readings count. */
-function keptOf(
-  job: Job,
-  live: Live,
-  rule: LiveRule,
-  about: { readonly main: boolean; readonly by: Captured['by']; readonly number: number },
-): Kept | null {
-  const { step } = job.open
-  const peaked = about.main && step.expect !== null && rule.goal.kind === 'peak'
-  const highest = about.main && step.technique === 'highest'
-  const how = { highest, ...(peaked && step.expect ? { judged: expectedGoal(step.expect) } : {}) }
-  const figures = figuresOf(live, rule, how)
-  if (!figures) return null
-  const which = stopWords(job.open)
-  return {
-    number: about.number,
-    pass: job.open.pass,
-    step: step.id,
-    row: step.row,
-    title: which === '' ? step.title : `${step.title} (${which})`,
-    quantity: live.quantity,
-    at: job.wall,
-    ...figures,
-    by: about.by,
-    latest: true,
-    evidence: evidenceOf(live, rule, { ...how, technique: techniqueOf(step), conditions: conditionsOf(job) }),
-  }
-}
-
-function expectedGoal(expect: { low: number; high: number }) {
-  const band = { low: expect.low, high: expect.high, aim: (expect.low + expect.high) / 2 }
-  return { kind: 'band' as const, band, aimLow: expect.low, aimHigh: expect.high, rule: null }
-}
-
-function techniqueOf({ technique }: Step): Evidence['technique'] {
-  if (technique === 'do' || technique === 'settings') throw new TypeError('nothing is measured in this step')
-  return technique
+  return stopDone(changeOpen(remarked, { statesSeen: [...statesSeen, seen] }))
 }
 
 /** One stop is read: the next one, or the step is over. A channel that nobody can see in receive is asked for; a new tone is set. */
@@ -282,7 +305,7 @@ function stopDone(before: Turn): Turn {
   const { step } = open
   const at = open.stopAt + 1
   if (at >= step.stops.length) return step.adjust.includes('supply') ? trimSupply(before) : finishStep(before)
-  const next = stopOf(plan, step, at)
+  const next = stopOf(plan, step, at, before.job.effects)
   const moved = changeOpen(before, { ...next, atBestSinceMs: null, wrongSeen: '', wasKeyed: false })
   if (next.stop.state === 'receive' && next.channel && next.channel !== open.channel)
     return askFor(moved, `Set the set to channel ${next.channel.channel}`)
@@ -304,9 +327,7 @@ function trimSupply(before: Turn): Turn {
     return finishStep(before)
   const drop = receive.value - keyed.value
   const ohms = Math.max(0, drop / (keyed.amps - receive.amps))
-  const inside = captured
-    .filter((one) => one.step === open.step.id && one.latest)
-    .every((one) => one.verdict === 'inside')
+  const inside = captured.filter((one) => one.step === open.step.id && one.latest).every((one) => one.accepted)
   const bad = (open.step.differenceAtMost !== null && drop > open.step.differenceAtMost) || ohms > LEAD_TO_MEND_OHMS
   const known = change(before, { lead: { ohms, receiveAmps: receive.amps, keyedAmps: keyed.amps } })
   if (bad) return finishStep(tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: lead or plug is bad, mend it.`))
@@ -320,14 +341,23 @@ function finishStep(before: Turn): Turn {
   const { job } = before
   const { step, pass } = job.open
   const latest = job.captured.filter((one) => one.step === step.id && one.pass === pass && one.latest)
-  const inside = latest.length > 0 && latest.every((one) => one.verdict === 'inside')
+  const inside = latest.length > 0 && latest.every((one) => one.accepted)
   const state = inside || pass === 'found' ? ('done' as const) : ('out of band' as const)
-  const rested = backToNormal(setResult(before, job.at, state), 'the step is done')
+  const rested = backToNormal(setResult(learned(before), job.at, state), 'the step is done')
   const words = `${step.title}: ${inside ? 'in band' : 'out of band'}.`
   const told = reopenDisturbed(tell(rested, 'step done', words))
   if (step.firstKey && !inside)
     return stopFor(told, 'no RF at the first key-down: is the load on, and the aerial lead in it?')
   return enter(told, { name: 'done', sinceMs: job.nowMs })
+}
+
+/** What the hand's moves in this step have shown of its adjuster. */
+function learned(before: Turn): Turn {
+  const { open, effects } = before.job
+  const set = open.lives[0]?.set
+  if (!set || open.step.quantity === null) return before
+  const name = effectName(open.adjuster, open.step.quantity)
+  return change(before, { effects: remember(effects, name, set.moves, set.turnsOver) })
 }
 
 /** A line that is only done or written down is over. */

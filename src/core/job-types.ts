@@ -7,11 +7,15 @@ import type { RuleCard } from '../schema/rule-card.ts'
 import type { Stop } from '../schema/step-file.ts'
 import type { Kept } from './capture.ts'
 import type { BandChannel } from './channels.ts'
+import type { DecisionRule } from './decision.ts'
+import type { Effects } from './effect.ts'
 import type { Cause } from './hold-off.ts'
 import type { KeyClock } from './key-down.ts'
 import type { Line, Step } from './lines.ts'
 import type { Live, LiveRule } from './live.ts'
+import type { Taken } from './remarks.ts'
 import type { Rounds } from './rounds.ts'
+import type { Warming } from './warming.ts'
 
 /** What is fixed for one job: the procedure, the meters of this bench, the channels of the bands in use. */
 export interface JobPlan {
@@ -19,6 +23,8 @@ export interface JobPlan {
   /** What is gone through, pass by pass. */
   readonly lines: readonly Line[]
   readonly ruleCard: RuleCard | null
+  /** How values are accepted, chosen before measuring. */
+  readonly decision: DecisionRule
   readonly serial: string
   readonly meters: readonly MeterFacts[]
   readonly channels: readonly BandChannel[]
@@ -26,6 +32,9 @@ export interface JobPlan {
   readonly middle: BandChannel | null
   /** The bench has an audio oscillator that is set by the program. */
   readonly setsTone: boolean
+  readonly simulated: boolean
+  /** What earlier jobs on sets of this type have learned of the adjusters; none where nothing is handed in. */
+  readonly effects?: Effects
 }
 
 /** Where the job stands. `work` is the only phase in which readings can be captured. */
@@ -40,6 +49,8 @@ export type Phase =
   /** The supply and the oscillator are on their way to what the step wants. `id` is the effect that is waited for. */
   | { readonly name: 'arming'; readonly id: number; readonly supplyChanges: boolean }
   | { readonly name: 'work' }
+  /** The set grows warm, and no other step can be done meanwhile; keyed again when the next sample is due. */
+  | { readonly name: 'warming' }
   /** On the way to the journal; said to be captured only when it is there. */
   | { readonly name: 'keeping'; readonly taken: readonly Kept[] }
   /** Captured; goes on to the next step by itself when the key is up. */
@@ -103,7 +114,13 @@ export interface Job {
   readonly at: number
   readonly open: OpenStep
   readonly results: readonly StepResult[]
+  /** null before the first sample of a warm-up. */
+  readonly warming: Warming | null
   readonly captured: readonly Captured[]
+  /** What was captured since the job was opened here, to be held against each other. */
+  readonly taken: readonly Taken[]
+  /** What the adjusters are known to do, from this job and those before it. */
+  readonly effects: Effects
   readonly settings: readonly SettingView[]
   /** The list of lines as pages show it; made anew when something in it changed. */
   readonly sheet: readonly StepLine[]

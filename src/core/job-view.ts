@@ -1,8 +1,10 @@
 import { printText } from '../quantity/print-value.ts'
 import type { KeyView, LiveFrame, ReadingView, StepView, SupplyView } from '../schema/live-frame.ts'
 import { errorE } from './band.ts'
-import { pegView, readingView, settleView, slotView } from './gauge.ts'
+import { provesNothing } from './conformance.ts'
+import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.ts'
 import { guideOf, offersIn } from './job-guide.ts'
+import { mayBeWarm } from './job-request.ts'
 import { budgetOf, channelSeen, plugVolts, wantsKey } from './job-seen.ts'
 import type { Job } from './job-types.ts'
 import { keyedS, restLeftS } from './key-down.ts'
@@ -45,7 +47,7 @@ export function frameOf(
     typing: guide.state === 'type in' && rule ? typingOf(rule) : null,
     job: about.job ?? { serial: job.plan.serial, id: '', record: '', fingerprint: '' },
     ...(guide.state === 'highest' && shown ? largestOf(shown) : {}),
-    offers: offersIn(guide.state),
+    offers: mayBeWarm(job) ? ['confirm', ...offersIn(guide.state)] : offersIn(guide.state),
   }
 }
 
@@ -77,6 +79,7 @@ function peakView(job: Job): LiveFrame['peak'] {
     rounds: job.open.step.rounds.most,
     gainDb: rounds.gainDb,
     adjuster,
+    ...nudgeView(watch),
   }
 }
 
@@ -116,8 +119,24 @@ function stepView(job: Job): StepView {
     channelSeen: seen?.channel ?? null,
     tone: job.open.toneWords,
     before: step.before,
-    cautions: [...(wantsKey(job) ? job.open.timeOuts : []), ...step.cautions, ...job.plan.procedure.cautions],
+    cautions: [
+      ...(wantsKey(job) ? job.open.timeOuts : []),
+      ...coarse(job),
+      ...step.cautions,
+      ...job.plan.procedure.cautions,
+    ],
   }
+}
+
+/** Said before measuring: which meters cannot prove their band. */
+function coarse({ open }: Job): readonly string[] {
+  return open.rules.flatMap(({ doubt, goal, facts }) =>
+    goal.kind === 'band' && provesNothing(doubt, goal.band)
+      ? [
+          `${facts.instrument} is too coarse to prove this band of ${facts.quantity}: at best it will be in, with the doubt touching.`,
+        ]
+      : [],
+  )
 }
 
 function supplyView(job: Job): SupplyView {

@@ -1,6 +1,7 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { Reading } from '../schema/reading.ts'
+import { NO_EFFECTS } from './effect.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from './hold-off.ts'
 import { guideOf } from './job-guide.ts'
 import { request } from './job-request.ts'
@@ -34,7 +35,10 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     reopened: [],
     open: openStep(plan, at),
     results,
+    warming: null,
     captured: [],
+    taken: [],
+    effects: plan.effects ?? NO_EFFECTS,
     events: [],
     supply: null,
     armed: null,

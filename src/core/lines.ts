@@ -96,6 +96,7 @@ function unmeasured(
     rounds: { gainDb: 0, most: 1 },
     differenceAtMost: null,
     holdS: 0,
+    drift: null,
     say: '',
     sounds: 'on',
     firstKey: false,

@@ -1,12 +1,16 @@
 import { type Prefix, prefixFor, printLimit } from '../quantity/print-value.ts'
 import type { MeterFacts, Reading, ReadingState } from '../schema/reading.ts'
 import { errorE, halfWidth } from './band.ts'
-import { correct, gainOf, uncertainty } from './correction.ts'
+import { correct, gainOf } from './correction.ts'
 import { dbOf } from './decibels.ts'
+import type { Effect } from './effect.ts'
 import type { Goal } from './goal.ts'
+import { budgetOf, type MeterDoubt, meterDoubt, type Seen } from './meter-budget.ts'
 import { type PeakRule, type PeakWatch, peakRule, resumePeak, startPeak, watchPeak } from './peak.ts'
+import { resumeSet, type SetRule, type SetWatch, setRule, startSet, watchSet } from './set-to.ts'
 import { type SettleRule, settleRule } from './settle-rule.ts'
 import { addToSettling, type SettleState, startSettling } from './settling.ts'
+import { combine } from './uncertainty.ts'
 
 /** How the readings of one quantity are judged in one step: fixed when the step is opened. */
 export interface LiveRule {
@@ -14,8 +18,12 @@ export interface LiveRule {
   readonly goal: Goal
   readonly settle: SettleRule
   readonly peak: PeakRule | null
+  /** How a hand is brought to the target; null where nothing is turned to one. */
+  readonly set: SetRule | null
   /** Resistance in series with a voltmeter at this point, ohm; 0 for none. */
   readonly seriesOhms: number
+  /** What is doubtful of any value of this meter here. */
+  readonly doubt: MeterDoubt
   readonly print: PrintRule
 }
 
@@ -48,6 +56,8 @@ export interface Live {
   readonly current: LiveReading | null
   readonly settle: SettleState
   readonly peak: PeakWatch | null
+  /** Where the hand is on its way to a target; null where nothing is turned to one. */
+  readonly set: SetWatch | null
   /** The peak guide as it stood after each of the newest readings, so that what was read while the key came up can be taken back. */
   readonly earlier: readonly { readonly atMs: number; readonly peak: PeakWatch }[]
   /** The readings that count since the last change, newest last, at most 400: what a captured value is recomputed from. */
@@ -63,7 +73,12 @@ export interface Live {
 const MOST_KEPT = 400
 
 /** Builds the rule from what is known of the meter and what is wanted. */
-export function liveRule(facts: MeterFacts, goal: Goal, seriesOhms = 0): LiveRule {
+export function liveRule(
+  facts: MeterFacts,
+  goal: Goal,
+  seriesOhms = 0,
+  turning: { readonly usual: Effect | null } | null = null,
+): LiveRule {
   const sigmaDb = sigmaDbOf(facts)
   return {
     facts,
@@ -71,11 +86,35 @@ export function liveRule(facts: MeterFacts, goal: Goal, seriesOhms = 0): LiveRul
     settle: settleRule({ facts, halfWidth: goal.kind === 'peak' ? null : halfWidth(goal.band) }),
     peak:
       goal.kind === 'peak'
-        ? peakRule({ sigmaDb, latencyS: facts.latencyMs / 1000, dip: goal.dip, unit: facts.unit })
+        ? peakRule({
+            sigmaDb,
+            latencyS: facts.latencyMs / 1000,
+            dip: goal.dip,
+            unit: facts.unit,
+            step: facts.step * gainOf(facts),
+          })
         : null,
+    set: turning ? setRuleOf(facts, goal, turning.usual) : null,
     seriesOhms,
+    doubt: meterDoubt(facts, { seriesOhms }),
     print: printRule(facts, goal),
   }
+}
+
+/** An aim window that is open on one side has no middle to be brought to. */
+function setRuleOf(facts: MeterFacts, goal: Goal, usual: Effect | null): SetRule | null {
+  if (goal.kind === 'peak' || !Number.isFinite(goal.aimLow) || !Number.isFinite(goal.aimHigh)) return null
+  const { aimLow, aimHigh } = goal
+  const gain = gainOf(facts)
+  return setRule({
+    aimLow,
+    aimHigh,
+    sigma: Math.hypot(facts.noise.ofReading * ((aimLow + aimHigh) / 2), facts.noise.floor * gain),
+    step: facts.step * gain,
+    latencyS: facts.latencyMs / 1000,
+    everyS: facts.everyMs / 1000,
+    usual,
+  })
 }
 
 function printRule(facts: MeterFacts, goal: Goal): PrintRule {
@@ -108,6 +147,7 @@ export function startLive(rule: LiveRule): Live {
     current: null,
     settle: startSettling(),
     peak: rule.peak ? startPeak() : null,
+    set: rule.set ? startSet() : null,
     earlier: [],
     kept: [],
     highest: null,
@@ -121,13 +161,18 @@ const BLURRED_MS = 600
 
 /** After a change nothing read before counts; a peak keeps its best through key-ups, less what was read in the last 0.6 s. */
 export function restartLive(before: Live, nowMs: number): Live {
+  const nudged = before.peak && before.peak.memory.nudging.order.number > 0 ? before.peak : null
   const sharp =
-    before.earlier.findLast(({ atMs }) => atMs <= nowMs - BLURRED_MS)?.peak ?? before.earlier[0]?.peak ?? before.peak
+    nudged ??
+    before.earlier.findLast(({ atMs }) => atMs <= nowMs - BLURRED_MS)?.peak ??
+    before.earlier[0]?.peak ??
+    before.peak
   return {
     ...before,
     current: null,
     settle: startSettling(),
     peak: sharp ? resumePeak(sharp) : null,
+    set: before.set ? resumeSet(before.set) : null,
     earlier: [],
     kept: [],
     highest: null,
@@ -158,6 +203,7 @@ export function addReading(
     state: reading.state,
     settle: addToSettling(before.settle, { atS, value: last.value }, rule.settle),
     peak,
+    set: before.set && rule.set ? watchSet(before.set, { atS, value: last.value }, rule.set) : null,
     earlier: peak ? [...before.earlier.slice(-4), { atMs: reading.arrivedMs, peak }] : [],
     kept: [...before.kept.slice(1 - MOST_KEPT), reading],
     highest: Math.max(before.highest ?? Number.NEGATIVE_INFINITY, last.value, ...last.parts),
@@ -187,9 +233,21 @@ export function errorOf(live: Live, rule: LiveRule): number | null {
   return errorE(live.current.value, rule.goal.band)
 }
 
-/** Expanded uncertainty (k = 2) of the newest counted value, in its unit. */
+/**
+ * Expanded uncertainty (95.45 %) of what would be captured now, in its unit: of the settled mean, of a single reading while it is
+ * not settled; 0 without a reading.
+ */
 export function doubtOf(live: Live, rule: LiveRule): number {
-  return live.current?.value == null ? 0 : uncertainty(live.current.value, rule.facts)
+  const { current, settle } = live
+  if (current?.value == null) return 0
+  const settled = settle.verdict === 'settled' && !rule.facts.typed
+  const { value, count, spread } = settled ? settle : { value: current.value, count: 1, spread: 0 }
+  return expandedOf({ value, count, spread, from: settled ? 'line' : 'one reading' }, rule)
+}
+
+/** Expanded uncertainty (95.45 %) of a value made from readings by this rule's meter, in its unit. */
+export function expandedOf(seen: Seen, rule: LiveRule): number {
+  return combine(budgetOf(rule.doubt, seen)).expanded
 }
 
 /** How old the newest reading is, and from when on it is old: three normal intervals, at least 2 s. */

@@ -10,7 +10,8 @@ const AGAIN_S = 2
 
 /** What the hand should do now that the filtered level is `levelDb`. */
 export function guide(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
-  const known = Number.isNaN(watch.memory.leg.lowDb) ? beginLeg(watch, levelDb) : watch
+  const begun = Number.isNaN(watch.memory.leg.lowDb) ? beginLeg(watch, levelDb) : watch
+  const known = noteFlat(begun, levelDb, atS, rule)
   if (rule.dip && rule.floor !== null && fromDb(-levelDb, rule.unit) <= FLOORS * rule.floor)
     return { ...known, phase: 'at best', slowly: false }
   switch (known.phase) {
@@ -23,13 +24,36 @@ export function guide(watch: PeakWatch, levelDb: number, atS: number, rule: Peak
       return waiting(known, levelDb, atS, rule)
     case 'at best': {
       const leavesDb = Math.max(2 * rule.backDb, rule.backDb + 2 * rule.sigmaDb)
-      return known.belowDb > leavesDb ? turnBack(known, 'passed over', levelDb, atS) : known
+      // turned on and fallen: whoever was asked about a stop has answered
+      return known.belowDb > leavesDb ? turnBack({ ...known, flat: 'no' }, 'passed over', levelDb, atS) : known
     }
     case 'snap':
+    case 'nudge':
+    case 'wait':
       return known
     default:
       return known.phase satisfies never
   }
+}
+
+/** So long without any change although turning is asked for, s beyond the latency: nothing happens at all, or no more. */
+const NOTHING_S = 10
+const STOP_S = 6
+
+/** Whether the level has stopped changing while the hand should be turning one way. */
+function noteFlat(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
+  const { still } = watch.memory
+  const turns = watch.phase === 'start' || watch.phase === 'climb'
+  if (!turns) return still === null ? watch : { ...watch, memory: { ...watch.memory, still: null } }
+  if (still === null || Math.abs(levelDb - still.db) > Math.max(rule.backDb, 2 * rule.sigmaDb)) {
+    const moved = { ...watch.memory, still: { db: levelDb, sinceS: atS } }
+    // a stop that the core has left downward is still one; upward it was none
+    const stays = still === null || (watch.flat === 'stop' && levelDb < still.db)
+    return { ...watch, flat: stays ? watch.flat : 'no', memory: moved }
+  }
+  const stillS = atS - still.sinceS - rule.latencyS
+  if (watch.proved && stillS >= STOP_S && watch.belowDb <= rule.backDb) return { ...watch, flat: 'stop' }
+  return !watch.proved && !watch.memory.crossed && stillS >= NOTHING_S ? { ...watch, flat: 'nothing' } : watch
 }
 
 function beginLeg(watch: PeakWatch, levelDb: number): PeakWatch {
@@ -64,8 +88,18 @@ function turning(watch: PeakWatch, levelDb: number, atS: number, rule: PeakRule)
   return turnBack(watch, over ? 'passed over' : 'wrong way', levelDb, atS)
 }
 
+/** Lower than the best by so many pass-overs. */
+const OTHER_OVERS = 2.5
+
+function shownAt(db: number, rule: PeakRule): number {
+  return fromDb(rule.dip ? -db : db, rule.unit)
+}
+
 /** It went over the top again below the return window: droop or noise has made the best untrue, and after two it is forgotten. */
 function failedReturn(watch: PeakWatch, topDb: number, levelDb: number, atS: number, rule: PeakRule): PeakWatch {
+  // a top this much lower is no failed return but another top: the core goes through both ends of its coil
+  if (watch.bestDb - topDb >= OTHER_OVERS * rule.overDb)
+    return turnBack({ ...watch, otherTop: shownAt(topDb, rule) }, 'passed over', levelDb, atS)
   const failedReturns = watch.failedReturns + 1
   const told = turnBack({ ...watch, failedReturns }, 'passed over', levelDb, atS)
   if (failedReturns < FAILED_RETURNS) return told
@@ -73,7 +107,7 @@ function failedReturn(watch: PeakWatch, topDb: number, levelDb: number, atS: num
   return {
     ...told,
     bestDb: topDb,
-    bestValue: fromDb(rule.dip ? -topDb : topDb, rule.unit),
+    bestValue: shownAt(topDb, rule),
     belowDb: topDb - levelDb,
     failedReturns: 0,
     memory,

@@ -2,7 +2,7 @@ import type { Unit } from '../quantity/quantity.ts'
 import { dbOf, fromDb } from './decibels.ts'
 import { guide } from './peak-guide.ts'
 import { type Heard, type Jump, jumpIn, jumpStands } from './peak-snap.ts'
-import { median } from './spikes.ts'
+import { NO_NUDGING, type NudgeRule, type Nudging, nudgeRule, resumeNudging, watchNudges } from './step-and-wait.ts'
 
 /** How a peak (or a dip) is told from noise, in dB of the quantity as `dbOf` counts them. */
 export interface PeakRule {
@@ -21,8 +21,11 @@ export interface PeakRule {
   readonly floor: number | null
   /** The meter follows the usual hand; if not, it should turn slowly near the top. */
   readonly quick: boolean
-  /** False: the meter is too slow to turn and watch at all; nudge, wait, count. */
+  /** False: the meter is too slow or too noisy to turn and watch at all; nudge, wait, count. */
   readonly continuous: boolean
+  readonly nudge: NudgeRule
+  /** The meter's display step, in the unit of the quantity at the set; 0 where it is not known. */
+  readonly step: number
 }
 
 const OVER_DB = 0.2
@@ -35,6 +38,8 @@ const LEAK_DB_PER_S = 0.003
 const QUICK_S = 0.4
 /** Latency times the usual hand, 0.15 turn/s, must stay below 0.05 turn; in practice half a second. */
 const CONTINUOUS_S = 0.5
+/** With more noise than this a reading, turning by it leaves jobs far from the top (simulated: 2 % at 0.05 dB, 25 % at 0.1 dB). */
+const CONTINUOUS_SIGMA_DB = 0.06
 /** Builds the rule: pass-over at least 0.20 dB or 6 sigma, return window at least 0.05 dB or 1.5 sigma. */
 export function peakRule(about: {
   readonly sigmaDb: number
@@ -45,6 +50,8 @@ export function peakRule(about: {
   readonly floor?: number
   /** The meter's display step near the top, dB. */
   readonly stepDb?: number
+  /** Or in the unit of the quantity, where the level of the top is not known yet. */
+  readonly step?: number
 }): PeakRule {
   return {
     overDb: Math.max(OVER_DB, OVER_SIGMAS * about.sigmaDb),
@@ -56,7 +63,9 @@ export function peakRule(about: {
     unit: about.unit ?? 'W',
     floor: about.floor ?? null,
     quick: about.latencyS <= QUICK_S,
-    continuous: about.latencyS <= CONTINUOUS_S,
+    continuous: about.latencyS <= CONTINUOUS_S && about.sigmaDb <= CONTINUOUS_SIGMA_DB,
+    nudge: nudgeRule(about.sigmaDb),
+    step: about.step ?? 0,
   }
 }
 
@@ -64,8 +73,18 @@ export function peakRule(about: {
  * - start: no direction yet; climb: turning, not (or no longer) known to fall; wrong way: fell without having risen
  * - passed over: the top was crossed, turn back; return: on the way back to it; at best: within the return window again
  * - snap: a jump with a jump of supply current: instability or a slipped core, not a best
+ * - nudge: a nudge is asked for; wait: hands still until the place is read (meters that cannot be turned by)
  */
-export type PeakPhase = 'start' | 'climb' | 'wrong way' | 'passed over' | 'return' | 'at best' | 'snap'
+export type PeakPhase =
+  | 'start'
+  | 'climb'
+  | 'wrong way'
+  | 'passed over'
+  | 'return'
+  | 'at best'
+  | 'snap'
+  | 'nudge'
+  | 'wait'
 
 /** Where the hand is against the best it has found. dB are as good as high: for a dip they count downward. */
 export interface PeakWatch {
@@ -83,6 +102,13 @@ export interface PeakWatch {
   readonly bestValue: number
   /** Near the top, with a meter that lags: turn slowly. */
   readonly slowly: boolean
+  /**
+   * nothing: turned without any effect since the start; stop: risen to where nothing changes any more, as at the end of the
+   * travel: a top there is no peak
+   */
+  readonly flat: 'no' | 'nothing' | 'stop'
+  /** A second top, lower or higher than the best, in the unit of the quantity: the core goes through both ends of its coil. Else null. */
+  readonly otherTop: number | null
   /** How often it said "turn back"; a page plays each once. */
   readonly turnBacks: number
   readonly memory: PeakMemory
@@ -105,6 +131,9 @@ export interface PeakMemory {
   readonly leg: Leg
   /** Where a jump came from; null when there is none. */
   readonly snapFrom: (Jump & { readonly phase: PeakPhase }) | null
+  readonly nudging: Nudging
+  /** The level that has not changed by more than the return window, dB, and since when, s; null where nothing is known. */
+  readonly still: { readonly db: number; readonly sinceS: number } | null
 }
 
 /** The stretch since the guide last said "turn back", or since the start. */
@@ -131,6 +160,8 @@ export function startPeak(): PeakWatch {
     failedReturns: 0,
     bestValue: Number.NaN,
     slowly: false,
+    flat: 'no',
+    otherTop: null,
     turnBacks: 0,
     memory: {
       recent: [],
@@ -142,6 +173,8 @@ export function startPeak(): PeakWatch {
       interrupted: false,
       leg: NO_LEG,
       snapFrom: null,
+      nudging: NO_NUDGING,
+      still: null,
     },
   }
 }
@@ -149,6 +182,7 @@ export function startPeak(): PeakWatch {
 /** A new key-down: the filter is empty and no direction is known, the best stays; what heat took away comes back with rest. */
 export function resumePeak(before: PeakWatch): PeakWatch {
   const { memory } = before
+  if (memory.nudging.order.number > 0 || memory.nudging.sinceS !== null) return resumeNudged(before)
   const phase = before.phase === 'start' ? 'start' : memory.crossed ? 'return' : 'climb'
   return {
     ...before,
@@ -160,9 +194,24 @@ export function resumePeak(before: PeakWatch): PeakWatch {
       recent: [],
       leg: NO_LEG,
       snapFrom: null,
+      still: null,
       interrupted: memory.interrupted || before.phase !== 'at best',
     },
   }
+}
+
+/** A display that steps cannot come nearer to its best than about one step. */
+function withStep(rule: PeakRule, value: number): PeakRule {
+  if (rule.step === 0) return rule
+  const stepDb = rule.unit === 'dB' ? rule.step : dbOf(1 + rule.step / value, rule.unit)
+  return BACK_STEPS * stepDb > rule.backDb ? { ...rule, backDb: BACK_STEPS * stepDb } : rule
+}
+
+function resumeNudged(before: PeakWatch): PeakWatch {
+  const { memory, phase } = before
+  const nudging = resumeNudging(memory.nudging)
+  const stays = phase === 'at best' || phase === 'nudge'
+  return { ...before, phase: stays ? phase : 'wait', newBest: false, memory: { ...memory, nudging } }
 }
 
 /** Readings in the running median. */
@@ -181,9 +230,14 @@ const ANNOUNCE_DB = 0.02
 export function watchPeak(
   before: PeakWatch,
   sample: { readonly atS: number; readonly value: number; readonly amps?: number | null; readonly heating: boolean },
-  rule: PeakRule,
+  meter: PeakRule,
 ): PeakWatch {
+  const rule = withStep(meter, sample.value)
   const db = dbOf(sample.value, rule.unit) * (rule.dip ? -1 : 1)
+  if (!rule.continuous)
+    return Number.isFinite(db) && Number.isFinite(sample.atS)
+      ? watchNudges({ ...before, newBest: false }, db, sample.atS, rule)
+      : { ...before, newBest: false }
   const { lastAtS } = before.memory
   const passedS = lastAtS === null ? 0 : sample.atS - lastAtS
   if (!Number.isFinite(db) || !Number.isFinite(sample.atS) || passedS < 0) return { ...before, newBest: false }
@@ -197,8 +251,14 @@ export function watchPeak(
   const jump = memory.snapFrom ? null : jumpIn(recent, sample.atS)
   if (memory.snapFrom || jump) return snapped({ ...before, bestDb, newBest: false, memory }, jump, sample.atS)
   if (recent.length < FILTER) return { ...before, bestDb, newBest: false, memory }
-  const levelDb = median(recent.map((one) => one.db))
+  const levelDb = middleOf(recent)
   return guide(takeBest(before, memory, bestDb, levelDb, rule), levelDb, sample.atS, rule)
+}
+
+/** The running median of three, without a sort: this is done for every reading. */
+function middleOf([a, b, c]: readonly Heard[]): number {
+  if (!a || !b || !c) return Number.NaN
+  return Math.max(Math.min(a.db, b.db), Math.min(Math.max(a.db, b.db), c.db))
 }
 
 /** A jump holds the guide until the level is back; one that stays is a new place, and its direction must be proved. */

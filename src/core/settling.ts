@@ -1,3 +1,5 @@
+import { lineThrough } from './least-squares.ts'
+import { meanAndSpread } from './mean-spread.ts'
 import type { SettleRule } from './settle-rule.ts'
 import { median, type Sample, withoutSpikes } from './spikes.ts'
 import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR } from './still.ts'
@@ -156,14 +158,12 @@ function stateOf(memory: Memory, figures: Captured, standing: Standing): SettleS
 export function short(state: SettleState): WindowFigures | null {
   const { samples } = state
   if (samples.length < LEAST_SHORT) return null
-  const { mean, spread } = meanOf(samples, 0)
+  const { mean, spread } = meanAndSpread(samples)
   const count = samples.length
   const firstS = samples[0]?.atS ?? 0
-  const meanS = samples.reduce((sum, one) => sum + (one.atS - firstS), 0) / count
-  const stt = samples.reduce((sum, one) => sum + (one.atS - firstS - meanS) ** 2, 0)
-  const stv = samples.reduce((sum, one) => sum + (one.atS - firstS - meanS) * (one.value - mean), 0)
+  const { slope } = lineThrough(samples.map(({ atS, value }) => ({ x: atS, y: value })))
   const windowS = (samples.at(-1)?.atS ?? firstS) - firstS
-  return { count, mean, spread, standardError: spread / Math.sqrt(count), slope: stv / stt, windowS }
+  return { count, mean, spread, standardError: spread / Math.sqrt(count), slope, windowS }
 }
 
 function kept(
@@ -190,7 +190,7 @@ function isErratic(replaced: number, count: number): boolean {
 }
 
 function capture(samples: readonly Sample[], line: Line, delta: number): Captured {
-  const { mean, spread } = meanOf(samples, line.from)
+  const { mean, spread } = meanAndSpread(samples, line.from)
   return {
     value: (samples.at(-1)?.value ?? Number.NaN) + capturedFrom(line) * delta,
     count: line.count,
@@ -200,19 +200,6 @@ function capture(samples: readonly Sample[], line: Line, delta: number): Capture
     slope: line.slope * delta,
     windowS: line.windowS,
   }
-}
-
-/** Mean and standard deviation (n - 1) in two passes, counted from the first reading so that no digit of a frequency is lost. */
-function meanOf(samples: readonly Sample[], from: number): { readonly mean: number; readonly spread: number } {
-  const count = samples.length - from
-  const origin = samples[from]?.value ?? Number.NaN
-  let sum = 0
-  for (let index = from; index < samples.length; index++) sum += (samples[index]?.value ?? origin) - origin
-  const mean = sum / count
-  let squares = 0
-  for (let index = from; index < samples.length; index++)
-    squares += ((samples[index]?.value ?? origin) - origin - mean) ** 2
-  return { mean: origin + mean, spread: Math.sqrt(squares / (count - 1)) }
 }
 
 /** A settled value is left when the newest readings are off it by delta, or the shortest line clearly runs away. */

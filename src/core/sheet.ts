@@ -23,7 +23,7 @@ function sheetOf(job: Job): readonly StepLine[] {
       row: step.row,
       title: step.title,
       state: open ? 'open' : result.state,
-      result: result.state === 'left out' ? result.reason : kept.map((one) => `${one.digits} ${one.unit}`).join(', '),
+      result: result.reason !== '' ? result.reason : kept.map((one) => `${one.digits} ${one.unit}`).join(', '),
     }
   })
 }

@@ -1,13 +1,14 @@
 import { printTarget, printText } from '../quantity/print-value.ts'
 import { type BandChannel, findChannel } from './channels.ts'
+import { type Effects, effectName, NO_EFFECTS } from './effect.ts'
 import { goalOf, goalOfStep, quantitiesOf } from './goal.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
 import type { Step } from './lines.ts'
 import { type LiveRule, liveRule, startLive } from './live.ts'
 import { startRounds } from './rounds.ts'
 
-/** The line as it is opened, at its first stop. */
-export function openStep(plan: JobPlan, at: number): OpenStep {
+/** The line as it is opened, at its first stop; `effects`: what the adjusters are known to do. */
+export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effects ?? NO_EFFECTS): OpenStep {
   const line = plan.lines[at]
   if (!line) throw new TypeError(`there is no line number ${at}`)
   const { step } = line
@@ -15,7 +16,7 @@ export function openStep(plan: JobPlan, at: number): OpenStep {
   return {
     step,
     pass: line.pass,
-    ...stopOf(plan, step, 0),
+    ...stopOf(plan, step, 0, effects),
     rounds: turning ? startRounds(step.adjust, step.rounds) : null,
     adjuster: step.adjust[0] ?? '',
     actions: step.before === '' ? [] : [step.before],
@@ -34,11 +35,12 @@ export function stopOf(
   plan: JobPlan,
   step: Step,
   at: number,
+  effects: Effects = NO_EFFECTS,
 ): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'rules' | 'lives' | 'targetWords' | 'toneWords'> {
   const stop = step.stops[at]
   if (!stop) throw new TypeError(`step ${step.id} has no stop number ${at}`)
   const channel = channelOf(plan, step, stop.channel)
-  const rules = rulesOf(plan, step, channel)
+  const rules = rulesOf(plan, step, channel, effects)
   return {
     stopAt: at,
     stop,
@@ -56,13 +58,16 @@ function channelOf(plan: JobPlan, step: Step, wanted: number | 'middle' | null):
   return findChannel(wanted, plan.channels, step.band ?? undefined) ?? null
 }
 
-function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null): readonly LiveRule[] {
+function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null, effects: Effects): readonly LiveRule[] {
   const channelHz = channel?.transmitHz ?? null
   return quantitiesOf(step).flatMap((quantity) => {
     const facts = plan.meters.find((meter) => meter.quantity === quantity)
     const also = step.also.find((other) => other.quantity === quantity)
     const goal = also ? goalOf(also.target, channelHz, NO_MORE) : goalOfStep(step, channelHz)
-    return facts && goal ? [liveRule(facts, goal, quantity === 'DC voltage' ? (step.where.series ?? 0) : 0)] : []
+    if (!facts || !goal) return []
+    const adjuster = step.technique === 'set' && !also ? (step.adjust[0] ?? 'supply') : 'supply'
+    const turning = adjuster === 'supply' ? null : { usual: effects.get(effectName(adjuster, quantity)) ?? null }
+    return [liveRule(facts, goal, quantity === 'DC voltage' ? (step.where.series ?? 0) : 0, turning)]
   })
 }
 

@@ -67,6 +67,7 @@ export function linesThrough(
   return lines
 }
 
+/** Means, and the sums of squares and products about them. */
 interface Sums {
   count: number
   t: number
@@ -77,13 +78,16 @@ interface Sums {
   oldestS: number
 }
 
+/** Moves means and sums by one reading: sums of plain squares would lose the noise of a reading that drifts far. */
 function addTo(sums: Sums, t: number, v: number): void {
   sums.count += 1
-  sums.t += t
-  sums.tt += t * t
-  sums.v += v
-  sums.tv += t * v
-  sums.vv += v * v
+  const dt = t - sums.t
+  const dv = v - sums.v
+  sums.t += dt / sums.count
+  sums.v += dv / sums.count
+  sums.tt += dt * (t - sums.t)
+  sums.tv += dt * (v - sums.v)
+  sums.vv += dv * (v - sums.v)
   sums.oldestS = -t
 }
 
@@ -95,12 +99,10 @@ function lineOf(
 ): Line {
   const { count } = sums
   const free = count - 2
-  const mean = sums.v / count
-  const meanAgeS = -sums.t / count
-  const stt = sums.tt - count * meanAgeS * meanAgeS
-  const stv = sums.tv + meanAgeS * sums.v
-  const slope = stv / stt
-  const squares = Math.max(0, sums.vv - count * mean * mean - slope * stv)
+  const mean = sums.v
+  const meanAgeS = -sums.t
+  const slope = sums.tv / sums.tt
+  const squares = Math.max(0, sums.vv - slope * sums.tv)
   const variance = squares / free
   const prior = noise.sigma > 0 ? PRIOR : 0
   const stated = noise.sigma * noise.sigma + noise.floor * noise.floor
@@ -118,7 +120,7 @@ function lineOf(
     meanAgeS,
     mean,
     slope,
-    seSlope: (sigma * dullness) / Math.sqrt(stt),
+    seSlope: (sigma * dullness) / Math.sqrt(sums.tt),
     seMean: (sigma * dullness) / Math.sqrt(count),
     variance,
     sigma,

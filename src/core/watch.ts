@@ -3,10 +3,11 @@ import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { LiveEvent, LiveFrame } from '../schema/live-frame.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
-import { pegView, readingView, settleView, slotView } from './gauge.ts'
+import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.ts'
 import type { Goal } from './goal.ts'
+import { type Guide, say } from './guide.ts'
 import { addReading, ageOf, type Live, type LiveRule, liveRule, sigmaDbOf, startLive } from './live.ts'
-import { type Guide, say, workGuide } from './work-guide.ts'
+import { workGuide } from './work-guide.ts'
 
 /** Just watching one quantity: the same gauge and the same words as in a job, no record, the supply untouched. */
 export interface Watch {
@@ -21,7 +22,7 @@ export interface Watch {
 }
 
 export function startWatch(facts: MeterFacts, goal: Goal, words: string, nowMs: number): Watch {
-  const rule = liveRule(facts, goal)
+  const rule = liveRule(facts, goal, 0, { usual: null })
   return { rule, live: startLive(rule), words, events: [], down: '', supply: null, startedMs: nowMs, nowMs }
 }
 
@@ -110,6 +111,7 @@ export function watchFrame(
           rounds: 1,
           gainDb: null,
           adjuster: '',
+          ...nudgeView(live.peak),
         }
       : null,
     settle: settleView(live),

@@ -1,20 +1,9 @@
-import type { LiveFrame, LiveState } from '../schema/live-frame.ts'
 import { DWELL_MS } from './dwell.ts'
+import { type Guide, say } from './guide.ts'
+import { sizeWords } from './guide-words.ts'
 import { errorOf, isInsideAim, type Live, type LiveRule } from './live.ts'
-
-export interface Guide {
-  readonly state: LiveState
-  readonly words: string
-  readonly way: LiveFrame['guide']['way']
-  readonly hands: LiveFrame['guide']['hands']
-  readonly because: string
-  /** How deep the peg has dropped, 0 to 1. */
-  readonly drop: number
-}
-
-export function say(state: LiveState, words: string, more: Partial<Omit<Guide, 'state' | 'words'>> = {}): Guide {
-  return { state, words, way: '', hands: '', because: '', drop: 0, ...more }
-}
+import { peakGuide } from './peak-words.ts'
+import type { SetWatch } from './set-to.ts'
 
 /** Guidance for readings as they come: set-to, check, peak or dip. `turned`: somebody's hand is on an adjuster. */
 export function workGuide(
@@ -34,7 +23,7 @@ export function workGuide(
       hands: 'off',
     })
   if (!live.current) return say('hold-off', 'Wait: readings do not count yet', { hands: around.turned ? '' : 'off' })
-  if (live.peak) return peakGuide(live, around)
+  if (live.peak) return peakGuide(live.peak, rule, around)
   return around.turned ? setGuide(live, rule, around) : checkGuide(live, rule)
 }
 
@@ -119,40 +108,61 @@ function setGuide(
       because: 'the two peaks differ too much',
       hands: 'off',
     })
-  if (size <= 1) return say('in', `In. ${cap(direction(way))} a hair`, { way, hands: 'on' })
-  if (size <= FAR_E) return say('near', `${cap(direction(way))} a little`, { way, hands: 'on' })
-  return say('far', `Far too ${way === 'down' ? 'high' : 'low'}: ${direction(way)}`, { way, hands: 'on' })
+  const state = size <= 1 ? 'in' : size <= FAR_E ? 'near' : 'far'
+  const words = {
+    in: `In. ${cap(direction(way))} a hair`,
+    near: `${cap(direction(way))} a little`,
+    far: `Far too ${way === 'down' ? 'high' : 'low'}: ${direction(way)}`,
+  }[state]
+  return (
+    (live.set && searchGuide(live.set, state, way, around.adjuster)) ??
+    say(state, words + learnedWay(live, rule), { way, hands: 'on' })
+  )
+}
+
+/** Before the first move: the way round, where it is known from earlier moves of this adjuster. */
+function learnedWay({ set }: Live, rule: LiveRule): string {
+  if (set?.phase !== 'first' || rule.set?.usual?.clockwise == null) return ''
+  return set.told > 0 ? ', clockwise' : ', anticlockwise'
+}
+
+/** What the search has to say beyond which way the reading should go; null where it has nothing to add. */
+function searchGuide(set: SetWatch, state: 'in' | 'near' | 'far', way: 'up' | 'down', adjuster: string): Guide | null {
+  const name = adjuster === '' ? 'it' : adjuster
+  switch (set.phase) {
+    case 'no effect':
+      // inside the band somebody may well be content: no alarm
+      if (state === 'in') return say(state, `In. Nothing moves: is the tool in ${name}?`, { way, hands: 'on' })
+      return say('no effect', `Hardly any effect: is the tool in ${name}? Stuck or cracked core?`, {
+        way,
+        hands: 'on',
+        because: set.moves.length === 0 ? 'nothing moves' : 'it does far less than this adjuster usually does',
+      })
+    case 'cannot reach':
+      return say('cannot reach', 'Cannot be reached: stop', {
+        hands: 'off',
+        because: 'both ends of its range lie on one side of the aim',
+      })
+    case 'end':
+      return say(state, 'Nothing moves any more: at its stop? The other way', { way, hands: 'on' })
+    case 'passed end':
+      return say(state, 'You passed the end of its range: go on round', { way, hands: 'on' })
+    case 'coming':
+      return say(state, 'Stop: it comes by itself', { way: 'hold', hands: 'on' })
+    case 'other way':
+      return say(state, 'It goes away: the other way', { way, hands: 'on' })
+    case 'step':
+      return say(state, `${cap(direction(way))}: ${sizeWords(set.size)}`, { way, hands: 'on' })
+    case 'look':
+      return say(state, 'Hands still: look what it did', { way, hands: 'on' })
+    case 'first':
+    case 'on':
+    case 'there':
+      return null
+    default:
+      return set.phase satisfies never
+  }
 }
 
 const direction = (way: 'up' | 'down') => (way === 'up' ? 'bring it up' : 'bring it down')
 const cap = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
-
-function peakGuide(live: Live, around: { nowMs: number; adjuster: string; atBestSinceMs: number | null }): Guide {
-  const watch = live.peak
-  if (!watch) return say('hold-off', 'Wait')
-  const below = `${watch.belowDb.toFixed(2)} dB below the best`
-  switch (watch.phase) {
-    case 'start':
-      return say('climb', `Turn ${around.adjuster} slowly, either way`, { way: 'up', hands: 'on' })
-    case 'climb':
-      return say('climb', watch.proved ? 'Rising: go on' : 'Go on slowly', { way: 'up', hands: 'on' })
-    case 'wrong way':
-      return say('climb', 'Falling: turn the other way', { way: 'back', hands: 'on' })
-    case 'passed over':
-      return say('passed over', 'BACK', { way: 'back', hands: 'on', because: below })
-    case 'return':
-      return say('return', watch.slowly ? `Slowly: ${below}` : below, { way: 'up', hands: 'on' })
-    case 'at best': {
-      const held = around.atBestSinceMs === null ? 0 : Math.min(1, (around.nowMs - around.atBestSinceMs) / 1200)
-      return say('at best', 'Top found. Hands off', { way: 'hold', hands: 'off', drop: 0.5 + held / 2 })
-    }
-    case 'snap':
-      return say('passed over', 'Jump: not a peak. Back, slowly', {
-        way: 'back',
-        hands: 'on',
-        because: 'instability or a slipped core',
-      })
-    default:
-      return watch.phase satisfies never
-  }
-}

@@ -64,6 +64,10 @@ export const FAULTS = {
   RECORD_MISSING: { stops: 'request', next: 'Check the path' },
   RECORD_BROKEN: { stops: 'request', next: 'Take it from a copy made before; what stands before that line is whole' },
   RECORD_CLOSED: { stops: 'request', next: 'Start a new job for this serial: what was closed is signed as it is' },
+  RECORD_IN_USE: {
+    stops: 'request',
+    next: 'Close the job there, or stop that Trimwright; if none is running, delete the lock file that is named',
+  },
   RECORD_WRITE_FAILED: {
     stops: 'step',
     next: 'Make room on the disk or check the folder, then go on: what is captured already is safe',

@@ -4,6 +4,7 @@ import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { type JobHeader, JournalLine } from '../schema/record.ts'
 import type { Clock } from '../system/clock.ts'
 import { chained, NOTHING_BEFORE, sha256 } from './chain.ts'
+import { lockFile } from './lock.ts'
 import { readJournal } from './read-journal.ts'
 
 type Entry<Line, Placed extends PropertyKey> = Line extends unknown ? Omit<Line, Placed> : never
@@ -35,40 +36,45 @@ export async function openJournal(about: {
   const jobs = join(about.folder, 'jobs')
   const file = join(jobs, `${about.header.job}${JOURNAL}`)
   let handle: FileHandle | null = null
+  let unlock = async () => {}
   try {
     await mkdir(jobs, { recursive: true })
+    unlock = await lockFile(file)
     handle = await open(file, 'ax', 0o600)
-    const journal = writer(handle, file, about.clock, { n: 0, prev: NOTHING_BEFORE })
+    const journal = writer(handle, file, about.clock, { n: 0, prev: NOTHING_BEFORE, unlock })
     await journal.append({ kind: 'opened', header: about.header })
     await syncFolder(jobs)
     return journal
   } catch (error) {
     await handle?.close().catch(() => {}) // the first fault is the one to tell
+    await unlock()
     throw failed(file, error)
   }
 }
 
 /**
  * Goes on with a journal whose program ended in the middle. A torn last line is cut off into FILE.torn, and it is written down that it
- * was. Throws RECORD_MISSING, RECORD_BROKEN, RECORD_CLOSED for a job that was closed, RECORD_WRITE_FAILED.
+ * was. Throws RECORD_MISSING, RECORD_BROKEN, RECORD_IN_USE, RECORD_CLOSED for a job that was closed, RECORD_WRITE_FAILED.
  */
 export async function continueJournal(file: string, clock: Pick<Clock, 'wallTime'>): Promise<Journal> {
-  const { lines, head, bytes, torn } = readJournal(file)
-  const last = lines.at(-1)
-  if (!last) throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
-  if (last.kind === 'closed') throw new BenchError('RECORD_CLOSED', file, `the job was closed at ${last.at}`)
+  const unlock = await lockFile(file)
   let handle: FileHandle | null = null
   try {
+    const { lines, head, bytes, torn } = readJournal(file)
+    const last = lines.at(-1)
+    if (!last) throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
+    if (last.kind === 'closed') throw new BenchError('RECORD_CLOSED', file, `the job was closed at ${last.at}`)
     handle = await open(file, 'r+')
     if (torn.length > 0) {
       await keepTorn(file, torn)
       await handle.truncate(bytes)
     }
-    const journal = writer(handle, file, clock, { n: lines.length, prev: head }, bytes)
+    const journal = writer(handle, file, clock, { n: lines.length, prev: head, unlock }, bytes)
     await journal.append({ kind: 'resumed', cut: torn.length })
     return journal
   } catch (error) {
     await handle?.close().catch(() => {}) // the first fault is the one to tell
+    await unlock()
     throw failed(file, error)
   }
 }
@@ -93,7 +99,7 @@ function writer(
   handle: FileHandle,
   file: string,
   clock: Pick<Clock, 'wallTime'>,
-  from: { n: number; prev: string },
+  from: { n: number; prev: string; unlock: () => Promise<void> },
   position?: number,
 ): Journal {
   let { n, prev } = from
@@ -142,6 +148,7 @@ function writer(
       closing ??= (async () => {
         await writing
         await handle.close().catch(() => {}) // everything in it was synced already
+        await from.unlock()
       })()
       return closing
     },

@@ -1,3 +1,4 @@
+import { doubtOfChange } from '../core/captured-budget.ts'
 import { printText, printValue } from '../quantity/print-value.ts'
 import type { KeptValue, RecordPayload } from '../schema/record.ts'
 
@@ -53,22 +54,15 @@ export function conditionsOf({ evidence, quantity }: KeptValue): string {
   return words.filter((word) => word !== '').join(', ')
 }
 
-/**
- * The change and its own doubt (k = 2). The same meter on the same path: what it reads wrong it reads wrong both times, so only the
- * noise of the two means and half a display step each are left. Another meter: nothing is said.
- */
+/** The change and its own doubt (k = 2): what the same meter on the same path reads wrong both times cancels. Another meter: nothing is said. */
 function changeOf(found: KeptValue, left: KeptValue): string {
   const [a, b] = [found.evidence.facts, left.evidence.facts]
   if (a.instrument !== b.instrument || a.driver !== b.driver || a.pathLossDb !== b.pathLossDb) return ''
-  const gain = 10 ** (b.quantity === 'RF power' ? b.pathLossDb / 10 : 0)
-  const step = (b.step * gain) / 2 / Math.sqrt(3)
-  const noise = ({ spread, count }: KeptValue) => spread / Math.sqrt(Math.max(1, count))
-  const doubt = 2 * Math.hypot(noise(found), noise(left), step, step)
+  const step = b.step * 10 ** (b.quantity === 'RF power' ? b.pathLossDb / 10 : 0)
   const change = left.value - found.value
   const sign = change < 0 ? '\u2212' : '+'
-  const shown = printValue(Math.abs(change), b.unit, b.step * gain)
-  const about = printText(doubt, b.unit, b.step * gain)
-  return `${sign}${shown.digits} ${shown.unit} \u00b1 ${about}`
+  const shown = printValue(Math.abs(change), b.unit, step)
+  return `${sign}${shown.digits} ${shown.unit} \u00b1 ${printText(doubtOfChange(found, left).expanded, b.unit, step)}`
 }
 
 /** Values that were read again later, in words: the earlier reading stays readable, the later one counts. */
@@ -81,24 +75,40 @@ export function readAgain({ values }: RecordPayload): readonly string[] {
     })
 }
 
-/** In words: inside or outside the band, and whether the doubt touches its edge. */
+/** In words, by the decision rule of the job: against the band, and against the rule limit where that says more. */
 export function verdictWords(value: KeptValue): string {
-  const { goal, judgedAgainst } = value.evidence
-  const band = judgedAgainst ?? goal
-  if (value.verdict === 'unread') return 'unread'
-  if (value.verdict !== 'inside') return value.verdict === 'low' ? 'OUTSIDE, too low' : 'OUTSIDE, too high'
-  if (band.kind !== 'band') return 'peak'
-  const touches =
-    (band.low !== null && value.value - value.uncertainty < band.low) ||
-    (band.high !== null && value.value + value.uncertainty > band.high)
-  return touches ? 'inside, doubt touches the edge' : 'inside'
+  const { evidence, verdict, answer, limit, accepted } = value
+  if (verdict === 'unread') return 'unread'
+  if (answer === null) return 'peak'
+  const side = verdict === 'inside' ? '' : verdict === 'low' ? ', too low' : ', too high'
+  const four = `${verdict === 'inside' ? answer : answer.toUpperCase()}${side}`
+  const touching = answer === 'in but touching' ? 'inside, doubt touches the edge' : 'inside'
+  const simple = verdict === 'inside' ? touching : `OUTSIDE${side}`
+  const said = evidence.decision === 'four answers' ? four : simple
+  const failed = accepted || verdict !== 'inside' ? '' : ': NO PASS'
+  return `${said}${failed}${limit === null ? '' : limitWords(limit)}`
+}
+
+function limitWords(limit: NonNullable<KeptValue['limit']>): string {
+  switch (limit) {
+    case 'in and clear':
+      return '; rule limit kept'
+    case 'in but touching':
+      return '; rule limit kept, doubt touches it'
+    case 'out but touching':
+      return '; RULE LIMIT PASSED, doubt touches it'
+    case 'out and clear':
+      return '; RULE LIMIT PASSED'
+    default:
+      return limit satisfies never
+  }
 }
 
 /** The result in one sentence. */
 export function resultSentence(payload: RecordPayload): string {
   const { steps, values } = payload
   const finals = values.filter(({ latest, pass }) => latest && pass !== 'found')
-  const outside = finals.filter(({ verdict }) => verdict !== 'inside')
+  const outside = finals.filter(({ accepted }) => !accepted)
   const left = steps.filter(({ state }) => state === 'left out').length
   const open = steps.filter(({ state }) => state === 'to do').length
   const inside =

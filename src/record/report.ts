@@ -1,3 +1,4 @@
+import { ruleWords } from '../core/decision.ts'
 import { printText } from '../quantity/print-value.ts'
 import type { KeptValue, RecordPayload } from '../schema/record.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
@@ -23,6 +24,7 @@ export function reportPage(payload: RecordPayload, fingerprint: string, sha256Of
 </td></tr></tfoot><tbody><tr><td>
 <h1>${safe(header.procedure.title)}</h1>
 <p class="set"><b>Serial ${safe(header.serial || 'not given')}</b><span>opened ${safe(when(payload.openedAt))}</span><span>closed ${safe(when(payload.closedAt))}</span></p>
+${header.continues ? `<p>As found was read in job ${safe(header.continues.job)}, opened ${safe(when(header.continues.at))}, and stands from there.</p>` : ''}
 ${header.complaint === '' ? '' : `<p>Customer's words: \u201c${safe(header.complaint)}\u201d</p>`}
 <p class="result">${safe(resultSentence(payload))}</p>
 ${twice.length === 0 ? '' : twiceTable(twice)}
@@ -32,7 +34,7 @@ ${list('Read again', readAgain(payload))}
 ${settingsTable(payload)}
 ${instrumentsTable(payload)}
 ${list('Conditions and events', events(payload))}
-<p class="small">Decision rule: ${header.decisionRule}. Inside means that the reading lies inside the band, edges included; the doubt (k = 2, about 95 %) is shown beside it. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
+<p class="small">Decision rule, chosen before measuring: ${header.decisionRule}. ${safe(ruleWords(header.decisionRule))} The doubt is k = 2, about 95 %. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
     header.ruleCard
       ? ` Rule card: ${safe(header.ruleCard.title)}, ${safe(header.ruleCard.date)}, source: ${safe(header.ruleCard.source)}.`
       : ' No rule card was chosen.'
@@ -51,7 +53,7 @@ function twiceTable(rows: readonly ReportRow[]): string {
       `<tr><td>${safe(row)}</td><td>${safe(title)}<br><span class="small">${safe(conditions)}</span></td>${cell(found)}${cell(left, work)}<td class="value">${changeLines(change)}</td><td>${safe((left ?? found)?.band ?? '')}</td><td>${left ? safe(verdictWords(left)) : 'not read as left'}</td></tr>`,
   )
   const heads = ['Row', 'Quantity', 'As found', 'As left', 'Change', 'Band', 'Result']
-  return `${table('As found and as left', heads, body)}<p class="small">The doubt of a change is less than that of its two values: the same meter on the same path reads wrong both times alike, so that only noise and display steps are left.</p>`
+  return `${table('As found and as left', heads, body)}<p class="small">The doubt of a change is less than that of its two values: what one meter on one path reads wrong both times cancels, as far as it is the same.</p>`
 }
 
 function alignedTable(rows: readonly ReportRow[]): string {

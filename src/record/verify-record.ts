@@ -73,7 +73,7 @@ function payloadOf(bytes: Buffer): RecordPayload | string {
 }
 
 const CHECKED = ['value', 'mean', 'spread', 'windowS', 'uncertainty', 'count'] as const
-const SAID = ['digits', 'unit', 'band', 'verdict', 'label'] as const
+const SAID = ['digits', 'unit', 'band', 'verdict', 'label', 'answer', 'limit', 'accepted'] as const
 
 /** What differs when one value is worked out again from its raw replies. */
 function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): readonly string[] {
@@ -89,6 +89,8 @@ function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): read
       return [`${name}: the reply ${JSON.stringify(reading.raw)} says ${again.value}, the record ${reading.value}`]
     readings.push({ ...reading, value: again.value, ...(again.parts ? { parts: [...again.parts] } : {}) })
   }
+  if (evidence.decision !== payload.header.decisionRule)
+    return [`${name}: accepted by "${evidence.decision}", the job was to be judged by "${payload.header.decisionRule}"`]
   const figures = recompute(evidence, readings)
   if (!figures) return [`${name}: there are too few readings for a value`]
   return differences(figures, value).map((what) => `${name}: ${what}`)
@@ -133,7 +135,7 @@ function wrongSteps(payload: RecordPayload): readonly string[] {
   return payload.steps.flatMap(({ step, pass, title, state }) => {
     if (!measured.has(`${step} ${pass}`) || state === 'left out' || state === 'to do') return []
     const values = payload.values.filter((one) => one.step === step && one.pass === pass && one.latest)
-    const inside = values.every(({ verdict }) => verdict === 'inside')
+    const inside = values.every(({ accepted }) => accepted)
     const right = inside || pass === 'found' ? 'done' : 'out of band'
     return right === state ? [] : [`step "${title}": its values say "${right}", the record "${state}"`]
   })
@@ -155,6 +157,7 @@ function sayings(payload: RecordPayload): readonly string[] {
     ...(out.length > 0 ? [`Out of band: ${names(out)}.`] : []),
     ...(left.length > 0 ? [`Left out: ${left.map(({ title, reason }) => `${title} (${reason})`).join('; ')}.`] : []),
     ...(open.length > 0 ? [`Not done: ${names(open)}.`] : []),
+    ...(header.continues ? [`As found stands from job ${header.continues.job}, opened ${header.continues.at}.`] : []),
     ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
     ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
     ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),

@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import { calendarDay, formatOne, oneOrList, quantityName, quantityText, words, yesNo } from './fields.ts'
+import { calendarDay, formatOne, oneOrList, plainNumber, quantityName, quantityText, words, yesNo } from './fields.ts'
 
 const instrumentName = z.string().regex(/^[a-z][a-z0-9-]{0,23}$/, 'a short name in small letters, for example counter')
 const driverId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,39}$/, 'the name of a file in drivers/ without .yaml')
@@ -24,6 +24,12 @@ const Entry = z
     measures: oneOrList(quantityName()).optional(),
     'answers as': words(100).optional(),
     'path loss': quantityText('dB', { least: -20, most: 100 }).optional(),
+    /** Within how much, either way, the path loss is known. */
+    'path loss within': quantityText('dB', { least: 0, most: 10 }).optional(),
+    /** Standing wave ratios to reckon a power with: of the set's socket, and of what it is plugged into. */
+    vswr: z
+      .strictObject({ set: plainNumber({ least: 1, most: 20 }), meter: plainNumber({ least: 1, most: 20 }) })
+      .optional(),
     calibrated: z.strictObject({ due: calendarDay(), certificate: words(80).optional() }).optional(),
     accuracy: AccuracyText.optional(),
     'input resistance': quantityText('ohm', { least: 1 }).optional(),
@@ -44,6 +50,8 @@ const Entry = z
     measures: entry.measures ?? null,
     answersAs: entry['answers as'] ?? null,
     pathLossDb: entry['path loss'] ?? null,
+    pathLossUncertaintyDb: entry['path loss within'] ?? null,
+    vswr: entry.vswr ?? null,
     calibrationDue: entry.calibrated?.due ?? null,
     certificate: entry.calibrated?.certificate ?? null,
     accuracy: entry.accuracy ? { ofReading: entry.accuracy['of reading'] ?? 0, and: entry.accuracy.and ?? null } : null,

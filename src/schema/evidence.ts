@@ -4,6 +4,12 @@ import { QUANTITY_NAMES, type Quantity, UNITS, type Unit } from '../quantity/qua
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const unit = z.enum(UNITS as readonly [Unit, ...Unit[]])
 
+/** How a value is accepted: in the band is in; in by at least its doubt; or said in four answers. */
+export const DecisionRuleName = z.enum(['simple acceptance', 'guarded acceptance', 'four answers'])
+
+/** Where a value with its doubt lies, best first; null for a peak without a band, or no rule limit. */
+export const AnswerName = z.enum(['in and clear', 'in but touching', 'out but touching', 'out and clear']).nullable()
+
 /** One reading as it came: the raw reply, when it was asked for and when it was complete (bench clock, ms), what the driver's row read in it. */
 export const KeptReading = z.strictObject({
   raw: z.string(),
@@ -48,6 +54,8 @@ export const KeptFacts = z.strictObject({
   smoothing: z.number(),
   accuracy: z.strictObject({ ofReading: z.number(), floor: z.number() }),
   pathLossDb: z.number(),
+  pathLossUncertaintyDb: z.number().optional(),
+  vswr: z.strictObject({ set: z.number(), meter: z.number() }).optional(),
   inputOhms: z.number().nullable(),
   inputIsolated: z.enum(['yes', 'no', 'unknown']),
   typed: z.boolean(),
@@ -77,6 +85,8 @@ export const Evidence = z.strictObject({
   goal: KeptGoal,
   /** What the verdict was given against where it is not `goal`: the expected range of a peak. */
   judgedAgainst: KeptGoal.nullable(),
+  /** How it was accepted, chosen before measuring. */
+  decision: DecisionRuleName,
   technique: z.enum(['set', 'peak', 'dip', 'check', 'highest']),
   readings: z.array(KeptReading),
   /** Each correction from meter to set in words with its factor. */

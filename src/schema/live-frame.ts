@@ -7,7 +7,8 @@ import type { Quantity } from '../quantity/quantity.ts'
  * - action: something to do and confirm (open PW fully); key now / release key / rest: the transmitter's turn
  * - hold-off: readings do not count yet; settling: they count and are not steady yet (check)
  * - far, near, in, steady: set-to outside the band, close to it, inside it, inside the aim window and steady
- * - climb, passed over, return, at best: the peak guide; highest: the largest is looked for; type in: a person reads the meter
+ * - climb, passed over, return, at best: the peak guide; nudge: a small turn, then hands still, for meters that cannot be turned by; highest: the largest is looked for; type in: a person reads the meter
+ * - warming: the set grows warm; a short key-down is due now and then
  * - settings: the set's own settings are written down, as found or as left
  * - captured: a value is kept; wrong channel, no effect, cannot reach, over range, old, link lost: nothing counts
  * - paused: at normal, waiting for the person (page was gone, meter lost); stopped: supply off for safety; finished: the job is done
@@ -30,7 +31,9 @@ export const STATES = [
   'passed over',
   'return',
   'at best',
+  'nudge',
   'highest',
+  'warming',
   'type in',
   'settings',
   'captured',
@@ -107,6 +110,8 @@ export interface PeakView {
   /** What the last whole round gained, dB; null before the first one is done. */
   readonly gainDb: number | null
   readonly adjuster: string
+  /** In state nudge: how far, in tenths of a turn, and whether the other way; a new number is a new nudge. Absent otherwise. */
+  readonly nudge?: { readonly number: number; readonly tenths: number; readonly back: boolean }
 }
 
 export interface StepView {
@@ -116,7 +121,7 @@ export interface StepView {
   readonly number: number
   readonly of: number
   readonly title: string
-  readonly technique: 'set' | 'peak' | 'dip' | 'check' | 'highest' | 'do' | 'settings'
+  readonly technique: 'set' | 'peak' | 'dip' | 'check' | 'highest' | 'wait' | 'do' | 'settings'
   readonly pass: Pass
   /** Where a step repeats: which of its channels, tones or levels is being read; null where it does not. */
   readonly stop: { readonly number: number; readonly of: number; readonly words: string } | null
@@ -187,9 +192,16 @@ export interface Captured {
   readonly spread: number
   readonly windowS: number
   readonly uncertainty: number
+  /** Where the value lies with its doubt: against the tolerance band, and against the rule limit; null where there is none. */
+  readonly answer: 'in and clear' | 'in but touching' | 'out but touching' | 'out and clear' | null
+  readonly limit: Captured['answer']
+  /** By the decision rule of the job, band and rule limit taken together. */
+  readonly accepted: boolean
   readonly by: 'dwell' | 'key' | 'click' | 'typed'
   /** False once a later value of the same step and quantity was added. */
   readonly latest: boolean
+  /** The earlier job of the same set in which it was read; absent for one of this job. */
+  readonly from?: string
 }
 
 /** Something that happened once. The page plays each `seq` once, however frames are coalesced. */
@@ -365,6 +377,13 @@ export type ToPage =
         readonly procedure: string
         readonly startedAt: string
         readonly captured: number
+      }[]
+      /** Closed jobs, newest first: a new one of the same serial may go on from what was found in one of them. */
+      readonly closedJobs: readonly {
+        readonly job: string
+        readonly serial: string
+        readonly procedure: string
+        readonly closedAt: string
       }[]
       readonly setPage: string | null
     }

@@ -25,10 +25,16 @@ export function meterFacts(entry: BenchEntry, driver: DriverFile, quantity: Quan
         ? row.accuracy
         : { ofReading: entry.accuracy.ofReading, floor: floorOf(entry.accuracy.and, row.unit) },
     pathLossDb: quantity === 'RF power' ? (entry.pathLossDb ?? 0) : 0,
+    ...(quantity === 'RF power' ? doubtOfPower(entry) : {}),
     inputOhms: entry.inputOhms ?? row.inputOhms,
     inputIsolated: driver.typed || !CLIPPED_ON.has(quantity) ? 'yes' : entry.inputIsolated,
     typed: driver.typed,
   }
+}
+
+/** What the bench file says of the path's doubt, and nothing where it says nothing. */
+function doubtOfPower({ pathLossUncertaintyDb, vswr }: BenchEntry): Pick<MeterFacts, 'pathLossUncertaintyDb' | 'vswr'> {
+  return { ...(pathLossUncertaintyDb === null ? {} : { pathLossUncertaintyDb }), ...(vswr === null ? {} : { vswr }) }
 }
 
 /** Measured with a lead on the board, whose minus may be the computer's. */

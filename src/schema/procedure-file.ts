@@ -43,6 +43,13 @@ const SetFacts = z
     'keyed above': amps,
     'transmit at most': seconds,
     'then rest': seconds,
+    /** How the current of a healthy set follows its power: idle + so much per root watt. */
+    'keyed current': z
+      .strictObject({ idle: amps, 'per root watt': amps, within: quantityText('ratio') })
+      .transform((law) => ({ idleAmps: law.idle, ampsPerRootWatt: law['per root watt'], within: law.within }))
+      .optional(),
+    /** Power at the highest supply over that at the normal one, with the power loop holding and with none. */
+    'power with supply': z.strictObject({ held: z.number().positive(), open: z.number().positive() }).optional(),
     chassis: z.enum(['floating', 'to supply minus']).default('to supply minus'),
   })
   .transform((set, ctx) => {
@@ -62,6 +69,8 @@ const SetFacts = z
       receiveAmps: set['receive limit'],
       keyedAboveAmps: set['keyed above'],
       key: { atMostS: set['transmit at most'], restS: set['then rest'] },
+      currentLaw: set['keyed current'] ?? null,
+      supplyLaw: set['power with supply'] ?? null,
       chassis: set.chassis,
     }
   })
@@ -105,6 +114,8 @@ export const Procedure = z
           if (!meant) refuse('read', `"${id}" is not the id of a step that is measured`)
           else if (meant.target.kind === 'maximum' || meant.target.kind === 'minimum')
             refuse('read', `"${id}" is a peak: it cannot be read without turning`)
+          else if (meant.technique === 'wait')
+            refuse('read', `"${id}" waits for the set to be warm: it is not read again`)
           else if (meant.adjust.includes('supply')) refuse('read', `"${id}" turns the supply: it cannot be only read`)
         }
       if (step.kind !== 'measure') return

@@ -45,6 +45,10 @@ export interface MeterFacts {
   readonly accuracy: { readonly ofReading: number; readonly floor: number }
   /** dB between the set and the meter; a reading at the meter is multiplied by 10^(loss/10). 0 where there is none. */
   readonly pathLossDb: number
+  /** Within how many dB the loss is known, either way; absent where nobody said. */
+  readonly pathLossUncertaintyDb?: number | undefined
+  /** Standing wave ratios that a power is reckoned with, of the set and of what it is plugged into; absent where nobody said. */
+  readonly vswr?: { readonly set: number; readonly meter: number } | undefined
   /** Input resistance, ohm; null where it does not matter. */
   readonly inputOhms: number | null
   /** Whether the input is isolated from the computer link; yes wherever that cannot short anything. */

@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import { QUANTITY_NAMES, type Quantity } from '../quantity/quantity.ts'
-import { Evidence } from './evidence.ts'
+import { AnswerName, DecisionRuleName, Evidence } from './evidence.ts'
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const pass = z.enum(['found', 'work', 'left'])
@@ -38,8 +38,10 @@ export const JobHeader = z.strictObject({
   instruments: z.array(KeptInstrument),
   ruleCard: z.strictObject({ title: text, source: text, date: text, ...KeptFile.shape }).nullable(),
   bands: z.array(text),
-  /** Said before measuring: inside the band is in, edges included; the doubt is shown beside it. */
-  decisionRule: z.literal('simple acceptance'),
+  /** The job of the same serial whose as-found readings stand in this one, and the SHA-256 of its journal's last line then. */
+  continues: z.strictObject({ job: text, at: text, head: sha256 }).nullable().default(null),
+  /** Chosen before measuring. */
+  decisionRule: DecisionRuleName,
   steps: z.array(z.strictObject({ step: text, pass, row: text, title: text, leftOut: text.nullable() })),
 })
 export type JobHeader = z.infer<typeof JobHeader>
@@ -64,8 +66,15 @@ export const KeptValue = z.strictObject({
   spread: z.number(),
   windowS: z.number(),
   uncertainty: z.number(),
+  /** Against the tolerance band, and against the rule limit. */
+  answer: AnswerName,
+  limit: AnswerName,
+  /** By the decision rule, both taken together. */
+  accepted: z.boolean(),
   by: z.enum(['dwell', 'key', 'click', 'typed']),
   latest: z.boolean(),
+  /** The earlier job of the same set in which it was read. */
+  from: text.optional(),
   evidence: Evidence,
 })
 export type KeptValue = z.infer<typeof KeptValue>

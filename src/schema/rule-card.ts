@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { DecisionRuleName } from './evidence.ts'
 import { calendarDay, formatOne, words } from './fields.ts'
 
 /** What one place and service allow, as somebody wrote it down: which modes, from where, as of when. It shows what was chosen; it does not decide the law. */
@@ -8,6 +9,8 @@ export const RuleCard = z
     'rule card': words(80),
     about: words(300).optional(),
     modes: z.array(z.enum(['FM', 'AM'])).min(1),
+    /** How a value is accepted in a job under this card. */
+    'decision rule': DecisionRuleName.default('simple acceptance'),
     source: words(200),
     date: calendarDay(),
   })
@@ -15,6 +18,7 @@ export const RuleCard = z
     title: card['rule card'],
     about: card.about ?? '',
     modes: card.modes,
+    decision: card['decision rule'],
     source: card.source,
     date: card.date,
   }))

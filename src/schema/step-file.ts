@@ -62,7 +62,11 @@ const PlainStep = z.strictObject({
   in: z.enum(['receive', 'transmit', 'receive, then transmit']).optional(),
   transmit: readBy(readKeyPlan).optional(),
   adjust: z.union([label, z.array(label).min(1).max(6)]).optional(),
-  technique: z.enum(['set', 'peak', 'dip', 'check', 'highest']).optional(),
+  technique: z.enum(['set', 'peak', 'dip', 'check', 'highest', 'wait']).optional(),
+  /** For technique wait: how much it may still move in a minute. */
+  'drift below': words.optional(),
+  /** Between two sampled key-downs of a wait. */
+  'sample every': seconds.optional(),
   measure: quantity,
   target: words,
   aim: words.optional(),
@@ -118,6 +122,8 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     step['difference at most'] === undefined
       ? undefined
       : take('difference at most', readValue(step['difference at most'], unit))
+  const drift =
+    step['drift below'] === undefined ? undefined : take('drift below', readValue(step['drift below'], unit))
   const peaking = target?.kind === 'maximum' || target?.kind === 'minimum'
   const adjust = step.adjust === undefined ? [] : [step.adjust].flat()
   const technique =
@@ -144,6 +150,16 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     refuse('for', technique === 'highest' ? 'missing: say how long, for example 1.5 s' : 'goes with technique: highest')
   if (technique === 'highest' && adjust.length > 0)
     refuse('adjust', 'nothing is turned while the highest is looked for')
+  const waiting = technique === 'wait'
+  if (waiting !== (step['drift below'] !== undefined))
+    refuse('drift below', waiting ? 'missing: say how much a minute, for example 5 Hz' : 'goes with technique: wait')
+  if (step['sample every'] !== undefined && !waiting) refuse('sample every', 'goes with technique: wait')
+  if (waiting && adjust.length > 0) refuse('adjust', 'nothing is turned while a set grows warm')
+  if (waiting && (repeated.length > 0 || states !== 'transmit'))
+    refuse(
+      'technique',
+      '"wait" samples one thing in short key-downs: it needs a "transmit" line and repeats over nothing',
+    )
   if (!target) return z.NEVER
   const inStates = states === 'receive, then transmit' ? (['receive', 'transmit'] as const) : ([states] as const)
   const stops = stopsOf(step, tone, inStates)
@@ -152,6 +168,8 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     stops,
     limitAmps: step['current limit'] ?? null,
     holdS: step.for ?? 0,
+    /** Of a wait: it is over when the quantity moves less than this in a minute; sampled once in so many seconds. */
+    drift: drift === undefined ? null : { perMinute: drift, everyS: step['sample every'] ?? 60 },
     say: step.say ?? '',
     sounds: step.sounds ?? ('on' as const),
     firstKey: step['first key-down'] === 'yes',

@@ -20,7 +20,22 @@ test.each(kept.map((one) => [`${one.number} ${one.title}, ${one.quantity}`, one]
   'recomputed from its evidence, after a way through JSON, to the last digit: %s',
   (_, one) => {
     const evidence = Evidence.parse(JSON.parse(JSON.stringify(one.evidence)))
-    const { value, digits, unit, band, verdict, label, count, mean, spread, windowS, uncertainty } = one
+    const {
+      value,
+      digits,
+      unit,
+      band,
+      verdict,
+      label,
+      count,
+      mean,
+      spread,
+      windowS,
+      uncertainty,
+      answer,
+      limit,
+      accepted,
+    } = one
     expect(recompute(evidence)).toEqual({
       value,
       digits,
@@ -33,6 +48,9 @@ test.each(kept.map((one) => [`${one.number} ${one.title}, ${one.quantity}`, one]
       spread,
       windowS,
       uncertainty,
+      answer,
+      limit,
+      accepted,
     })
   },
 )

@@ -77,6 +77,14 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
       captured: 7,
     },
   ],
+  closedJobs: [
+    {
+      job: '20261120-081500-BW0411-a1b2',
+      serial: 'BW-0411',
+      procedure: 'Brackwater 27-M, transmit side',
+      closedAt: '2026-11-20T09:40:00.000Z',
+    },
+  ],
   setPage: 'http://127.0.0.1:4173/set',
 }
 

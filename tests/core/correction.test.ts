@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { correct, gainOf, sigmaOf, uncertainty } from '../../src/core/correction.ts'
+import { correct, gainOf, sigmaOf } from '../../src/core/correction.ts'
 import { METER_FACTS } from '../kit/meter-facts.ts'
 
 describe('correction to what the set gives', () => {
@@ -37,31 +37,8 @@ describe('correction to what the set gives', () => {
   })
 })
 
-describe('expanded uncertainty, k = 2 (budget rows computed for the trade notes)', () => {
-  test('27.205 MHz by a 0.5 ppm time base: 13.6 Hz rectangular is 16 to 18 Hz', () => {
-    const hz = uncertainty(27.205e6, METER_FACTS.counter)
-    expect(hz).toBeGreaterThan(15.7)
-    expect(hz).toBeLessThan(18)
-  })
-
-  test('2.40 V by a 0.3 % meter: 8 mV', () => {
-    expect(uncertainty(2.4, METER_FACTS.volts, { count: 8 }) * 1e3).toBeCloseTo(8.4, 1)
-  })
-
-  test('1.80 kHz by a 3 % modulation meter: 0.068 kHz; by a 5 % one: 0.11 kHz', () => {
-    expect(uncertainty(1800, METER_FACTS.modulation, { count: 4 }) / 1e3).toBeCloseTo(0.068, 2)
-    const coarse = { ...METER_FACTS.modulation, accuracy: { ofReading: 0.05, floor: 0 } }
-    expect(uncertainty(1800, coarse, { count: 4 }) / 1e3).toBeCloseTo(0.11, 2)
-  })
-
-  test('5 % of a full scale of 10 W at the meter counts in watts at the set: 0.58 W of the 0.62 W', () => {
-    const facts = { ...METER_FACTS.power, accuracy: { ofReading: 0, floor: 0.5e-3 }, noise: { ofReading: 0, floor: 0 } }
-    expect(uncertainty(4, facts)).toBeCloseTo(0.577, 2)
-  })
-
-  test('noise falls with the root of the number of readings', () => {
-    const facts = { ...METER_FACTS.modulation, accuracy: { ofReading: 0, floor: 0 }, step: 0 }
-    expect(uncertainty(1800, facts, { count: 16 })).toBeCloseTo(uncertainty(1800, facts) / 4, 9)
-    expect(sigmaOf(1800, facts)).toBe(25)
-  })
+test('usual noise of one reading: its share of the value and its floor as it is worth at the set', () => {
+  expect(sigmaOf(1800, METER_FACTS.modulation)).toBe(25)
+  const facts = { ...METER_FACTS.power, noise: { ofReading: 0.01, floor: 0.03e-3 } }
+  expect(sigmaOf(4, facts)).toBeCloseTo(0.05, 12)
 })

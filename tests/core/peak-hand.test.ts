@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest'
 import { seededRng } from '../../src/system/rng.ts'
 import { HAND_WORLD, type HandWorld, type PeakJob, peakTwoSlugs } from '../kit/peak-hand.ts'
+import { guidedJobs, jobsByEye, meanOf } from '../kit/peak-trial.ts'
 
 function jobs(count: number, seed: number, changes: Partial<HandWorld> = {}): PeakJob[] {
   const rng = seededRng(seed)
@@ -50,4 +51,9 @@ test('60 jobs begun at the top, 0 to 0.05 turn off it, end there too', () => {
 test('the trial can tell a bad guide: a meter that lags 2 s and a hand not told to slow down leave more than 20 % outside', () => {
   const done = jobs(60, 6, { lagS: 2, slowTurnsPerS: HAND_WORLD.turnsPerS })
   expect(within(done, 0.1)).toBeLessThan(0.8)
+})
+
+test('100 jobs with the guide turn at most 0.6 times as much as the same jobs by eye, 3 sigma below the best', () => {
+  const turns = (done: readonly PeakJob[]) => meanOf(done.map((job) => job.turns))
+  expect(turns(guidedJobs(100, 7)) / turns(jobsByEye(100, 7))).toBeLessThanOrEqual(0.6)
 })

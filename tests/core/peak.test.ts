@@ -238,6 +238,53 @@ describe('a jump', () => {
   })
 })
 
+describe('ends of the travel, and two tops', () => {
+  test('risen by 1 dB and then nothing for 6.3 s: a stop, and coming back to it is still one', () => {
+    const stopped = feed(fresh, [...ramp(-1, 0), ...Array.from({ length: 30 }, () => 0)])
+    expect(stopped.watch).toMatchObject({ phase: 'climb', flat: 'stop' })
+    const back = feed(stopped, [...ramp(-0.05, -0.4), ...ramp(-0.35, 0), 0, 0])
+    expect(back.watch).toMatchObject({ phase: 'at best', flat: 'stop' })
+  })
+
+  test('a slow hand over a broad top is no stop', () => {
+    const slow = feed(fresh, [...ramp(-1, -0.1), ...ramp(-0.1, 0, 0.01), ...ramp(0, -0.3, 0.01)])
+    expect(slow.seen.every(({ flat }) => flat === 'no')).toBe(true)
+    expect(slow.watch.phase).toBe('passed over')
+  })
+
+  test('a stop that gives way goes on as a climb', () => {
+    const stopped = feed(fresh, [...ramp(-1, 0), ...Array.from({ length: 30 }, () => 0)])
+    expect(feed(stopped, ramp(0.05, 0.4)).watch).toMatchObject({ phase: 'climb', flat: 'no' })
+  })
+
+  test('nothing for 10.3 s from the start on is no effect at all; a key-up in between is not counted', () => {
+    const still = (count: number) => Array.from({ length: count }, () => -1)
+    expect(feed(fresh, still(46)).watch.flat).toBe('nothing')
+    const half = feed(fresh, still(24))
+    expect(feed({ ...half, watch: resumePeak(half.watch) }, still(24), { gapS: 20 }).watch.flat).toBe('no')
+  })
+
+  test('a second top 0.8 dB lower is told with its height, and the best stays the best', () => {
+    const over = feed(fresh, [...ramp(-1, -0.05), ...TOP, ...ramp(-0.05, -2)])
+    const second = feed(over, [...ramp(-1.95, -0.85), -0.8, -0.8, -0.8, ...ramp(-0.85, -1.2)])
+    expect(second.watch.otherTop).toBeCloseTo(10 ** -0.08, 3)
+    expect(second.watch).toMatchObject({ phase: 'passed over', failedReturns: 0 })
+    expect(second.watch.bestDb).toBeCloseTo(0, 9)
+  })
+})
+
+describe('a display that steps by 0.1 W', () => {
+  test('is at best one step of 0.08 dB below it, at 5.5 W', () => {
+    const coarse = peakRule({ sigmaDb: 0.01, latencyS: 0.3, step: 0.1 })
+    const watts = [4.9, 5, 5.1, 5.2, 5.3, 5.4, 5.5, 5.5, 5.5, 5.5, 5.4, 5.3, 5.2, 5.1, 5.1, 5.2, 5.3, 5.4, 5.4, 5.4]
+    const watch = watts.reduce(
+      (so, value, index) => watchPeak(so, { atS: index * 0.25, value, heating: false }, coarse),
+      startPeak(),
+    )
+    expect(watch).toMatchObject({ phase: 'at best', bestValue: expect.closeTo(5.5, 6) })
+  })
+})
+
 describe('a gap between key-downs', () => {
   const over = feed(fresh, [...ramp(-1, -0.05), ...TOP, ...ramp(-0.05, -0.3)], { heating: true })
 

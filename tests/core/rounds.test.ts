@@ -54,6 +54,21 @@ describe('rounds of interacting adjusters', () => {
     expect(adjusterDone(rounds, 9)).toBe(rounds)
   })
 
+  test('in the second round one adjuster that has gained 0.04 dB ends it: the other has nothing to come back for', () => {
+    const first = adjusterDone(adjusterDone(startRounds(['DK', 'OK'], rule), 6.5, 0.5), 7, 0.5)
+    expect(adjusterDone(first, 7.04, 0.04)).toMatchObject({ done: true, next: null, round: 2, gainDb: 0.04 })
+    expect(adjusterDone(first, 7.06, 0.06)).toMatchObject({ done: false, next: 'OK', round: 2 })
+  })
+
+  test('never in the first round, and of three adjusters two in a row must have found nothing', () => {
+    const two = startRounds(['DK', 'OK'], rule)
+    expect(adjusterDone(adjusterDone(two, 7, 0.01), 7.01, 0.01)).toMatchObject({ done: false, round: 2 })
+    const gains = [0.5, 0.5, 0.5, 0.01]
+    const four = gains.reduce((rounds, gain) => adjusterDone(rounds, 7, gain), startRounds(['A', 'B', 'C'], rule))
+    expect(four).toMatchObject({ done: false, next: 'B' })
+    expect(adjusterDone(four, 7, 0.01)).toMatchObject({ done: true, next: null })
+  })
+
   test('no adjuster is a mistake of the program', () => {
     expect(() => startRounds([])).toThrow(TypeError)
   })

@@ -61,6 +61,16 @@ describe('certified values (NIST StRD)', () => {
   })
 })
 
+test('noise of 0.01 behind a drift of 10000 a second is right to 0.3 %', () => {
+  const x = Array.from({ length: 60 }, (_, index) => index / 4)
+  const wobble = (index: number) => (index % 2 === 0 ? -0.01 : 0.01)
+  const variance = (perS: number) => {
+    const y = x.map((atS, index) => perS * atS + wobble(index))
+    return linesThrough(samplesOf(x, y), [14.75], { delta: 1, noise }, 0.25)[0]?.variance ?? 0
+  }
+  expect(Math.abs(Math.sqrt(variance(1e4) / variance(0)) - 1)).toBeLessThan(0.003)
+})
+
 test('a window that the readings do not fill is left out', () => {
   const samples = samplesOf([0, 0.25, 0.5, 0.75, 1.0, 1.25], [0, 0, 0, 0, 0, 0])
   const lengths = linesThrough(samples, [1, 1.5, 2], { delta: 1, noise: { ...noise, sigma: 0.1 } }, 0.25).map(

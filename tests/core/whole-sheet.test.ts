@@ -7,6 +7,7 @@ const FM_AM = {
   title: 'FM and AM',
   about: '',
   modes: ['FM' as const, 'AM' as const],
+  decision: 'simple acceptance' as const,
   source: 'test',
   date: '2026-11-01',
 }
@@ -385,5 +386,32 @@ describe('kept before it is said', () => {
       { kind: 'setting', name: 'band', column: 'found', value: 'cept', reason: '' },
       { kind: 'setting', name: 'band', column: 'job', value: 'cept', reason: '' },
     ])
+  })
+})
+
+test('under a card with guarded acceptance a value in the band but within its doubt of an edge is no pass; simply accepted it is one', () => {
+  const guarded = { ...FM_AM, decision: 'guarded acceptance' as const }
+  const read = (ruleCard: typeof FM_AM | typeof guarded) => {
+    const bench = new JobBench(undefined, { procedure: WHOLE_SHEET, ruleCard })
+    for (const { id, pass } of bench.frame().steps)
+      if (pass === 'found') bench.ask({ kind: 'leave out', step: id, reason: 'for the test' })
+    bench.begin('control-low')
+    bench.shows.set('DC voltage', 1.798 / 1.01)
+    bench.run(15)
+    const [kept] = bench.did('keep').flatMap((effect) => (effect.kind === 'keep' ? effect.taken : []))
+    return { kept, state: ROW(bench, 'control-low')?.state }
+  }
+  expect(read(FM_AM)).toMatchObject({
+    kept: { verdict: 'inside', answer: 'in but touching', limit: null, accepted: true },
+    state: 'done',
+  })
+  expect(read(guarded)).toMatchObject({
+    kept: {
+      verdict: 'inside',
+      answer: 'in but touching',
+      accepted: false,
+      evidence: { decision: 'guarded acceptance' },
+    },
+    state: 'out of band',
   })
 })

@@ -7,11 +7,14 @@ import type { Figure } from './figure.ts'
 const GROUPS: Readonly<Record<string, () => Promise<readonly Figure[]>>> = {
   link: async () => (await import('./link.ts')).linkFigures(),
   settle: async () => (await import('./settle.ts')).settleFigures(),
+  peak: async () => (await import('./peak.ts')).peakFigures(),
   safe: async () => (await import('./safe.ts')).safeFigures(),
   job: async () => (await import('./job.ts')).jobFigures(),
   live: async () => (await import('./live.ts')).liveFigures(),
   fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
   record: async () => (await import('./record.ts')).recordFigures(),
+  /** About ten minutes: only when it is named. */
+  'killed-job': async () => (await import('./killed-job.ts')).killedJobFigures(),
   start: async () => (await import('./start.ts')).startFigures(),
 }
 
@@ -22,7 +25,7 @@ if (unknown.length > 0) {
   process.exit(2)
 }
 for (const [name, measure] of Object.entries(GROUPS)) {
-  if (asked.length > 0 && !asked.includes(name)) continue
+  if (asked.length > 0 ? !asked.includes(name) : name === 'killed-job') continue
   for (const figure of await measure()) console.log(JSON.stringify(figure))
 }
 process.exit(0)

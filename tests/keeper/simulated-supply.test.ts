@@ -34,6 +34,8 @@ async function onBench() {
     measures: null,
     answersAs: 'SUPPLY',
     pathLossDb: null,
+    pathLossUncertaintyDb: null,
+    vswr: null,
     calibrationDue: null,
     certificate: null,
     accuracy: null,

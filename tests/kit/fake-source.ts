@@ -38,6 +38,7 @@ export function fakeSource(clock: Clock): FakeSource {
       procedures: [],
       ruleCards: [],
       openJobs: [],
+      closedJobs: [],
       setPage: null,
     }),
     request: (message) => {
@@ -130,6 +131,9 @@ export function jobFrame(seq: number, atMs: number): LiveFrame {
       spread: 0.004,
       windowS: 2,
       uncertainty: 0.05,
+      answer: 'in and clear',
+      limit: null,
+      accepted: true,
       by: 'dwell' as const,
       latest: true,
     })),

@@ -73,7 +73,14 @@ export class JobBench {
     const plans = loadPlans()
     const { procedure } = loadProcedure(more.procedure ?? PROCEDURE, plans)
     this.job = startJob(
-      planJob(procedure, plans, { bands: [], serial: 'T-1', ruleCard: more.ruleCard ?? null, meters, setsTone: true }),
+      planJob(procedure, plans, {
+        bands: [],
+        serial: 'T-1',
+        ruleCard: more.ruleCard ?? null,
+        meters,
+        setsTone: true,
+        simulated: true,
+      }),
       0,
       '2026-01-05T08:00:00.000Z',
     )

@@ -25,6 +25,7 @@ export function headerOf(job = '20260105-080000-T1-abcd'): JobHeader {
     instruments: [],
     ruleCard: null,
     bands: [],
+    continues: null,
     decisionRule: 'simple acceptance',
     steps: [],
   }

@@ -7,10 +7,14 @@ export function memoryRecorder(): { readonly recorder: Recorder; readonly entrie
   const recorder: Recorder = {
     openJobs: async () => [],
     reopen: () => Promise.reject(new Error('nothing to reopen')),
+    closedJobs: async () => [],
     start: async () => ({
-      jobId: 'memory',
-      write: async (entry) => void entries.push(entry),
-      sign: async () => ({ record: '', fingerprint: '' }),
+      writer: {
+        jobId: 'memory',
+        write: async (entry) => void entries.push(entry),
+        sign: async () => ({ record: '', fingerprint: '' }),
+      },
+      earlier: [],
     }),
   }
   return { recorder, entries }

@@ -1,7 +1,8 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
+import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
 import { runCommand } from '../kit/run-command.ts'
 
 vi.setConfig({ testTimeout: 120_000 })
@@ -27,6 +28,7 @@ async function wholeSheetOn(bench: string): Promise<Outcome['captured']> {
   expect(code).toBe(0)
   const { captured, record }: Outcome = JSON.parse(out)
   expect((await runCommand(['verify', record])).code).toBe(0)
+  expect(opensslSays(readFileSync(record, 'utf8'), folder)).toContain(OPENSSL_GOOD)
   const final = captured.filter(({ latest, pass }) => latest && pass !== 'found')
   expect(final.filter(({ verdict }) => verdict !== 'inside')).toEqual([])
   return captured

@@ -1,7 +1,8 @@
-import { mkdtempSync, rmSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
+import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
 import { runCommand } from '../kit/run-command.ts'
 
 vi.setConfig({ testTimeout: 400_000 })
@@ -63,6 +64,7 @@ async function verified({ record }: Outcome): Promise<void> {
   const { code, out } = await runCommand(['verify', record])
   expect(out).toMatch(/^Intact, signed by /)
   expect(code).toBe(0)
+  expect(opensslSays(readFileSync(record, 'utf8'), folder)).toContain(OPENSSL_GOOD)
 }
 
 test('the whole transmit sheet by the hand on the fake clock: every row in band, AM left out, the record good, exit 0', async () => {

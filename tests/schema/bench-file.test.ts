@@ -42,6 +42,19 @@ test('a bench file becomes entries in SI, in the order in which they stand', () 
   expect(file.entries[4]).toMatchObject({ limits: { ceilingVolts: 16.5, ceilingAmps: 4 }, supplyLeadOhms: 0.05 })
 })
 
+test('how well the path is known, and the standing wave ratios, in dB and as numbers; null where nobody says', () => {
+  const [power] = readYamlText(
+    'bench: A\ninstruments:\n  power: { driver: power-meter-scpi, at: simulated, path loss: 30.2 dB, path loss within: 0.1 dB, vswr: { set: 1.5, meter: 1.2 } }',
+    'bench.yaml',
+    BenchFile,
+  ).entries
+  expect(power).toMatchObject({ pathLossUncertaintyDb: 0.1, vswr: { set: 1.5, meter: 1.2 } })
+  expect(readYamlText(RIGHT, 'bench.yaml', BenchFile).entries[1]).toMatchObject({
+    pathLossUncertaintyDb: null,
+    vswr: null,
+  })
+})
+
 describe('a wrong bench file is refused with the place and the cure', () => {
   const one = (entry: string) => `bench: A\ninstruments:\n  volts: { driver: multimeter-scpi, ${entry} }\n`
   test.each([
@@ -66,6 +79,21 @@ describe('a wrong bench file is refused with the place and the cure', () => {
       'a path loss with the wrong sign',
       one('at: simulated, path loss: -30 dB'),
       ['bench.yaml:3:63: instruments > volts > path loss: read "-30 dB"; expected at least -20 dB'],
+    ],
+    [
+      'a standing wave ratio below 1',
+      one('at: simulated, vswr: { set: 0.9, meter: 1.2 }'),
+      ['bench.yaml:3:65: instruments > volts > vswr > set: read "0.9"; expected at least 1'],
+    ],
+    [
+      'a standing wave ratio of one side only',
+      one('at: simulated, vswr: { set: 1.5 }'),
+      ['bench.yaml:3:52: instruments > volts > vswr > meter: is missing; expected a number'],
+    ],
+    [
+      'a path known to less than nothing',
+      one('at: simulated, path loss within: -1 dB'),
+      ['bench.yaml:3:70: instruments > volts > path loss within: read "-1 dB"; expected at least 0 dB'],
     ],
     [
       'a day that does not exist',

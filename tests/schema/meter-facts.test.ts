@@ -35,6 +35,23 @@ test('what the bench file says of its own meter goes first: 2.5 % and 10 uW inst
   expect(facts).toMatchObject({ accuracy: { ofReading: 0.025, floor: 10e-6 }, pathLossDb: 30.2, step: 10e-6 })
 })
 
+test('how well the path is known and the standing wave ratios go with a power, and with nothing else', () => {
+  const stated = { 'path loss within': '0.1 dB', vswr: { set: '1.5', meter: '1.2' } }
+  const power = loadDriver('drivers', 'power-meter-scpi')
+  expect(meterFacts(benchEntry('power', power.id, stated), power, 'RF power')).toMatchObject({
+    pathLossUncertaintyDb: 0.1,
+    vswr: { set: 1.5, meter: 1.2 },
+  })
+  const volts = loadDriver('drivers', 'multimeter-scpi')
+  for (const facts of [
+    meterFacts(benchEntry('power', power.id), power, 'RF power'),
+    meterFacts(benchEntry('volts', volts.id, stated), volts, 'DC voltage'),
+  ]) {
+    expect(facts).not.toHaveProperty('pathLossUncertaintyDb')
+    expect(facts).not.toHaveProperty('vswr')
+  }
+})
+
 test('the input resistance is the driver’s 10 Mohm, or the bench file’s 1 Mohm', () => {
   const driver = loadDriver('drivers', 'multimeter-scpi')
   expect(meterFacts(benchEntry('volts', driver.id), driver, 'DC voltage').inputOhms).toBe(10e6)

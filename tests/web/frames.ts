@@ -180,6 +180,14 @@ export const FIXTURES: Readonly<Record<LiveState, LiveFrame>> = {
     guide: { words: 'Top found. Hands off', way: 'hold', hands: 'off' },
     offers: ['capture', 'stop'],
   }),
+  nudge: peaking({
+    state: 'nudge',
+    reading: reading({ value: 5.58, digits: '5.58' }),
+    peg: { e: -1.9, halfE: 0.4, ragged: 0.1, drop: 0 },
+    peak: peak({ belowDb: 0.095, fromStartDb: 1.145, nudge: { number: 7, tenths: 1, back: false } }),
+    guide: { words: 'Nudge DK on a tenth of a turn', way: 'up', hands: 'on' },
+    offers: ['stop'],
+  }),
   highest: frame({
     state: 'highest',
     step: step({
@@ -200,6 +208,25 @@ export const FIXTURES: Readonly<Record<LiveState, LiveFrame>> = {
     guide: { words: 'Whistle and speak', way: '', hands: 'off' },
     key: keyed(4, 10),
     offers: ['capture', 'stop'],
+  }),
+  warming: frame({
+    state: 'warming',
+    step: step({
+      id: 'warm-up',
+      row: 'A4',
+      number: 9,
+      title: 'Warm-up',
+      technique: 'wait',
+      adjuster: '',
+      adjusterWhere: '',
+      targetWords: '27.204850 .. 27.205150 MHz',
+    }),
+    slot: null,
+    reading: null,
+    peg: null,
+    guide: { words: 'The set grows warm', way: '', hands: 'off' },
+    because: 'drift now -6 Hz/min (+-1), expected to end at +412 Hz +-9 Hz, ready in 4 min; next key-down in 42 s',
+    offers: ['confirm', 'stop', 'leave out', 'open step'],
   }),
   'type in': frame({
     state: 'type in',

@@ -1,0 +1,53 @@
+import type { Evidence } from '../schema/evidence.ts'
+import type { Captured } from '../schema/live-frame.ts'
+import { figuresOf, type Kept } from './capture.ts'
+import { evidenceOf } from './evidence.ts'
+import { conditionsOf } from './job-seen.ts'
+import type { Job } from './job-types.ts'
+import type { Step } from './lines.ts'
+import type { Live, LiveRule } from './live.ts'
+import { stopWords } from './step-open.ts'
+
+/** One quantity as it is kept, with its evidence; null while too few readings count. */
+export function keptOf(
+  job: Job,
+  live: Live,
+  rule: LiveRule,
+  about: { readonly main: boolean; readonly by: Captured['by']; readonly number: number },
+): Kept | null {
+  const { step } = job.open
+  const peaked = about.main && step.expect !== null && rule.goal.kind === 'peak'
+  const highest = about.main && step.technique === 'highest'
+  const how = {
+    highest,
+    decision: job.plan.decision,
+    ...(peaked && step.expect ? { judged: expectedGoal(step.expect) } : {}),
+  }
+  const figures = figuresOf(live, rule, how)
+  if (!figures) return null
+  const which = stopWords(job.open)
+  return {
+    number: about.number,
+    pass: job.open.pass,
+    step: step.id,
+    row: step.row,
+    title: which === '' ? step.title : `${step.title} (${which})`,
+    quantity: live.quantity,
+    at: job.wall,
+    ...figures,
+    by: about.by,
+    latest: true,
+    evidence: evidenceOf(live, rule, { ...how, technique: techniqueOf(step), conditions: conditionsOf(job) }),
+  }
+}
+
+function expectedGoal(expect: { low: number; high: number }) {
+  const band = { low: expect.low, high: expect.high, aim: (expect.low + expect.high) / 2 }
+  return { kind: 'band' as const, band, aimLow: expect.low, aimHigh: expect.high, rule: null }
+}
+
+function techniqueOf({ technique }: Step): Evidence['technique'] {
+  if (technique === 'do' || technique === 'settings' || technique === 'wait')
+    throw new TypeError('nothing is measured in this step')
+  return technique
+}

@@ -1,0 +1,52 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { basename, join } from 'node:path'
+import { afterAll, expect, test, vi } from 'vitest'
+import { runFast } from '../../src/commands/job-fast.ts'
+import { recordDecoder } from '../../src/commands/record-decode.ts'
+import { verifyRecord } from '../../src/record/verify-record.ts'
+import { PROCEDURE, WHOLE_SHEET } from '../kit/job-bench.ts'
+import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
+
+vi.setConfig({ testTimeout: 60_000 })
+
+const folder = mkdtempSync(join(tmpdir(), 'trimwright-continue-'))
+afterAll(() => rmSync(folder, { recursive: true, force: true }))
+const about = { warm: true, bands: [], recordIn: folder }
+
+const first = await runFast({ ...about, procedure: WHOLE_SHEET, seed: 11 })
+const job = basename(first.outcome.record, '.jws')
+
+const read = (record: string) => {
+  const { answer, payload, words } = verifyRecord(readFileSync(record, 'utf8'), {
+    key: null,
+    decode: recordDecoder(),
+  })
+  if (!payload) throw new Error(words.join(' '))
+  return { answer, payload, words }
+}
+
+test('a new job of the same serial keeps the old as found, locked: not one of its values is read again, and its record is good', async () => {
+  const second = await runFast({ ...about, procedure: WHOLE_SHEET, seed: 12, continues: job })
+  const before = read(first.outcome.record).payload
+  const { answer, payload, words } = read(second.outcome.record)
+  expect(answer).toBe('good')
+  expect(opensslSays(readFileSync(second.outcome.record, 'utf8'), folder)).toContain(OPENSSL_GOOD)
+  expect(words.join(' ')).toContain(`As found stands from job ${job}`)
+  expect(payload.header.continues).toMatchObject({ job })
+  const found = ({ values }: typeof payload) => values.filter(({ pass }) => pass === 'found')
+  expect(found(payload).map(({ step, value, at }) => ({ step, value, at }))).toEqual(
+    found(before).map(({ step, value, at }) => ({ step, value, at })),
+  )
+  expect(new Set(found(payload).map(({ from }) => from))).toEqual(new Set([job]))
+  expect(payload.values.filter(({ pass }) => pass !== 'found').every(({ from }) => from === undefined)).toBe(true)
+  const settings = (of: typeof payload) => of.settings.map(({ name, found: was }) => ({ name, was }))
+  expect(settings(payload)).toEqual(settings(before))
+})
+
+test('another serial, a job that is not there: refused in words', async () => {
+  const wrong = runFast({ ...about, procedure: PROCEDURE, seed: 12, continues: 'no-such-job' })
+  await expect(wrong).rejects.toThrow(/there is no journal of that job/)
+  const other = runFast({ ...about, procedure: PROCEDURE, seed: 12, continues: job, serial: 'SIM-2' })
+  await expect(other).rejects.toThrow(/that job was serial SIM-1, this set is SIM-2/)
+})
