@@ -12,6 +12,8 @@ export interface JobChoice {
   /** File of the rule card; undefined where none was chosen. */
   readonly rules: string | undefined
   readonly complaint: string
+  /** A closed job of the same set whose as-found readings stand; "" for none. */
+  readonly continues: string
 }
 
 export interface JobFormEnds {
@@ -30,21 +32,29 @@ export function jobForm(welcome: Welcome | null, ends: JobFormEnds): HTMLElement
     return form
   }
   const rules = ruleChoice(welcome.ruleCards)
-  const serial = serialFields(welcome.bench.simulated)
+  const earlier = earlierJobs(welcome.closedJobs)
+  const serial = serialFields(welcome.bench.simulated, earlier.show)
   const complaint = textField(FORM.complaint, '', 500)
   form.addEventListener('submit', (event) => {
     event.preventDefault()
     const taken = serial.taken()
     if (taken === null) return
-    ends.begin({ ...sheet.taken(), serial: taken, rules: rules.taken(), complaint: complaint.input.value.trim() })
+    ends.begin({
+      ...sheet.taken(),
+      serial: taken,
+      rules: rules.taken(),
+      complaint: complaint.input.value.trim(),
+      continues: earlier.taken(),
+    })
   })
   const go = make('button', 'go', FORM.begin)
   form.append(
+    serial.element,
+    earlier.element,
     sheet.element,
     rules.element,
-    serial.element,
-    make('div', 'row', complaint.element, back, go),
-    serial.refused,
+    make('div', 'row', complaint.element),
+    make('div', 'row stays', back, go, serial.refused),
   )
   return form
 }
@@ -102,8 +112,39 @@ function ruleChoice(cards: Welcome['ruleCards']) {
   return { element: make('fieldset', '', make('legend', '', FORM.rules), choices), taken: () => picked }
 }
 
+/** Closed jobs of the serial that is written, shown once it is written twice: as found is read anew unless somebody takes one of them. */
+function earlierJobs(closed: Welcome['closedJobs']) {
+  let picked = ''
+  const choices = make('div', 'choices')
+  const element = make('fieldset', '', make('legend', '', FORM.found), choices)
+  element.hidden = true
+  const show = (serial: string) => {
+    const same = serial === '' ? [] : closed.filter((one) => one.serial === serial)
+    picked = ''
+    element.hidden = same.length === 0
+    const all = [
+      { job: '', title: FORM.foundAnew, from: '' },
+      ...same.map(({ job, procedure, closedAt }) => ({
+        job,
+        title: FORM.foundStands,
+        from: `${procedure}, ${closedAt.slice(0, 10)}`,
+      })),
+    ]
+    choices.replaceChildren(
+      ...all.map(({ job, title, from }) => {
+        const choice = pick('radio', 'found', make('span', '', title, make('small', '', from)), job === '')
+        choice.input.addEventListener('change', () => {
+          picked = job
+        })
+        return choice.element
+      }),
+    )
+  }
+  return { element, show, taken: () => picked }
+}
+
 /** The serial twice: a record of the wrong set helps nobody. */
-function serialFields(simulated: boolean) {
+function serialFields(simulated: boolean, known: (serial: string) => void) {
   const first = textField(simulated ? FORM.serialSimulated : FORM.serial, '', 40)
   const second = textField(FORM.serialAgain, '', 40)
   const refused = make('p', 'refused')
@@ -113,7 +154,16 @@ function serialFields(simulated: boolean) {
     const [one, other] = both()
     refused.textContent = one === '' || other === '' ? '' : serialDifference(one, other)
   }
-  for (const { input } of [first, second]) input.addEventListener('change', compare)
+  // while it is typed, so that nothing moves under the finger that goes for Begin
+  const follow = () => {
+    const [one, other] = both()
+    if (one === other) refused.textContent = ''
+    known(one === other ? one : '')
+  }
+  for (const { input } of [first, second]) {
+    input.addEventListener('input', follow)
+    input.addEventListener('change', compare)
+  }
   const taken = (): string | null => {
     const [one, other] = both()
     if (one === '' && other === '' && simulated) return ''

@@ -44,12 +44,13 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
     switch (wanted) {
       case 'job':
         return jobForm(facts.welcome, {
-          begin: ({ rules, complaint, ...choice }) =>
+          begin: ({ rules, complaint, continues, ...choice }) =>
             ends.ask({
               kind: 'start job',
               ...choice,
               ...(rules === undefined ? {} : { rules }),
               ...(complaint === '' ? {} : { complaint }),
+              ...(continues === '' ? {} : { continues }),
             }),
           back: () => open('auto'),
         })

@@ -39,8 +39,11 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
       const to = guide.words || (wantedVolts === null ? '' : words.supplyTo(wantedVolts))
       return call(now, because, '', to)
     }
-    case 'action':
-      return call(guide.words.replace(words.THEN_CONFIRM, '') || step?.before || '', because, '', over)
+    case 'action': {
+      const asked = guide.words.replace(words.THEN_CONFIRM, '') || step?.before || ''
+      const bands = /\bband\b/i.test(asked) ? words.bandsAsked(step?.bands ?? []) : ''
+      return call(asked, because || bands, step?.cautions[0] ?? '', over)
+    }
     case 'key now':
       return call(big, guide.words, because || words.keyBudget(frame.key.atMostS), over)
     case 'rest':

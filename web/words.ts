@@ -199,6 +199,11 @@ export const QUANTITY_WORDS: Readonly<Record<Quantity, string>> = {
   'signal meter': 'Signal meter',
 }
 
+/** Beside what is to be done about the band. */
+export function bandsAsked(bands: readonly string[]): string {
+  return bands.length === 0 ? '' : `asked for: ${bands.join(', ')}`
+}
+
 /** How far outside the band, counted in whole widths of the band: "4 bands too high"; "" inside. */
 export function distanceWords(e: number): string {
   const bands = (Math.abs(e) - 1) / 2

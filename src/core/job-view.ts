@@ -125,7 +125,13 @@ function stepView(job: Job): StepView {
       ...step.cautions,
       ...job.plan.procedure.cautions,
     ],
+    bands: bandsOf(job),
   }
+}
+
+function bandsOf({ plan }: Job): readonly string[] {
+  const used = new Set(plan.channels.map(({ band }) => band))
+  return [...used].map((band) => plan.procedure.bands[band]?.words ?? band)
 }
 
 /** Said before measuring: which meters cannot prove their band. */

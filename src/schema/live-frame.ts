@@ -145,6 +145,8 @@ export interface StepView {
   /** The action to confirm before this step, or "". */
   readonly before: string
   readonly cautions: readonly string[]
+  /** The bands of this job, in words. */
+  readonly bands: readonly string[]
 }
 
 export interface SupplyView {

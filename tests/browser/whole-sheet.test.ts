@@ -210,6 +210,30 @@ describe('a job is started', () => {
     expect(Object.keys(asked()[0] ?? {})).not.toContain('rules')
     expect(Object.keys(asked()[0] ?? {})).not.toContain('complaint')
   })
+
+  test('what has to be written and Begin are in sight at 1280 x 800, before anything is scrolled', async () => {
+    await page.setViewportSize({ width: 1280, height: 800 })
+    for (const box of await Promise.all(
+      [page.getByLabel('Serial number'), page.getByLabel('The same serial'), button('Begin')].map((one) =>
+        one.boundingBox(),
+      ),
+    )) {
+      expect(box?.y).toBeGreaterThan(0)
+      expect((box?.y ?? 0) + (box?.height ?? 0)).toBeLessThan(700)
+    }
+  })
+
+  test('an earlier job of the same serial is offered once that is written twice; as found stands only when it is chosen', async () => {
+    expect(await page.getByText('Read anew').isVisible()).toBe(false)
+    await page.getByLabel('Serial number').fill('BW-0411')
+    await page.getByLabel('The same serial').fill('BW-0411')
+    await page.getByLabel('The same serial').press('Tab')
+    await page.getByText('Brackwater 27-M, transmit side, 2026-11-20').click()
+    await button('Begin').click()
+    await expect
+      .poll(() => asked()[0])
+      .toMatchObject({ kind: 'start job', serial: 'BW-0411', continues: '20261120-081500-BW0411-a1b2' })
+  })
 })
 
 test('a job that was never closed is opened where it stood', async () => {

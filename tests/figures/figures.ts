@@ -13,7 +13,7 @@ const GROUPS: Readonly<Record<string, () => Promise<readonly Figure[]>>> = {
   live: async () => (await import('./live.ts')).liveFigures(),
   fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
   record: async () => (await import('./record.ts')).recordFigures(),
-  /** About ten minutes: only when it is named. */
+  /** About a quarter of an hour: only when it is named. */
   'killed-job': async () => (await import('./killed-job.ts')).killedJobFigures(),
   start: async () => (await import('./start.ts')).startFigures(),
 }

@@ -13,8 +13,8 @@ export async function killedJobFigures(): Promise<readonly Figure[]> {
     kills: KILLS,
     folder: mkdtempSync(join(tmpdir(), 'figures-')),
     procedure: 'procedures/brackwater-27m-transmit-short.yaml',
-    fromS: 0.2,
-    toS: 8,
+    fromS: 1,
+    toS: 16,
     rng: seededRng(17),
   })
   const against = `${said} values that the page called captured, over ${KILLS} kills (SIGKILL) of the service of a job at ten times life, each opened again where it stood; ${bad.length} of the ${KILLS} records made after them not good; ${ended} jobs ended; none may be lost`

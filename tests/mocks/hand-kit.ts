@@ -210,4 +210,5 @@ const STEP: StepView = {
   tone: '',
   before: '',
   cautions: [],
+  bands: [],
 }

@@ -99,6 +99,7 @@ export function step(parts: Parts<StepView> = {}): StepView {
       'The chassis floats: common to ES, never to the case.',
       'Local rules and a licence decide what may be transmitted.',
     ],
+    bands: ['the European forty'],
     ...parts,
   }
 }
