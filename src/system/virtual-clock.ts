@@ -17,6 +17,7 @@ export interface VirtualClock extends Clock {
 /** `startedAt` is the wall time (ms since 1970) at clock reading 0. */
 export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): VirtualClock {
   let now = 0
+  let wall = { atMs: Number.NaN, text: '' }
   let orders = 0
   const heap: Sleeper[] = []
   const before = (a: Sleeper, b: Sleeper) => a.dueMs < b.dueMs || (a.dueMs === b.dueMs && a.order < b.order)
@@ -31,7 +32,11 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
 
   return {
     nowMs: () => now,
-    wallTime: () => new Date(startedAt + now).toISOString(),
+    wallTime: () => {
+      // asked for with every event, and many happen at one moment
+      if (wall.atMs !== now) wall = { atMs: now, text: new Date(startedAt + now).toISOString() }
+      return wall.text
+    },
     sleepUntil: (dueMs, signal) =>
       new Promise<void>((resolve, reject) => {
         if (signal.aborted) return reject(signal.reason)
