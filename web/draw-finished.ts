@@ -10,7 +10,9 @@ export function drawFinished(element: HTMLElement, view: FinishedView): void {
   const record = view.record === '' ? [] : [make('p', 'record', view.record)]
   const tables = [...pairTable(view.pairs), ...allTable(view.table)]
   const none = tables.length === 0 ? [make('h1', '', TABLE.title), make('p', '', NOTHING_CAPTURED)] : []
-  element.replaceChildren(...record, make('div', 'scroll', ...tables, ...none))
+  const scroll = make('div', 'scroll', ...tables, ...none)
+  scroll.tabIndex = 0 // the keyboard scrolls it
+  element.replaceChildren(...record, scroll)
 }
 
 function pairTable(pairs: readonly PairRow[]): HTMLElement[] {
