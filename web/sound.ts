@@ -53,6 +53,8 @@ export interface SoundMemory {
   readonly steadySinceMs: number | null
   readonly stoppedSinceMs: number | null
   readonly dead: boolean
+  /** Number of the nudge that was asked for last; 0 before one. */
+  readonly nudge: number
 }
 
 /** Lengths and tones of the table in the order in which they are heard. */
@@ -95,6 +97,8 @@ export function soundOf(
   const once = fresh.flatMap((event) => cueFor(event, frame))
   if (entered && FLAT.includes(frame.state) && !once.includes('flat')) once.push('flat')
   if (memory !== null && next.dead && !memory.dead) once.push('rough')
+  // the reading has settled, and the next small turn may be made
+  if (memory !== null && next.nudge > 0 && next.nudge !== memory.nudge) once.push('ping')
   const alarm = next.stoppedSinceMs !== null && nowMs - next.stoppedSinceMs < TONES.alarmMs
   const sound = { guide: guideOf(frame, next, nowMs), ticks: ticksOf(frame), once, alarm }
   return { sound, memory: next }
@@ -134,6 +138,7 @@ function remember(frame: LiveFrame, before: SoundMemory | null, nowMs: number): 
     fine: fine || (kept && !PEAKING.includes(frame.state)),
     adjuster,
     dead,
+    nudge: frame.peak?.nudge?.number ?? 0,
     steadySinceMs: since('steady', before?.steadySinceMs),
     stoppedSinceMs: since('stopped', before?.stoppedSinceMs),
     ...filter(frame, before, { key, fine }),

@@ -251,6 +251,19 @@ describe('what comes once', () => {
     expect(soundOf(frame({ events }), second.memory, MADE_MS + 100).sound.once).toEqual([])
   })
 
+  test('step and wait: each nudge begins with one ping, and a frame that comes again has none', () => {
+    const asked = (number: number) => ({
+      ...FIXTURES.nudge,
+      peak: FIXTURES.nudge.peak && { ...FIXTURES.nudge.peak, nudge: { number, tenths: 1, back: false } },
+    })
+    const first = soundOf(asked(1), listen([frame()]).memory, MADE_MS)
+    expect(first.sound.once).toEqual(['ping'])
+    const again = soundOf(asked(1), first.memory, MADE_MS + 100)
+    expect(again.sound.once).toEqual([])
+    expect(soundOf(asked(2), again.memory, MADE_MS + 200).sound.once).toEqual(['ping'])
+    expect(soundOf(asked(2), null, MADE_MS + 200).sound.once).toEqual([])
+  })
+
   test('a page that has just come does not play what was before it', () => {
     expect(soundOf(frame({ events: [event('captured', 90)] }), null, MADE_MS).sound.once).toEqual([])
   })
