@@ -17,7 +17,7 @@ export async function killedJobFigures(): Promise<readonly Figure[]> {
     toS: 16,
     rng: seededRng(17),
   })
-  const against = `${said} values that the page called captured, over ${KILLS} kills (SIGKILL) of the service of a job at ten times life, each opened again where it stood; ${bad.length} of the ${KILLS} records made after them not good; ${ended} jobs ended; none may be lost`
+  const against = `${said} values that the page called captured, over ${KILLS} kills (SIGKILL) of the service of a job at ten times life, each opened again where it stood; ${bad.length} of the ${KILLS} records made after them not good; ${ended} jobs ended; none may be lost${lost.length > 0 ? `: ${lost.join('; ')}` : ''}`
   return [
     {
       name: 'record.killed',

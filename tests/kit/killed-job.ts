@@ -45,9 +45,10 @@ export async function killAgainAndAgain(about: {
   let ended = 0
   while (kills < about.kills) {
     const afterS = about.fromS + (about.toS - about.fromS) * about.rng()
-    const { seen, finished } = await run(about, job, afterS)
+    const { seen, finished, jobId } = await run(about, job, afterS)
     for (const [name, value] of seen) said.set(name, value)
-    const file = (await journalsIn(about.folder)).at(-1)
+    // by its name: a clock that is ten times as fast writes start times that do not sort
+    const file = (await journalsIn(about.folder)).find((one) => basename(one) === `${jobId}.journal`)
     if (file === undefined) continue // killed before the job was begun: nothing was said to be captured
     job = finished ? '' : basename(file, '.journal')
     if (finished) ended += 1
@@ -74,13 +75,14 @@ async function run(
   { folder, procedure }: { readonly folder: string; readonly procedure: string },
   job: string,
   afterS: number,
-): Promise<{ readonly seen: ReadonlyMap<string, string>; readonly finished: boolean }> {
+): Promise<{ readonly seen: ReadonlyMap<string, string>; readonly finished: boolean; readonly jobId: string }> {
   const how = job === '' ? [] : ['--reopen', job]
   const args = ['src/trimwright.cjs', 'job', procedure, '--hand', '--pace', '10', '--data', folder, ...how]
   const child = spawn(process.execPath, args, { cwd: ROOT, stdio: ['ignore', 'ignore', 'pipe'] })
   const gone = new Promise<number | null>((resolve) => child.once('exit', resolve))
   let words = ''
   const seen = new Map<string, string>()
+  let jobId = job
   try {
     const url = await new Promise<string>((resolve, reject) => {
       child.stderr.on('data', (text) => {
@@ -99,11 +101,12 @@ async function run(
       if (message.kind === 'role' && message.steering === 'you' && message.asked)
         client.say({ kind: 'hand over', id: 'over' })
       if (message.kind !== 'frame' || message.job === null) return
+      if (message.job.id !== '') jobId = message.job.id
       for (const one of message.captured) seen.set(`${message.job.id} ${one.number}`, `${one.digits} ${one.unit}`)
     })
     const killed = new Promise<void>((resolve) => setTimeout(resolve, 1000 * afterS))
     await Promise.race([killed, gone])
-    return { seen, finished: child.exitCode !== null }
+    return { seen, finished: child.exitCode !== null, jobId }
   } finally {
     child.kill('SIGKILL')
     await gone
