@@ -20,6 +20,8 @@ export interface JobWriter {
   readonly jobId: string
   /** Resolves when the entry is on disk. Entries keep their order. */
   write(entry: JobEntry): Promise<void>
+  /** Everything so far is on disk or refused, and the journal free for others; the job stays open. Never throws. */
+  leave(): Promise<void>
   /** After the last entry: the signed record, made from what is on disk. */
   sign(): Promise<SignedRecord>
 }

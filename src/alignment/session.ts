@@ -201,7 +201,7 @@ export function openSession(about: {
     if (!target.ok) return { ok: false, words: target.refused }
     const goal = goalOf(target.value, null, { aim: null, rule: null })
     if (!goal) return { ok: false, words: 'which channel? Write the frequency, for example 27.205 MHz +- 150 Hz' }
-    running = null
+    letGo()
     watch = startWatch(facts, goal, asked.target, clock.nowMs())
     bench.watch([quantity])
     bench.raiseEpoch('watch')
@@ -243,8 +243,15 @@ export function openSession(about: {
     }
   }
 
+  /** A job that is over, but was not closed: it can be opened again. */
+  const letGo = () => {
+    running?.writer?.leave()
+    running = null
+  }
+
   /** A job at hand from here on. */
   const run = (job: Job, writer: JobWriter | null) => {
+    letGo()
     watch = null
     closed = null
     bench.watch([])
@@ -369,6 +376,7 @@ export function openSession(about: {
       stopping.abort(new Error('the session is closed'))
       await ticking
       await running?.performer.idle()
+      await running?.writer?.leave() // what was written last is on disk too
     },
   }
 }

@@ -109,6 +109,7 @@ function writerOf(journal: Journal, jobId: string, folder: string): JobWriter {
   return {
     jobId,
     write: (entry) => journal.append(entry),
+    leave: () => journal.close(),
     sign: async () => {
       await journal.close()
       return signJournal(journal.file, folder)
@@ -180,6 +181,10 @@ export function atTheEnd(recorder: Recorder): Recorder {
       const late: JobWriter = {
         jobId: writer.jobId,
         write: async (entry) => void entries.push(entry),
+        leave: async () => {
+          await Promise.allSettled(entries.splice(0).map((entry) => writer.write(entry)))
+          await writer.leave()
+        },
         sign: async () => {
           await Promise.all(entries.map((entry) => writer.write(entry)))
           return writer.sign()

@@ -2,7 +2,7 @@ import { lineThrough } from './least-squares.ts'
 import { meanAndSpread } from './mean-spread.ts'
 import type { SettleRule } from './settle-rule.ts'
 import { median, type Sample, withoutSpikes } from './spikes.ts'
-import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR } from './still.ts'
+import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR, scaleAt } from './still.ts'
 import type { Line } from './straight-line.ts'
 import { heapsOf } from './two-heaps.ts'
 
@@ -89,11 +89,11 @@ export function addToSettling(
   if (last && sample.atS - last.atS > Math.max(GAP_S, GAP_INTERVALS * rule.everyS))
     return addToSettling(startSettling(), sample, rule)
 
-  const delta = Math.max(rule.delta, rule.deltaOfReading * Math.abs(sample.value))
-  const sigma = Math.hypot(rule.sigma, rule.sigmaOfReading * sample.value)
+  const scale = scaleAt(rule, sample.value)
+  const { delta } = scale
+  const sigma = scale.noise.sigma * delta
   const samples = withoutSpikes(kept(before.samples, sample, rule), sigma, delta)
-  const noise = { sigma: sigma / delta, floor: rule.step / delta / Math.sqrt(12), smoothing: rule.smoothing }
-  const seen = look(samples, rule, { delta, noise })
+  const seen = look(samples, rule, scale)
   const sameInRow = last?.raw === sample.value ? before.sameInRow + 1 : 1
   const replaced = countReplaced(samples)
   const heaps = heapsOf(samples, delta)

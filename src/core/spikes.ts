@@ -59,6 +59,6 @@ function judgeSample(sample: Sample, around: readonly Sample[], sigma: number, d
 
 /** The middle one; of an even number the lower of the two middle ones. NaN for none. */
 export function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b)
+  const sorted = Float64Array.from(values).sort()
   return sorted[(sorted.length - 1) >> 1] ?? Number.NaN
 }

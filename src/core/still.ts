@@ -1,3 +1,4 @@
+import { goesOnAfter, jumpIn } from './jump.ts'
 import { type Motion, motionsOver } from './motion.ts'
 import type { SettleRule } from './settle-rule.ts'
 import type { Sample } from './spikes.ts'
@@ -16,6 +17,16 @@ export interface Look {
 export interface Scale {
   readonly delta: number
   readonly noise: Noise
+}
+
+/** What a rule means at one level, in the unit of the readings. */
+export function scaleAt(rule: SettleRule, value: number): Scale {
+  const delta = Math.max(rule.delta, rule.deltaOfReading * Math.abs(value))
+  const sigma = Math.hypot(rule.sigma, rule.sigmaOfReading * value)
+  return {
+    delta,
+    noise: { sigma: sigma / delta, floor: rule.step / delta / Math.sqrt(12), smoothing: rule.smoothing },
+  }
 }
 
 const WINDOWS_S = [1.5, 1.75, 2, 2.25, 2.5, 2.75, 3, 3.35, 3.75, 4.2, 4.7, 5.3, 6, 6.7, 7.5, 8.6, 10]
@@ -50,17 +61,23 @@ export function longestS(everyS: number): number {
  */
 export function look(samples: readonly Sample[], rule: SettleRule, scale: Scale): Look {
   const { trueForS } = rule
+  const ahead = { scale, everyS: rule.everyS, aheadS: trueForS }
   let motions: readonly Motion[] | null = null
+  let jump: number | null = null
   let capture: Line | null = null
   let near = 0
   const lines = linesThrough(samples, windowsFor(rule), scale, rule.everyS, (line, upToIt) => {
     near = Math.max(near, nearness(line, trueForS))
     const passing = passes(line, trueForS)
     if (!passing && !mayLag(line, trueForS)) return false
+    const from = jump ?? jumpIn(samples, scale)
+    jump = from
+    if (from > line.from) return true
     motions ??= motionsOver(samples, MOTION_WINDOWS_S, scale.delta, trueForS)
     const shortest = upToIt.find((shorter) => meanIsGood(shorter, line)) ?? line
     const view = viewOf(line, shortest, scale.noise)
-    if ((passing || spokenFor(line, motions, view)) && !contradicted(line, motions, view)) capture = shortest
+    if (!passing && !spokenFor(line, motions, view)) return false
+    if (!contradicted(line, motions, view, () => goesOnAfter(from, samples, line, ahead))) capture = shortest
     return capture !== null
   })
   return { capture, lines, near }
@@ -122,12 +139,12 @@ function spokenFor(line: Line, motions: readonly Motion[], view: View): boolean 
   return motion !== undefined && explains(motion, view) && !goesTooFar(motion, MOTION_ERRORS, view)
 }
 
-/** Asks the longer stretches, shortest first, for as long as one motion explains them. */
-function contradicted(line: Line, motions: readonly Motion[], view: View): boolean {
+/** Asks the longer stretches, shortest first, for as long as one motion explains them; then whether it goes on as before what broke in. */
+function contradicted(line: Line, motions: readonly Motion[], view: View, goesOn: () => boolean): boolean {
   for (const motion of motions) {
     if (motion.count <= line.count && motion.from > 0) continue
     if (goesOverCrest(motion, view)) return true
-    if (!explains(motion, view)) return false
+    if (!explains(motion, view)) return goesOn()
     if (goesTooFar(motion, AGAINST_ERRORS, view)) return true
   }
   return false

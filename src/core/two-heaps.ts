@@ -8,6 +8,8 @@ const GAP_DELTAS = 1
 const GAP_SPREADS = 3
 /** A step crosses once; jumping to and fro crosses at least this often. */
 const CROSSINGS = 3
+/** Bits of a small whole number. */
+const MOST_BOXES = 30
 
 /**
  * The means of the two heaps that the newest readings jump between (auto-range hunting, a bad contact); null when they do not.
@@ -15,21 +17,21 @@ const CROSSINGS = 3
  */
 export function heapsOf(samples: readonly Sample[], delta: number): readonly [number, number] | null {
   if (samples.length < LEAST || !jumpsAbout(samples, delta)) return null
-  const sorted = samples.slice(-MOST).map((one) => one.raw)
-  sorted.sort((a, b) => a - b)
+  const newest = samples.length > MOST ? samples.slice(-MOST) : samples
+  const sorted = Float64Array.from(newest, (one) => one.raw).sort()
   const least = Math.ceil(LEAST_SHARE * sorted.length)
   let split = least
   for (let index = least; index <= sorted.length - least; index++)
     if (gapBefore(sorted, index) > gapBefore(sorted, split)) split = index
-  const low = heap(sorted.slice(0, split))
-  const high = heap(sorted.slice(split))
+  const low = heap(sorted.subarray(0, split))
+  const high = heap(sorted.subarray(split))
   const gap = gapBefore(sorted, split)
   return gap >= Math.max(GAP_DELTAS * delta, GAP_SPREADS * low.spread, GAP_SPREADS * high.spread)
     ? [low.mean, high.mean]
     : null
 }
 
-/** Cheap enough for every reading: a range of more than the least gap, its middle crossed to and fro. */
+/** Cheap enough for every reading: a range of more than the least gap, a hole in it, its middle crossed to and fro. */
 function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
   const from = Math.max(0, samples.length - MOST)
   let low = Number.POSITIVE_INFINITY
@@ -40,6 +42,7 @@ function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
     if (raw > high) high = raw
   }
   if (high - low <= GAP_DELTAS * delta) return false
+  if (!hasHole(samples, from, { low, high, gap: GAP_DELTAS * delta })) return false
   const middle = (low + high) / 2
   let crossings = 0
   let wasAbove = (samples[from]?.raw ?? middle) > middle
@@ -51,9 +54,23 @@ function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
   return crossings >= CROSSINGS
 }
 
-const gapBefore = (sorted: readonly number[], index: number) => (sorted[index] ?? 0) - (sorted[index - 1] ?? 0)
+/** A gap leaves at least one of the boxes of half its width empty; where there are too many boxes to say so at once, there may be one. */
+function hasHole(
+  samples: readonly Sample[],
+  from: number,
+  { low, high, gap }: { readonly low: number; readonly high: number; readonly gap: number },
+): boolean {
+  const boxes = Math.floor((2 * (high - low)) / gap) + 1
+  if (boxes > MOST_BOXES) return true
+  let filled = 0
+  for (let index = from; index < samples.length; index++)
+    filled |= 1 << Math.floor((2 * ((samples[index]?.raw ?? low) - low)) / gap)
+  return filled !== 2 ** boxes - 1
+}
 
-function heap(values: readonly number[]): { readonly mean: number; readonly spread: number } {
+const gapBefore = (sorted: Float64Array, index: number) => (sorted[index] ?? 0) - (sorted[index - 1] ?? 0)
+
+function heap(values: Float64Array): { readonly mean: number; readonly spread: number } {
   const mean = values.reduce((sum, value) => sum + value, 0) / values.length
   const squares = values.reduce((sum, value) => sum + (value - mean) ** 2, 0)
   return { mean, spread: Math.sqrt(squares / values.length) }

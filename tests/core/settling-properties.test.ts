@@ -50,6 +50,21 @@ describe('for any record', () => {
     )
   })
 
+  test('a poll that sees the same reading twice changes nothing', () => {
+    fc.assert(
+      fc.property(seeds, family, meter, (seed, kind, seen) => {
+        const samples = recordOf(kind, seen, seededRng(seed)).samples.slice(0, 60)
+        const once = fold(samples, ruleFor(seen))
+        const twice = fold(
+          samples.flatMap((sample) => [sample, sample]),
+          ruleFor(seen),
+        )
+        expect(JSON.stringify(twice.filter((_, index) => index % 2 === 1))).toBe(JSON.stringify(once))
+      }),
+      runs,
+    )
+  })
+
   test('neither the hour, nor the level, nor the unit changes the verdicts', () => {
     fc.assert(
       fc.property(seeds, family, fc.constantFrom(1e-3, 0.5, 40), (seed, kind, scale) => {

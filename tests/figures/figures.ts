@@ -1,12 +1,14 @@
 /**
  * Measures what the README claims and prints one JSON object a line.
- * `npm run figures` does all; `npm run figures -- link settle` only those whose group is named.
+ * `npm run figures` does all; `npm run figures -- link settle` only those whose group is named. Plots go to
+ * node_modules/.cache/trimwright/figures, or to the folder of `--plots FOLDER`.
  */
+import { parseArgs } from 'node:util'
 import type { Figure } from './figure.ts'
 
-const GROUPS: Readonly<Record<string, () => Promise<readonly Figure[]>>> = {
+const GROUPS: Readonly<Record<string, (plots: string) => Promise<readonly Figure[]>>> = {
   link: async () => (await import('./link.ts')).linkFigures(),
-  settle: async () => (await import('./settle.ts')).settleFigures(),
+  settle: async (plots) => (await import('./settle.ts')).settleFigures(plots),
   peak: async () => (await import('./peak.ts')).peakFigures(),
   safe: async () => (await import('./safe.ts')).safeFigures(),
   job: async () => (await import('./job.ts')).jobFigures(),
@@ -18,7 +20,10 @@ const GROUPS: Readonly<Record<string, () => Promise<readonly Figure[]>>> = {
   start: async () => (await import('./start.ts')).startFigures(),
 }
 
-const asked = process.argv.slice(2)
+const { values, positionals: asked } = parseArgs({
+  allowPositionals: true,
+  options: { plots: { type: 'string', default: 'node_modules/.cache/trimwright/figures' } },
+})
 const unknown = asked.filter((name) => !(name in GROUPS))
 if (unknown.length > 0) {
   console.error(`there is no group ${unknown.join(', ')}; the groups are ${Object.keys(GROUPS).join(', ')}`)
@@ -26,6 +31,6 @@ if (unknown.length > 0) {
 }
 for (const [name, measure] of Object.entries(GROUPS)) {
   if (asked.length > 0 ? !asked.includes(name) : name === 'killed-job') continue
-  for (const figure of await measure()) console.log(JSON.stringify(figure))
+  for (const figure of await measure(values.plots)) console.log(JSON.stringify(figure))
 }
 process.exit(0)

@@ -12,6 +12,7 @@ export function memoryRecorder(): { readonly recorder: Recorder; readonly entrie
       writer: {
         jobId: 'memory',
         write: async (entry) => void entries.push(entry),
+        leave: async () => {},
         sign: async () => ({ record: '', fingerprint: '' }),
       },
       earlier: [],
