@@ -14,6 +14,7 @@ const GROUPS: Readonly<Record<string, (plots: string) => Promise<readonly Figure
   job: async () => (await import('./job.ts')).jobFigures(),
   live: async () => (await import('./live.ts')).liveFigures(),
   fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
+  capturing: async () => (await import('./live-server.ts')).capturingFigures(),
   record: async () => (await import('./record.ts')).recordFigures(),
   /** About a quarter of an hour: only when it is named. */
   'killed-job': async () => (await import('./killed-job.ts')).killedJobFigures(),

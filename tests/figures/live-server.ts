@@ -1,9 +1,14 @@
 import { fork } from 'node:child_process'
 import { once } from 'node:events'
+import { mkdtemp } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { openJournal } from '../../src/record/journal.ts'
 import { openServer, type Server } from '../../src/server/open-server.ts'
 import { realClock, sleep } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { type FakeSource, fakeSource, jobFrame } from '../kit/fake-source.ts'
+import { headerOf, WALL } from '../kit/journal-kit.ts'
 import { pageFolder } from '../kit/page-folder.ts'
 import type { Figure } from './figure.ts'
 import type { Order, Report } from './live-pages.ts'
@@ -100,6 +105,43 @@ export async function measureFrameLatency(count: number): Promise<number[]> {
   } finally {
     await hall.close()
   }
+}
+
+/** live.capturing: frames to one page while every second of them brings a capture of four values to the journal, against none, in turns. */
+export async function capturingFigures(): Promise<Figure[]> {
+  const hall = await openHall()
+  const journal = await openJournal({
+    folder: await mkdtemp(join(tmpdir(), 'figures-')),
+    header: headerOf(),
+    clock: WALL,
+  })
+  const one = { reading: 1, stalled: 0, frames: FRAMES_PER_BLOCK, everyMs: 1000 / FRAMES_PER_S }
+  const quiet: number[] = []
+  const capturing: number[] = []
+  let kept = 0
+  try {
+    await hall.run({ ...one, frames: WARM_UP_FRAMES, everyMs: 5 })
+    for (let block = 0; block < BLOCKS; block += 1) {
+      quiet.push(...(await hall.run(one)).latenciesMs)
+      let frames = 0
+      const done = hall.source.onFrame(() => {
+        frames += 1
+        if (frames % 2 === 0) return
+        for (let value = 0; value < 4; value += 1)
+          void journal.append({ kind: 'event', what: 'note', words: 'x'.repeat(3000) }).then(() => {
+            kept += 1
+          })
+      })
+      capturing.push(...(await hall.run(one)).latenciesMs)
+      done()
+    }
+  } finally {
+    await journal.close()
+    await hall.close()
+  }
+  const [ours, reference] = [p99(capturing), p99(quiet)]
+  const against = `p99 without a journal; ours: ${kept} entries of 3 kB written and synced meanwhile, four at a time, ten times a second; ${capturing.length} and ${quiet.length} arrivals`
+  return [{ name: 'live.capturing', ours, reference, ratio: ours / reference, unit: 'ms', against }]
 }
 
 /** live.fanout: 30 watching pages, 3 of them stalled, against one page, in turns; and what the service's memory grew by. */
