@@ -50,6 +50,8 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
       return call(big, words.restWords(frame.key.restLeftS), because, over)
     case 'release key':
       return call(big, guide.words, because)
+    case 'warming':
+      return call(guide.words, because, '')
     case 'wrong channel':
       return call(big, because || seenWords(step), guide.words, over)
     default:

@@ -45,8 +45,8 @@ export interface ClosedJob {
 
 /** Where jobs are written down; without one they are only shown. */
 export interface Recorder {
-  /** Jobs whose journal has no end, newest first. */
-  openJobs(): Promise<readonly OpenJob[]>
+  /** Jobs whose journal has no end, and the newest of those that have one; newest first. */
+  jobs(): Promise<{ readonly open: readonly OpenJob[]; readonly closed: readonly ClosedJob[] }>
   /** What one of them says, and the way to go on with it. Throws RECORD_BROKEN, RECORD_MISSING, RECORD_IN_USE, SCHEMA_REJECTED. */
   reopen(job: string): Promise<{
     readonly offered: Offered
@@ -57,8 +57,6 @@ export interface Recorder {
     /** A writer that adds to it: nothing is written before. */
     goOn(): Promise<JobWriter>
   }>
-  /** Closed jobs, newest first, at most 50. */
-  closedJobs(): Promise<readonly ClosedJob[]>
   /** `earlier`: what stands from the job that is continued, written down already. Throws JOB_REQUEST_REFUSED where that one is of another set or not closed, and what reading and writing throw. */
   start(job: JobStart): Promise<{ readonly writer: JobWriter; readonly earlier: readonly Remembered[] }>
 }

@@ -19,7 +19,7 @@ import type { RuleCard } from '../schema/rule-card.ts'
 import type { Deps } from '../system/deps.ts'
 import type { LiveSource } from './live-source.ts'
 import { type Performer, performer, switchOn } from './perform.ts'
-import type { ClosedJob, JobWriter, OpenJob, Recorder } from './recorder.ts'
+import type { JobWriter, Recorder } from './recorder.ts'
 import { welcomeOf } from './welcome.ts'
 
 /** A procedure that can be started, under the name of its file. */
@@ -57,6 +57,7 @@ const TICK_MS = 100
 const CALM: ReadonlySet<string> = new Set(['read step', 'action', 'settings', 'rest', 'paused', 'stopped', 'finished'])
 const CALM_MS = 500
 const OK = { ok: true, words: '' } as const
+const NO_JOBS = { open: [], closed: [] } as const
 
 /** The shell round watching and the job: feeds what happens into the pure folds, does what they want, publishes frames. */
 export function openSession(about: {
@@ -83,8 +84,7 @@ export function openSession(about: {
   let dirty = true
   let publishedMs = clock.nowMs()
   let starting = false
-  let openJobs: readonly OpenJob[] = []
-  let closedJobs: readonly ClosedJob[] = []
+  let known: Awaited<ReturnType<Recorder['jobs']>> = NO_JOBS
 
   const publish = () => {
     seq += 1
@@ -164,8 +164,7 @@ export function openSession(about: {
 
   /** For the first screen; a folder that cannot be read has none. */
   const lookForJobs = async () => {
-    openJobs = (await recorder?.openJobs().catch(() => [])) ?? []
-    closedJobs = (await recorder?.closedJobs().catch(() => [])) ?? []
+    known = (await recorder?.jobs().catch(() => NO_JOBS)) ?? NO_JOBS
   }
   void lookForJobs()
 
@@ -359,7 +358,11 @@ export function openSession(about: {
       listeners.add(listener)
       return () => listeners.delete(listener)
     },
-    welcome: () => ({ ...welcomeOf(bench, procedures, ruleCards, about.setPage), openJobs, closedJobs }),
+    welcome: () => ({
+      ...welcomeOf(bench, procedures, ruleCards, about.setPage),
+      openJobs: known.open,
+      closedJobs: known.closed,
+    }),
     request: async (message) => {
       const said = await answer(message)
       publish()

@@ -1,42 +1,50 @@
 import { basename } from 'node:path'
-import type { ClosedJob } from '../alignment/recorder.ts'
 import { FOUND_CLOSED } from '../core/job-entries.ts'
 import type { JobPlan } from '../core/job-types.ts'
 import type { Remembered } from '../core/restore-job.ts'
 import { BenchError } from '../fault/bench-error.ts'
-import type { JournalEntry } from '../record/journal.ts'
-import { journalsIn } from '../record/journal.ts'
+import { type JournalEntry, journalsIn } from '../record/journal.ts'
 import { readJournal } from '../record/read-journal.ts'
 import type { JobHeader, JournalLine } from '../schema/record.ts'
 
 type Drivers = JobHeader['drivers']
 
-/** An earlier job of a set, whose as-found readings are to stand in a new one. */
-export interface EarlierJob {
+/** The journal of a job as it was read, with what stands at its head. */
+export interface KnownJob {
+  readonly file: string
   readonly header: JobHeader
+  /** When it was opened. */
+  readonly at: string
   readonly lines: readonly JournalLine[]
-  readonly continues: NonNullable<JobHeader['continues']>
+  /** SHA-256 of its last line. */
+  readonly head: string
 }
 
-/** The closed job of that name. Throws RECORD_MISSING, RECORD_BROKEN, and JOB_REQUEST_REFUSED where it is of another set, still open, or simulated where this bench is not. */
-export async function earlierJob(folder: string, job: string, serial: string, simulated: boolean): Promise<EarlierJob> {
+/** The job of that name below the data folder. Throws RECORD_MISSING, RECORD_BROKEN. */
+export async function knownJob(folder: string, job: string): Promise<KnownJob> {
   const file = (await journalsIn(folder)).find((one) => basename(one) === `${job}.journal`)
   if (file === undefined) throw new BenchError('RECORD_MISSING', job, 'there is no journal of that job')
   const { lines, head } = readJournal(file)
   const [first] = lines
-  const refuse = (what: string) => new BenchError('JOB_REQUEST_REFUSED', job, what)
   if (first?.kind !== 'opened') throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
-  const { header } = first
+  return { file, header: first.header, at: first.at, lines, head }
+}
+
+/** A closed job of the same set, whose as-found readings are to stand. Throws what `knownJob` throws, and JOB_REQUEST_REFUSED where it is of another set, still open, or simulated where this bench is not. */
+export async function earlierJob(folder: string, job: string, serial: string, simulated: boolean): Promise<KnownJob> {
+  const known = await knownJob(folder, job)
+  const { header, lines } = known
+  const refuse = (what: string) => new BenchError('JOB_REQUEST_REFUSED', job, what)
   if (serial === '') throw refuse('a set without a serial cannot be told from another')
   if (header.serial !== serial) throw refuse(`that job was serial ${header.serial}, this set is ${serial}`)
   if (header.simulated !== simulated)
     throw refuse(`that job was ${header.simulated ? 'simulated' : 'real'}, this bench is not`)
   if (lines.at(-1)?.kind !== 'closed') throw refuse('that job was never closed: open it again where it stood')
-  return { header, lines, continues: { job, at: first.at, head } }
+  return known
 }
 
 /** Drivers of the new job and of what is taken over, so that every raw reply can be read again from the record alone. */
-export function withEarlier(own: Drivers, earlier: EarlierJob | null): Drivers {
+export function withEarlier(own: Drivers, earlier: KnownJob | null): Drivers {
   if (!earlier) return own
   const more = earlier.header.drivers.filter(
     (one) => !own.some(({ id, sha256 }) => id === one.id && sha256 === one.sha256),
@@ -45,71 +53,81 @@ export function withEarlier(own: Drivers, earlier: EarlierJob | null): Drivers {
 }
 
 /** A driver whose file was changed since goes under a name of its own. */
-function idOf({ id, sha256 }: Drivers[number], own: Drivers, { header }: EarlierJob): string {
+function idOf({ id, sha256 }: Drivers[number], own: Drivers, { header }: KnownJob): string {
   const changed = own.some((one) => one.id === id && one.sha256 !== sha256)
   return changed ? `${id} (${header.job})` : id
 }
 
-/** What stands as found in the earlier job, as entries of the new one: values numbered anew from 1, each with the job it is from. */
-export function foundIn(earlier: EarlierJob, plan: JobPlan, own: Drivers): readonly JournalEntry[] {
-  const { header, lines } = earlier
-  const isFound = (step: string) => plan.lines.some((line) => line.pass === 'found' && line.step.id === step)
+const TOO_LATE = 'not read as found before something was turned'
+
+/**
+ * What stands as found in the earlier job, as entries of the new one: values numbered anew from 1, each with the job it is from.
+ * Where something was turned in it, what it had not read as found is left out for good.
+ */
+export function foundIn(earlier: KnownJob, plan: JobPlan, own: Drivers): readonly JournalEntry[] {
+  const { header } = earlier
+  const steps = plan.lines.flatMap(({ pass, step }) => (pass === 'found' && step.quantity !== null ? [step.id] : []))
+  const settings = new Set(plan.procedure.settings.map(({ name }) => name))
   let number = 0
-  return lines.flatMap((line): JournalEntry[] => {
-    switch (line.kind) {
+  const stands = earlier.lines.map(entryOf).flatMap((entry): JournalEntry[] => {
+    switch (entry.kind) {
       case 'captured': {
-        if (line.pass !== 'found' || !isFound(line.step)) return []
-        const { n: _n, prev: _prev, ...value } = line
-        const was = header.drivers.find(({ id }) => id === value.evidence.facts.driver)
-        const facts = was ? { ...value.evidence.facts, driver: idOf(was, own, earlier) } : value.evidence.facts
+        if (entry.pass !== 'found' || !steps.includes(entry.step)) return []
+        const { facts } = entry.evidence
+        const was = header.drivers.find(({ id }) => id === facts.driver)
+        const driver = was ? idOf(was, own, earlier) : facts.driver
         number += 1
-        return [{ ...value, number, from: value.from ?? header.job, evidence: { ...value.evidence, facts } }]
+        const evidence = { ...entry.evidence, facts: { ...facts, driver } }
+        return [{ ...entry, number, from: entry.from ?? header.job, evidence }]
       }
-      case 'step': {
-        const { n: _n, prev: _prev, at: _at, ...step } = line
-        return line.pass === 'found' && isFound(line.step) ? [step] : []
-      }
-      case 'setting': {
-        const { n: _n, prev: _prev, at: _at, ...setting } = line
-        const isThere = plan.procedure.settings.some(({ name }) => name === line.name)
-        return line.column === 'found' && isThere ? [setting] : []
-      }
-      case 'event': {
-        const { n: _n, prev: _prev, at: _at, ...event } = line
-        return line.what === FOUND_CLOSED ? [{ ...event, words: `${event.words} (in ${header.job})` }] : []
-      }
+      case 'step':
+        return entry.pass === 'found' && plan.lines.some(({ pass, step }) => pass === 'found' && step.id === entry.step)
+          ? [entry]
+          : []
+      case 'setting':
+        return entry.column === 'found' && settings.has(entry.name) ? [entry] : []
+      case 'event':
+        return entry.what === FOUND_CLOSED ? [{ ...entry, words: `${entry.words} (in ${header.job})` }] : []
       default:
         return []
     }
   })
+  const turned = stands.some(({ kind }) => kind === 'event')
+  const isOver = (id: string) => stands.some((entry) => entry.kind === 'step' && entry.step === id)
+  const missing = turned ? steps.filter((id) => !isOver(id)) : []
+  return [
+    ...stands,
+    ...missing.map((step) => ({
+      kind: 'step' as const,
+      step,
+      pass: 'found' as const,
+      state: 'left out' as const,
+      reason: TOO_LATE,
+    })),
+  ]
+}
+
+/** A line of a journal without its place in the chain. */
+export function entryOf(line: JournalLine): JournalEntry {
+  const { n: _n, prev: _prev, ...placed } = line
+  if (placed.kind === 'captured') return placed
+  const { at: _at, ...entry } = placed
+  return entry
 }
 
 /** What a journal's entry means to a job that goes on from it. */
-export function rememberedOf(line: JournalLine | JournalEntry): readonly Remembered[] {
-  switch (line.kind) {
-    case 'step': {
-      const { kind, step, pass, state, reason } = line
-      return [{ kind, step, pass, state, reason }]
-    }
-    case 'setting': {
-      const { kind, name, column, value, reason } = line
-      return [{ kind, name, column, value, reason }]
-    }
+export function rememberedOf(entry: JournalEntry): readonly Remembered[] {
+  switch (entry.kind) {
+    case 'step':
+    case 'setting':
+      return [entry]
     case 'event':
-      return line.what === FOUND_CLOSED ? [{ kind: 'turned' }] : []
+      return entry.what === FOUND_CLOSED ? [{ kind: 'turned' }] : []
     case 'captured': {
-      const { evidence: _evidence, kind, from, ...captured } = line
-      const { n: _n, prev: _prev, ...plain } = { n: 0, prev: '', ...captured }
-      return [{ kind, captured: { ...plain, ...(from === undefined ? {} : { from }) } }]
+      const { evidence: _evidence, kind, from, ...captured } = entry
+      return [{ kind, captured: { ...captured, ...(from === undefined ? {} : { from }) } }]
     }
     default:
       return []
   }
-}
-
-/** Closed jobs by the first and last lines of their journals, newest first, at most 50. */
-export function closedJob(first: JournalLine | null, last: JournalLine | null): readonly ClosedJob[] {
-  if (first?.kind !== 'opened' || last?.kind !== 'closed') return []
-  const { job, serial, procedure } = first.header
-  return [{ job, serial, procedure: procedure.title, closedAt: last.at }]
 }

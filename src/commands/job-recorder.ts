@@ -2,15 +2,13 @@ import { randomBytes } from 'node:crypto'
 import { readFileSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { basename, join } from 'node:path'
-import type { JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
+import type { ClosedJob, JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
 import type { OfferedCard } from '../alignment/session.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import type { JobEntry } from '../core/job-entries.ts'
-import { BenchError } from '../fault/bench-error.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
-import { readJournal } from '../record/read-journal.ts'
 import { signJournal, signLeftOver } from '../record/sign.ts'
 import { Procedure } from '../schema/procedure-file.ts'
 import { type JobHeader, JournalLine } from '../schema/record.ts'
@@ -18,7 +16,7 @@ import { RuleCard } from '../schema/rule-card.ts'
 import { readYamlText } from '../schema/yaml-door.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
-import { closedJob, earlierJob, foundIn, rememberedOf, withEarlier } from './earlier-job.ts'
+import { earlierJob, entryOf, foundIn, knownJob, rememberedOf, withEarlier } from './earlier-job.ts'
 import { HOME } from './home.ts'
 
 /** Writes each job of a bench down under a data folder, and signs it there. */
@@ -59,7 +57,7 @@ export function jobRecorder(about: {
           ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
           : null,
         bands: [...bands],
-        continues: before?.continues ?? null,
+        continues: before ? { job: before.header.job, at: before.at, head: before.head } : null,
         decisionRule: plan.decision,
         steps: plan.lines.map(({ pass, step, leftOut }) => ({
           step: step.id,
@@ -74,23 +72,15 @@ export function jobRecorder(about: {
       await Promise.all(earlier.map((entry) => journal.append(entry)))
       return { writer: writerOf(journal, header.job, folder), earlier: earlier.flatMap(rememberedOf) }
     },
-    openJobs: async () => {
+    jobs: async () => {
       for (const { journal, signed, why } of await signLeftOver(folder))
         log[signed ? 'info' : 'warn']({ journal, why }, 'a closed job without its record')
-      return (await Promise.all((await journalsIn(folder)).map(openJob))).flat().toReversed()
-    },
-    closedJobs: async () => {
-      const newest = (await journalsIn(folder)).toReversed().slice(0, MOST_CLOSED)
-      const ends = await Promise.all(newest.map(async (file) => endsOf(await readFile(file, 'utf8').catch(() => ''))))
-      return ends.flatMap(({ first, last }) => closedJob(first, last))
+      const ends = await Promise.all((await journalsIn(folder)).toReversed().map(endsOf))
+      return { open: ends.flatMap(openJob), closed: ends.flatMap(closedJob).slice(0, MOST_CLOSED) }
     },
     reopen: async (job) => {
-      const file = (await journalsIn(folder)).find((one) => basename(one) === `${job}.journal`)
-      if (file === undefined) throw new BenchError('RECORD_MISSING', job, 'there is no journal of that job')
-      const { lines } = readJournal(file)
-      const [first] = lines
-      if (first?.kind !== 'opened') throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
-      const { procedure, ruleCard, serial, bands } = first.header
+      const { file, header, lines } = await knownJob(folder, job)
+      const { procedure, ruleCard, serial, bands } = header
       const read = readYamlText(procedure.text, `${procedure.file} in ${job}`, Procedure)
       const card = ruleCard ? readYamlText(ruleCard.text, `${ruleCard.file} in ${job}`, RuleCard) : null
       return {
@@ -98,7 +88,7 @@ export function jobRecorder(about: {
         card,
         serial,
         bands,
-        remembered: lines.flatMap(rememberedOf),
+        remembered: lines.map(entryOf).flatMap(rememberedOf),
         goOn: async () => writerOf(await continueJournal(file, clock), job, folder),
       }
     },
@@ -117,22 +107,33 @@ function writerOf(journal: Journal, jobId: string, folder: string): JobWriter {
   }
 }
 
-/** A journal that was never closed, by its first and last line alone: a folder of many is looked through at every start. */
-async function openJob(file: string): Promise<readonly OpenJob[]> {
+/** A journal by its first and last line alone: a folder of many is looked through at every start. */
+interface Ends {
+  readonly first: JournalLine | null
+  readonly last: JournalLine | null
+  readonly captured: number
+}
+
+async function endsOf(file: string): Promise<Ends> {
   const text = await readFile(file, 'utf8').catch(() => '')
-  const { texts, first, last } = endsOf(text)
+  const texts = text.slice(0, text.lastIndexOf('\n')).split('\n')
+  const captured = texts.filter((one) => one.includes('"kind":"captured"')).length
+  return { first: lineIn(texts[0]), last: lineIn(texts.at(-1)), captured }
+}
+
+function openJob({ first, last, captured }: Ends): readonly OpenJob[] {
   if (first?.kind !== 'opened' || !last || last.kind === 'closed') return [] // verify and reopen say what is wrong with it
   const { job, serial, procedure } = first.header
-  const captured = texts.filter((one) => one.includes('"kind":"captured"')).length
   return [{ job, serial, procedure: procedure.title, startedAt: first.at, captured }]
 }
 
-/** How many of the newest journals are looked through for closed jobs. */
+/** So many of the newest closed jobs can be continued from the page. */
 const MOST_CLOSED = 50
 
-function endsOf(text: string) {
-  const texts = text.slice(0, text.lastIndexOf('\n')).split('\n')
-  return { texts, first: lineIn(texts[0]), last: lineIn(texts.at(-1)) }
+function closedJob({ first, last }: Ends): readonly ClosedJob[] {
+  if (first?.kind !== 'opened' || last?.kind !== 'closed') return []
+  const { job, serial, procedure } = first.header
+  return [{ job, serial, procedure: procedure.title, closedAt: last.at }]
 }
 
 function lineIn(text: string | undefined): JournalLine | null {

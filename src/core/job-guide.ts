@@ -44,7 +44,7 @@ export function guideOf(job: Job): Guide {
       return job.key.keyed ? say('release key', 'Captured. Release the key') : say('captured', 'Captured')
     case 'warming':
       if (job.key.keyed) return say('release key', 'Sampled. Release the key', { hands: 'off' })
-      return say('warming', 'The set grows warm', { because: `${warmingWords(job)}; ${dueWords(job)}`, hands: 'off' })
+      return say('warming', dueWords(job), { because: `The set grows warm: ${warmingWords(job)}`, hands: 'off' })
     case 'link lost':
       return say('link lost', `${phase.instrument} is lost: do not turn`, { because: phase.words, hands: 'off' })
     case 'paused':

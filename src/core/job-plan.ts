@@ -47,6 +47,7 @@ export function planJob(
     meters: about.meters,
     channels,
     spacingHz: Math.min(...spacings, 1e9),
+    bands: [...new Set(channels.map(({ band }) => procedure.bands[band]?.words ?? band))],
     middle: middleOf(channels) ?? null,
     setsTone: about.setsTone,
     simulated: about.simulated,

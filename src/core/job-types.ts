@@ -29,6 +29,8 @@ export interface JobPlan {
   readonly meters: readonly MeterFacts[]
   readonly channels: readonly BandChannel[]
   readonly spacingHz: number
+  /** The bands in use, in words. */
+  readonly bands: readonly string[]
   readonly middle: BandChannel | null
   /** The bench has an audio oscillator that is set by the program. */
   readonly setsTone: boolean
@@ -77,6 +79,8 @@ export interface OpenStep {
   readonly actions: readonly string[]
   /** Keyed since the step was opened or the last value typed: a meter that a person reads is typed with the key up again. */
   readonly wasKeyed: boolean
+  /** Said before measuring: meters of this stop that cannot prove their band. */
+  readonly coarse: readonly string[]
   /** Cautions for a time-out of the set that is shorter than this step's key-down. */
   readonly timeOuts: readonly string[]
   /** Mean supply current seen in each state, for the drop on the lead. */

@@ -1,7 +1,6 @@
 import { printText } from '../quantity/print-value.ts'
 import type { KeyView, LiveFrame, ReadingView, StepView, SupplyView } from '../schema/live-frame.ts'
 import { errorE } from './band.ts'
-import { provesNothing } from './conformance.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.ts'
 import { guideOf, offersIn } from './job-guide.ts'
 import { mayBeWarm } from './job-request.ts'
@@ -121,28 +120,12 @@ function stepView(job: Job): StepView {
     before: step.before,
     cautions: [
       ...(wantsKey(job) ? job.open.timeOuts : []),
-      ...coarse(job),
+      ...job.open.coarse,
       ...step.cautions,
       ...job.plan.procedure.cautions,
     ],
-    bands: bandsOf(job),
+    bands: job.plan.bands,
   }
-}
-
-function bandsOf({ plan }: Job): readonly string[] {
-  const used = new Set(plan.channels.map(({ band }) => band))
-  return [...used].map((band) => plan.procedure.bands[band]?.words ?? band)
-}
-
-/** Said before measuring: which meters cannot prove their band. */
-function coarse({ open }: Job): readonly string[] {
-  return open.rules.flatMap(({ doubt, goal, facts }) =>
-    goal.kind === 'band' && provesNothing(doubt, goal.band)
-      ? [
-          `${facts.instrument} is too coarse to prove this band of ${facts.quantity}: at best it will be in, with the doubt touching.`,
-        ]
-      : [],
-  )
 }
 
 function supplyView(job: Job): SupplyView {

@@ -28,40 +28,14 @@ export function restoreJob(plan: JobPlan, remembered: readonly Remembered[], now
   return withSheet(null, { ...job, at, open: openStep(plan, at), phase })
 }
 
-/**
- * A new job of a set that was found in an earlier one: what was read and written down as found stands, at its first step. Where something
- * was turned since, what is missing of it stays missing.
- */
-export function continueJob(plan: JobPlan, earlier: readonly Remembered[], nowMs: number, wall: string): Job {
-  const job = found(earlier).reduce((so, one) => remember(so, one), startJob(plan, nowMs, wall))
-  const results = job.results.map((result, at) =>
-    job.turned && plan.lines[at]?.pass === 'found' && result.state === 'to do'
-      ? { state: 'left out' as const, reason: 'not read as found before something was turned' }
-      : result,
-  )
+/** A new job of a set that was found in an earlier one: `stands` is what was read and written down as found there. At its first step. */
+export function continueJob(plan: JobPlan, stands: readonly Remembered[], nowMs: number, wall: string): Job {
+  const job = stands.reduce((so, one) => remember(so, one), startJob(plan, nowMs, wall))
   const at = Math.max(
     0,
-    results.findIndex(({ state }) => state === 'to do'),
+    job.results.findIndex(({ state }) => state === 'to do'),
   )
-  return withSheet(null, { ...job, results, at, open: openStep(plan, at), phase: firstPhase(plan, at) })
-}
-
-/** What of an earlier job belongs to as found. */
-export function found(earlier: readonly Remembered[]): readonly Remembered[] {
-  return earlier.filter((one) => {
-    switch (one.kind) {
-      case 'captured':
-        return one.captured.pass === 'found'
-      case 'step':
-        return one.pass === 'found'
-      case 'setting':
-        return one.column === 'found'
-      case 'turned':
-        return true
-      default:
-        return one satisfies never
-    }
-  })
+  return withSheet(null, { ...job, at, open: openStep(plan, at), phase: firstPhase(plan, at) })
 }
 
 function remember(job: Job, one: Remembered): Job {

@@ -1,5 +1,7 @@
-import { printTarget, printText } from '../quantity/print-value.ts'
+import { printLimit, printTarget, printText } from '../quantity/print-value.ts'
+import { unitOf } from '../quantity/quantity.ts'
 import { type BandChannel, findChannel } from './channels.ts'
+import { provesNothing } from './conformance.ts'
 import { type Effects, effectName, NO_EFFECTS } from './effect.ts'
 import { goalOf, goalOfStep, quantitiesOf } from './goal.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
@@ -36,7 +38,7 @@ export function stopOf(
   step: Step,
   at: number,
   effects: Effects = NO_EFFECTS,
-): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'rules' | 'lives' | 'targetWords' | 'toneWords'> {
+): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'rules' | 'lives' | 'coarse' | 'targetWords' | 'toneWords'> {
   const stop = step.stops[at]
   if (!stop) throw new TypeError(`step ${step.id} has no stop number ${at}`)
   const channel = channelOf(plan, step, stop.channel)
@@ -47,6 +49,7 @@ export function stopOf(
     channel,
     rules,
     lives: rules.map(startLive),
+    coarse: rules.flatMap(coarseWords),
     targetWords: targetWords(step, rules[0]),
     toneWords: stop.tone ? `${printText(stop.tone.hz, 'Hz')} at ${printText(stop.tone.volts, 'V')}` : '',
   }
@@ -71,8 +74,17 @@ function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null, effects
   })
 }
 
-/** The target in numbers, with no more digits than the meter supports; as it was written where there is no band. */
+function coarseWords({ doubt, goal, facts }: LiveRule): readonly string[] {
+  if (goal.kind === 'peak' || !provesNothing(doubt, goal.band)) return []
+  return [
+    `${facts.instrument} is too coarse to prove this band of ${facts.quantity}: at best it will be in, with the doubt touching.`,
+  ]
+}
+
+/** The target in numbers, with no more digits than the meter supports; as it was written where there is no band; of a wait what ends it. */
 function targetWords(step: Step, rule: LiveRule | undefined): string {
+  if (step.drift && step.quantity)
+    return `drift below ${printLimit(step.drift.perMinute, unitOf(step.quantity))} a minute, a short key-down every ${step.drift.everyS} s`
   if (rule?.goal.kind !== 'band') return step.targetWords
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...rule.goal.band }, rule.facts.quantity, rule.print.step)
 }

@@ -56,5 +56,5 @@ export function isWarm({ warming, nowMs }: Job): boolean {
 /** How long until the next sample, in words. */
 export function dueWords({ warming, nowMs }: Job): string {
   const leftS = Math.max(0, Math.ceil(((warming?.dueMs ?? nowMs) - nowMs) / 1000))
-  return `next key-down in ${leftS} s`
+  return `Key again in ${leftS} s`
 }

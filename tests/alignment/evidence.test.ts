@@ -20,38 +20,9 @@ test.each(kept.map((one) => [`${one.number} ${one.title}, ${one.quantity}`, one]
   'recomputed from its evidence, after a way through JSON, to the last digit: %s',
   (_, one) => {
     const evidence = Evidence.parse(JSON.parse(JSON.stringify(one.evidence)))
-    const {
-      value,
-      digits,
-      unit,
-      band,
-      verdict,
-      label,
-      count,
-      mean,
-      spread,
-      windowS,
-      uncertainty,
-      answer,
-      limit,
-      accepted,
-    } = one
-    expect(recompute(evidence)).toEqual({
-      value,
-      digits,
-      unit,
-      band,
-      verdict,
-      label,
-      count,
-      mean,
-      spread,
-      windowS,
-      uncertainty,
-      answer,
-      limit,
-      accepted,
-    })
+    const figures = recompute(evidence)
+    expect(Object.keys(figures ?? {})).toHaveLength(14)
+    expect(one).toMatchObject({ ...figures })
   },
 )
 

@@ -2,10 +2,11 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { basename, join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
+import { foundIn, knownJob, withEarlier } from '../../src/commands/earlier-job.ts'
 import { runFast } from '../../src/commands/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
-import { PROCEDURE, WHOLE_SHEET } from '../kit/job-bench.ts'
+import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job-bench.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -49,4 +50,32 @@ test('another serial, a job that is not there: refused in words', async () => {
   await expect(wrong).rejects.toThrow(/there is no journal of that job/)
   const other = runFast({ ...about, procedure: PROCEDURE, seed: 12, continues: job, serial: 'SIM-2' })
   await expect(other).rejects.toThrow(/that job was serial SIM-1, this set is SIM-2/)
+})
+
+test('a closed job that left an as-found reading out after a turn: it stays left out for good; a driver changed since goes under a name of its own', async () => {
+  const known = await knownJob(folder, job)
+  const { plan } = new JobBench(METERS, { procedure: WHOLE_SHEET }).job
+  const own = known.header.drivers.map((one) => ({
+    ...one,
+    sha256: one.id.startsWith('counter') ? '0'.repeat(64) : one.sha256,
+  }))
+  const whole = foundIn(known, plan, own)
+  const [first] = whole.flatMap((entry) => (entry.kind === 'captured' ? [entry.step] : []))
+  expect(
+    whole.filter((entry) => entry.kind === 'step' && entry.state === 'left out' && /turned/.test(entry.reason)),
+  ).toEqual([])
+  const without = {
+    ...known,
+    lines: known.lines.filter((line) => !(line.kind === 'step' && line.pass === 'found' && line.step === first)),
+  }
+  expect(foundIn(without, plan, own)).toContainEqual({
+    kind: 'step',
+    step: first,
+    pass: 'found',
+    state: 'left out',
+    reason: 'not read as found before something was turned',
+  })
+  const drivers = new Set(whole.flatMap((entry) => (entry.kind === 'captured' ? [entry.evidence.facts.driver] : [])))
+  expect([...drivers].filter((id) => id.startsWith('counter'))).toEqual([`counter-scpi (${job})`])
+  expect(withEarlier(own, known).map(({ id }) => id)).toContain(`counter-scpi (${job})`)
 })

@@ -59,7 +59,11 @@ test('with nothing else to do the wait itself is shown, and the key is asked for
     bench.ask({ kind: 'leave out', step, reason: 'for the test' })
   begin(bench)
   sample(bench, -20)
-  expect(bench.frame()).toMatchObject({ state: 'warming', because: expect.stringContaining('next key-down in') })
+  expect(bench.frame()).toMatchObject({
+    state: 'warming',
+    guide: { words: expect.stringMatching(/^Key again in \d+ s$/) },
+    step: { targetWords: 'drift below 5 Hz a minute, a short key-down every 60 s' },
+  })
   bench.run(50)
   expect(bench.frame().state).toBe('warming')
   bench.run(12)

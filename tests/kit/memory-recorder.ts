@@ -5,9 +5,8 @@ import type { JobEntry } from '../../src/core/job-entries.ts'
 export function memoryRecorder(): { readonly recorder: Recorder; readonly entries: JobEntry[] } {
   const entries: JobEntry[] = []
   const recorder: Recorder = {
-    openJobs: async () => [],
+    jobs: async () => ({ open: [], closed: [] }),
     reopen: () => Promise.reject(new Error('nothing to reopen')),
-    closedJobs: async () => [],
     start: async () => ({
       writer: {
         jobId: 'memory',

@@ -38,7 +38,7 @@ const SHOWN: readonly [LiveState, Screen, Hatch, string, string][] = [
   ['at best', 'gauge', 'in', 'Capture', '−0.02 dB'],
   ['nudge', 'gauge', 'none', '', '5.58 W'],
   ['highest', 'gauge', 'none', 'Capture', '1.42 kHz'],
-  ['warming', 'call', 'none', 'Warm already', 'The set grows warm'],
+  ['warming', 'call', 'none', 'Warm already', 'Key again in 42 s'],
   ['type in', 'gauge', 'none', '', '3.30 W'],
   ['settings', 'settings', 'none', 'Ready', ''],
   ['captured', 'gauge', 'in', 'Next', '3.85 W'],
