@@ -42,7 +42,8 @@ function sideOf(side: PairSide): HTMLElement {
 }
 
 function lineOf(row: TableRow): HTMLTableRowElement {
-  const cells = [row.row, whatOf(row), row.at, make('b', '', row.value), row.band, row.verdict, row.label]
+  const value = make(row.takenBack === true ? 's' : 'b', '', row.value)
+  const cells = [row.row, whatOf(row), row.at, value, row.band, row.verdict, row.label]
   return lineWith(cells, row.inside, row.latest ? '' : 'earlier')
 }
 

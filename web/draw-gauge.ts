@@ -9,16 +9,15 @@ interface Lines {
   readonly ground: number
   readonly floor: number
   readonly peg: number
-  /** Height of a capital in the labels' type. */
+  /** Type size of the labels. */
   readonly type: number
 }
 
-function linesFor(width: number, height: number): Lines {
-  const small = height < 190
-  const line = small ? 7 : 11
-  const type = small ? 20 : 30
-  const foot = type + (small ? 10 : 20)
-  const peg = Math.round((height - foot) * 0.5)
+function linesFor(width: number, height: number, type: number): Lines {
+  const line = height < 150 ? 7 : 11
+  const foot = type * 1.25 + line
+  // half of it for the peg, but the slot is as deep as its labels are high
+  const peg = Math.round(Math.min((height - foot) * 0.5, height - foot - line - type * 1.3))
   return { width, line, peg, type, ground: peg + line, floor: height - foot - line / 2 }
 }
 
@@ -28,6 +27,8 @@ export interface GaugePicture {
   draw(view: GaugeView): void
   /** Width of the axis now, CSS px. */
   width(): number
+  /** The sizes of this device have changed. */
+  restyle(): void
 }
 
 /** Makes the picture; it takes the size of its element and draws again when that changes. */
@@ -36,7 +37,7 @@ export function gaugePicture(): GaugePicture {
   const { back, peg, front } = parts
   const element = make('div', 'gauge', back, peg, front)
   element.setAttribute('aria-hidden', 'true')
-  let lines = linesFor(1000, 260)
+  let lines = linesFor(1000, 260, 30)
   let last: GaugeView | null = null
   const draw = (view: GaugeView) => {
     last = view
@@ -44,14 +45,18 @@ export function gaugePicture(): GaugePicture {
     drawLabels(parts, lines, view)
     drawPeg(parts, lines, view)
   }
+  let size = { width: 1000, height: 260 }
+  const restyle = () => {
+    lines = linesFor(size.width, size.height, Number.parseFloat(getComputedStyle(parts.low).fontSize))
+    for (const sheet of [back, front]) mark(sheet, 'viewBox', `0 0 ${size.width} ${size.height}`)
+    if (last !== null) draw(last)
+  }
   new ResizeObserver(([entry]) => {
     if (entry === undefined || entry.contentRect.width < 10) return
-    const { width, height } = entry.contentRect
-    lines = linesFor(width, height)
-    for (const sheet of [back, front]) mark(sheet, 'viewBox', `0 0 ${width} ${height}`)
-    if (last !== null) draw(last)
+    size = entry.contentRect
+    restyle()
   }).observe(element)
-  return { element, draw, width: () => lines.width }
+  return { element, draw, restyle, width: () => lines.width }
 }
 
 type Parts = ReturnType<typeof gaugeParts>

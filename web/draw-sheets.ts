@@ -1,4 +1,7 @@
-import { make } from './dom.ts'
+import { make, makeSvg } from './dom.ts'
+import { drawCautions } from './draw-cautions.ts'
+import { hookUpDrawing } from './hook-up-shapes.ts'
+import { putDrawing } from './shape.ts'
 import type { SheetView } from './view-sheets.ts'
 import { SHEET } from './words.ts'
 
@@ -15,6 +18,7 @@ export function drawSheet(element: HTMLElement, sheet: SheetView): void {
   if (!fresh(element, sheet)) return
   const named = sheet.label !== ''
   const label = make('h1', named ? 'sheet-label' : 'sheet-label long', named ? sheet.label : sheet.title)
+  label.style.setProperty('--letters', String(label.textContent.length))
   label.dataset.long = label.textContent.length > 5 ? 'yes' : 'no'
   const left = make('div', 'sheet-left', label)
   if (named) left.append(make('p', 'sheet-where', sheet.where))
@@ -29,7 +33,23 @@ export function drawSheet(element: HTMLElement, sheet: SheetView): void {
   left.append(target)
   if (sheet.guide !== '') left.append(make('p', 'sheet-guide', sheet.guide))
   const rows = make('dl', 'sheet-rows')
-  for (const { what, value } of sheet.rows) rows.append(make('dt', '', what), make('dd', '', value))
-  const cautions = make('ul', 'cautions', ...sheet.cautions.map((words) => make('li', '', words)))
-  element.replaceChildren(make('div', 'sheet-half', left), make('div', 'sheet-right', rows), cautions)
+  for (const { what, value } of sheet.rows) {
+    const cut = sheet.hookUp?.cut.includes(what) === true ? 'cut' : ''
+    const drawn = sheet.hookUp?.said.includes(what) === true ? 'drawn' : cut
+    rows.append(make('div', drawn, make('dt', '', what), make('dd', '', value)))
+  }
+  const cautions = drawCautions(sheet.cautions, sheet.cautionsSeen)
+  element.replaceChildren(
+    make('div', 'sheet-half', left),
+    make('div', 'sheet-right', make('div', 'sheet-places', ...hookUpPart(sheet), rows)),
+    ...cautions,
+  )
+}
+
+/** The same places as a drawing, above the rows; on a small screen the rows alone are there. */
+function hookUpPart({ hookUp }: SheetView): readonly SVGSVGElement[] {
+  if (hookUp === null) return []
+  const svg = makeSvg('svg', { class: 'drawing hook-up' })
+  putDrawing(svg, hookUpDrawing(hookUp))
+  return [svg]
 }

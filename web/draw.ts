@@ -1,6 +1,7 @@
 import { button, make, makeSvg, mark, say, show } from './dom.ts'
 import { drawFinished } from './draw-finished.ts'
 import { gaugePicture } from './draw-gauge.ts'
+import { numberPicture } from './draw-number.ts'
 import { drawSheet } from './draw-sheets.ts'
 import { type SettingNote, settingList } from './setting-list.ts'
 import { typingForm } from './typing-form.ts'
@@ -24,10 +25,16 @@ export interface Picture {
   readonly panel: HTMLElement
   /** One line for news of this page: sound held back, a request refused. */
   readonly news: HTMLElement
+  /** Where such lines stand. */
+  readonly lines: HTMLElement
   readonly status: HTMLElement
+  /** Beside the main button: what a long press of the pedal does. */
+  readonly hands: HTMLElement
   /** The service has answered what was typed. */
   typed(ok: boolean, words: string): void
   gaugePx(): number
+  /** The sizes of this device have changed. */
+  restyle(): void
 }
 
 /** Builds the page once; everything later is changes of text, places and attributes. */
@@ -35,7 +42,7 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
   const edge = make('div', 'edge')
   const fuse = fuseRing()
   const head = headOf()
-  const number = numberOf()
+  const number = numberPicture()
   const typing = typingForm(presses.typeIn)
   const settings = settingList(presses.note)
   const gauge = gaugePicture()
@@ -48,6 +55,7 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
   const panel = make('section', 'panel')
   const news = make('p', 'news')
   const notice = make('p', 'notice')
+  const lines = make('div', 'lines', notice, news)
   const status = make('p', 'for-readers')
   status.setAttribute('role', 'status')
   status.setAttribute('aria-live', 'polite')
@@ -56,18 +64,7 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
   const guideBox = make('div', 'guide', guide.words, guide.second)
   const gaugeBox = make('section', 'gauge-box', head.element, number.element, typing.element, gauge.element, guideBox)
   gaugeBox.setAttribute('aria-live', 'off')
-  main.append(
-    gaugeBox,
-    call.element,
-    sheet,
-    settings.element,
-    table,
-    panel,
-    make('div', 'lines', notice, news),
-    bar.aside,
-    strip,
-    bar.element,
-  )
+  main.append(gaugeBox, call.element, sheet, settings.element, table, panel, lines, bar.aside, strip, bar.element)
   root.append(edge, main, fuse.element, banner, status)
 
   const draw = (view: View) => {
@@ -85,8 +82,7 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
       head.draw(view)
       show(number.element, view.typing === null)
       mark(gaugeBox, 'data-typing', view.typing === null ? 'no' : 'yes')
-      number.draw(view)
-      const wide = view.number?.wide === true || view.typing !== null || view.state === 'highest'
+      const wide = number.draw(view) || view.number?.wide === true || view.typing !== null || view.state === 'highest'
       mark(gaugeBox, 'data-wide', wide ? 'yes' : 'no')
       show(gauge.element, view.gauge !== null)
       if (view.gauge !== null) gauge.draw(view.gauge)
@@ -104,7 +100,11 @@ export function openPicture(root: HTMLElement, presses: Presses): Picture {
     say(banner, view.banner)
     drawRise(edge, view.rise)
   }
-  return { draw, panel, news, status, typed: typing.answered, gaugePx: gauge.width }
+  const restyle = () => {
+    gauge.restyle()
+    number.restyle()
+  }
+  return { draw, panel, news, lines, status, hands: bar.hands, typed: typing.answered, gaugePx: gauge.width, restyle }
 }
 
 /** Touches the frame only when it changes: it is as large as the screen. */
@@ -142,40 +142,12 @@ function headOf() {
     draw(view: View) {
       say(label, view.head.label)
       mark(label, 'data-long', view.head.label.length > 8 ? 'yes' : 'no')
+      mark(label, 'data-word', /\p{Ll}/u.test(view.head.label) ? 'yes' : 'no')
+      label.style.setProperty('--chars', String(Math.max(2, view.head.label.length)))
       say(where, view.head.where)
       say(title, view.head.title)
       say(stop, view.head.stop)
       say(beside, view.beside.join('   '))
-    },
-  }
-}
-
-function numberOf() {
-  const tick = makeSvg('svg', { class: 'tick', viewBox: '0 0 100 100', 'aria-hidden': 'true' })
-  tick.append(makeSvg('path', { d: 'M8 54L38 86L92 12' }))
-  const headPart = make('span', 'head-part')
-  const tail = make('span', 'tail')
-  const dim = make('span', 'dim')
-  const digits = make('span', 'digits', headPart, tail, dim)
-  const unit = make('span', 'unit')
-  const age = make('span', 'age')
-  const element = make('div', 'number', tick, digits, unit, age)
-  return {
-    element,
-    draw(view: View) {
-      show(tick, view.head.tick)
-      const number = view.number
-      show(digits, number !== null)
-      if (number === null) return
-      const steady = Math.max(0, number.dimFrom - number.head.length)
-      say(headPart, number.head)
-      say(tail, number.tail.slice(0, steady))
-      say(dim, number.tail.slice(steady))
-      say(unit, number.unit)
-      say(age, number.age)
-      digits.classList.toggle('word', number.word)
-      digits.classList.toggle('struck', number.struck)
-      digits.classList.toggle('faint', number.faint)
     },
   }
 }
@@ -210,10 +182,12 @@ function barOf(presses: Presses) {
   const stop = make('button', 'stop', make('b', '', STOP), make('small', '', STOP_BELOW))
   stop.type = 'button'
   stop.addEventListener('click', () => presses.stop())
-  const element = make('nav', 'bar', more, main, stop)
+  const hands = make('div', 'hands-place')
+  const element = make('nav', 'bar', more, hands, main, stop)
   return {
     element,
     aside,
+    hands,
     draw(view: View) {
       show(aside, view.aside !== '')
       say(list, view.aside === 'steps' ? OPEN_STEPS : OPEN_WATCH)
@@ -240,6 +214,7 @@ function drawStrip(strip: HTMLElement, view: View): void {
   for (const [index, fact] of view.strip.entries()) {
     const cell = cells[index] ?? strip.appendChild(make('p', 'fact', make('span'), make('b')))
     mark(cell, 'data-fact', fact.id)
+    mark(cell, 'data-says', /\d/.test(fact.value) ? 'number' : 'word')
     cell.classList.toggle('loud', fact.loud)
     show(cell, fact.id !== 'step' || view.aside === '')
     const [label, value] = [...cell.children]

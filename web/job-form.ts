@@ -1,5 +1,7 @@
+import type { Intake } from '../src/schema/intake.ts'
 import { button, make } from './dom.ts'
 import { pick, textField } from './form-parts.ts'
+import { intakeFields } from './intake-form.ts'
 import { serialDifference } from './serial.ts'
 import type { Welcome } from './watch-form.ts'
 import { FORM } from './words-of-forms.ts'
@@ -12,6 +14,7 @@ export interface JobChoice {
   /** File of the rule card; undefined where none was chosen. */
   readonly rules: string | undefined
   readonly complaint: string
+  readonly intake: Intake
   /** A closed job of the same set whose as-found readings stand; "" for none. */
   readonly continues: string
 }
@@ -34,15 +37,19 @@ export function jobForm(welcome: Welcome | null, ends: JobFormEnds): HTMLElement
   const rules = ruleChoice(welcome.ruleCards)
   const earlier = earlierJobs(welcome.closedJobs)
   const serial = serialFields(welcome.bench.simulated, earlier.show)
+  const intake = intakeFields(welcome.bench.simulated)
   const complaint = textField(FORM.complaint, '', 500)
   form.addEventListener('submit', (event) => {
     event.preventDefault()
     const taken = serial.taken()
     if (taken === null) return
+    const found = intake.taken()
+    if (found === null) return
     ends.begin({
       ...sheet.taken(),
       serial: taken,
       rules: rules.taken(),
+      intake: found,
       complaint: complaint.input.value.trim(),
       continues: earlier.taken(),
     })
@@ -53,6 +60,7 @@ export function jobForm(welcome: Welcome | null, ends: JobFormEnds): HTMLElement
     earlier.element,
     sheet.element,
     rules.element,
+    intake.element,
     make('div', 'row', complaint.element),
     make('div', 'row stays', back, go, serial.refused),
   )

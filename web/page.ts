@@ -1,26 +1,37 @@
 import type { FromPage, LiveFrame, LiveState, ToPage } from '../src/schema/live-frame.ts'
 import { keepAwake } from './awake.ts'
+import { button } from './dom.ts'
 import { openPicture } from './draw.ts'
+import { openHands } from './hands.ts'
+import { openHistory } from './history.ts'
 import { type HeldDigits, holdDigits } from './hold-digits.ts'
-import { hearKeys, USUAL_KEYS } from './keys.ts'
 import { openLive, type Wish } from './live.ts'
 import { openNews } from './news.ts'
 import { openPanels } from './panels.ts'
+import { pedalScreen } from './pedal-screen.ts'
+import { putSizes } from './put-sizes.ts'
 import { type ServiceClock, serviceNow, setClock } from './service-clock.ts'
-import { loadSettings, saveSettings } from './settings.ts'
+import { loadSettings, type Settings, saveSettings } from './settings.ts'
 import { settingsRow } from './settings-row.ts'
+import { sizeScreen } from './size-screen.ts'
 import { openSoundDesk } from './sound-desk.ts'
 import { type Spoken, speak } from './status.ts'
+import { typeSizes } from './type-sizes.ts'
 import { type ButtonRequest, type PageFacts, STEERING, type View, viewOf } from './view.ts'
 import { numberOf } from './view-number.ts'
 import type { Welcome } from './watch-form.ts'
 import { NO_SERVICE, RELOAD, SETTINGS } from './words.ts'
+import { PEDAL } from './words-of-hands.ts'
+import { SIZE } from './words-of-size.ts'
 
 /** How often the page looks at its clock: ages grow and sound falls silent though no frame comes. */
 const TICK_MS = 100
 
 /** States that no form or list may hide. */
 const URGENT: readonly LiveState[] = ['key now', 'release key', 'stopped']
+
+/** Requests after which a list or form stays where it is. */
+const STAYS_AS_IT_IS: readonly FromPage['kind'][] = ['stop', 'supply on', 'note setting', 'mark', 'explain']
 
 /** Wires service, picture, sound and keys together; what is shown and heard is decided in the pure files. */
 export function startPage(root: HTMLElement, token: string): void {
@@ -33,6 +44,7 @@ export function startPage(root: HTMLElement, token: string): void {
   let view: View | null = null
   let settings = loadSettings()
   let awake = true
+  const history = openHistory()
   /** The request that, once done, brings the gauge back. */
   let awaited: string | null = null
   /** The request whose answer belongs to the field of a typed reading. */
@@ -43,7 +55,7 @@ export function startPage(root: HTMLElement, token: string): void {
     const id = live.ask(wish)
     if (id === null) news.refuse(NO_SERVICE)
     else if (wish.kind === 'type in') typed = id
-    else if (wish.kind !== 'stop' && wish.kind !== 'supply on' && wish.kind !== 'note setting') awaited = id
+    else if (!STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
   }
   const picture = openPicture(root, {
     ask: (request) => ask(wishOf(request, 'click')),
@@ -58,17 +70,46 @@ export function startPage(root: HTMLElement, token: string): void {
   const panels = openPanels(picture.panel, {
     ask,
     changed: painter.queue,
+    history: (atMs) => history.view(atMs),
     settings: () =>
-      settingsRow(settings, awake, (to) => {
-        settings = to
-        saveSettings(to)
-        dress()
-      }),
+      settingsRow(settings, awake, keep, [
+        button('quiet', PEDAL.open, () => panels.open('pedals')),
+        button('quiet', SIZE.open, () => panels.open('size')),
+      ]),
+    size: (back) => sizeScreen({ size: settings, change: (size) => keep({ ...settings, ...size }), back }),
+    pedals: (back) => pedalScreen({ plan: settings.pedals, change: (pedals) => keep({ ...settings, pedals }), back }),
+  })
+  const keep = (to: Settings) => {
+    settings = to
+    saveSettings(to)
+    dress()
+  }
+  const hands = openHands(picture.hands, picture.lines, {
+    now: () => ({
+      frame,
+      main: view?.main?.request ?? null,
+      steers: facts.steering === 'you',
+      covered: panels.covers,
+      atMs: nowMs(),
+    }),
+    plan: () => settings.pedals,
+    ask,
+    press: (request) => ask(wishOf(request, 'key')),
+    changed: painter.queue,
   })
   const dress = () => {
     document.documentElement.dataset.ground = settings.ground
+    fitToScreen()
     painter.queue()
   }
+  const fitToScreen = () => {
+    const { pxPerMm, distanceM } = settings
+    const sizes = typeSizes({ width: innerWidth, height: innerHeight, pxPerMm, distanceM })
+    putSizes(document.documentElement, sizes)
+    facts = { ...facts, pxPerMm: sizes.mm }
+    picture.restyle()
+  }
+  addEventListener('resize', fitToScreen)
 
   const paint = (): number | null => {
     if (frame !== null) {
@@ -78,9 +119,10 @@ export function startPage(root: HTMLElement, token: string): void {
       picture.draw(view)
     }
     const steers = facts.steering === 'you'
-    panels.paint({ frame, welcome, steers, idle: view === null || view.screen === 'idle' })
+    panels.paint({ frame, welcome, steers, nowMs: nowMs(), idle: view === null || view.screen === 'idle' })
     const refused = news.paint({ frame, steers, level: settings.level })
-    spoken = speak(spoken, refused || (view?.status ?? ''), performance.now())
+    const told = hands.paint()
+    spoken = speak(spoken, refused || told || (view?.status ?? ''), performance.now())
     if (picture.status.textContent !== spoken.said) picture.status.textContent = spoken.said
     return frame?.seq ?? null
   }
@@ -90,6 +132,7 @@ export function startPage(root: HTMLElement, token: string): void {
     const urgent = URGENT.includes(next.state) && next.state !== frame?.state
     if (urgent || (frame !== null && next.mode !== frame.mode)) panels.open('auto')
     frame = next
+    history.add(next)
     desk.hear(next, nowMs(), settings.level)
   }
   const take = (message: ToPage) => {
@@ -102,6 +145,7 @@ export function startPage(root: HTMLElement, token: string): void {
         break
       case 'welcome':
         welcome = message
+        facts = { ...facts, places: message.places }
         break
       case 'role':
         facts = { ...facts, steering: message.steering, asked: message.asked }
@@ -136,12 +180,6 @@ export function startPage(root: HTMLElement, token: string): void {
       desk.touch()
       stayAwake()
     })
-  hearKeys(USUAL_KEYS, {
-    main: () => {
-      if (view?.main != null && !panels.covers) ask(wishOf(view.main.request, 'key'))
-    },
-    stop: () => ask({ kind: 'stop' }),
-  })
   setInterval(() => {
     if (frame !== null) desk.hear(frame, nowMs(), settings.level)
     painter.queue()

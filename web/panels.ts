@@ -1,19 +1,25 @@
 import type { LiveFrame } from '../src/schema/live-frame.ts'
+import { benchPart } from './bench-part.ts'
+import type { HistoryView } from './history.ts'
 import { jobForm } from './job-form.ts'
 import type { Wish } from './live.ts'
+import { marksList } from './marks-list.ts'
 import { stepsPanel } from './steps-panel.ts'
+import { tracePart } from './trace-part.ts'
 import { recordOf } from './view-finished.ts'
 import { type Welcome, watchForm } from './watch-form.ts'
 import { closedWords } from './words.ts'
 
 /** What may lie over the gauge. `auto`: the first screen while nothing is watched, else nothing. */
-export type Panel = 'auto' | 'watch' | 'job' | 'steps'
+export type Panel = 'auto' | 'watch' | 'job' | 'steps' | 'pedals' | 'size'
 
 /** Facts that decide what lies over the gauge. */
 export interface PanelFacts {
   readonly frame: LiveFrame | null
   readonly welcome: Welcome | null
   readonly steers: boolean
+  /** The service's clock. */
+  readonly nowMs: number
   /** The view has nothing of its own to show. */
   readonly idle: boolean
 }
@@ -29,13 +35,25 @@ export interface PanelEnds {
   ask(wish: Wish): void
   /** Builds the settings of this device. */
   settings(): HTMLElement
+  /** Builds the screen on which the foot switch is learned. */
+  pedals(back: () => void): HTMLElement
+  /** Builds the screen on which the page is fitted to this device. */
+  size(back: () => void): HTMLElement
   changed(): void
+  /** The last minutes of the step that is open. */
+  history(nowMs: number): HistoryView | null
 }
 
 /** The forms and lists of the page, over the gauge. */
 export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
   let panel: Panel = 'auto'
   let shown = 'nothing yet'
+  const bench = benchPart()
+  const trace = tracePart(ends.changed)
+  const marks = marksList({
+    explain: (mark, words) => ends.ask({ kind: 'explain', mark, words }),
+    mark: () => ends.ask({ kind: 'mark' }),
+  })
   const open = (to: Panel) => {
     panel = to
     ends.changed()
@@ -60,8 +78,14 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
           leaveOut: (step, reason) => ends.ask({ kind: 'leave out', step, reason }),
           back: () => open('auto'),
           closeJob: facts.frame?.offers.includes('close job') === true ? () => ends.ask({ kind: 'close job' }) : null,
+          marks: marks.element,
+          trace: trace.element,
           settings: ends.settings(),
         })
+      case 'pedals':
+        return ends.pedals(() => open('auto'))
+      case 'size':
+        return ends.size(() => open('auto'))
       default:
         return watchForm(facts.welcome, {
           quantity: facts.frame?.reading?.quantity ?? null,
@@ -75,6 +99,7 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
               ? (procedure) => ends.ask({ kind: 'supply on', procedure })
               : null,
           settings: ends.settings(),
+          bench: bench.element,
         })
     }
   }
@@ -82,6 +107,9 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
     open,
     paint(facts) {
       const wanted = wantedPanel(panel, facts)
+      if (wanted === 'steps') trace.draw(() => ends.history(facts.nowMs), facts.nowMs)
+      if (wanted === 'watch' && facts.welcome !== null) bench.draw(facts.welcome.bench.name, facts.welcome.places)
+      marks.draw(facts.frame?.marks ?? [], facts.frame?.mode === 'job')
       const key = `${wanted} ${contentKey(wanted, facts)}`
       if (key === shown) return
       const writes = element.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement
@@ -92,6 +120,8 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
       element.scrollTop = 0
       if (key.split(' ')[0] !== before) element.querySelector('[data-state=open]')?.scrollIntoView({ block: 'center' })
       document.body.dataset.panel = wanted
+      const first = element.querySelector('[data-first=yes]')
+      if (first instanceof HTMLElement) first.focus({ preventScroll: true })
     },
     get covers() {
       return !shown.startsWith('none')
@@ -111,13 +141,18 @@ function wantedPanel(panel: Panel, facts: PanelFacts): Panel | 'none' {
   return facts.idle ? 'watch' : 'none'
 }
 
+function takenBackIn(frame: LiveFrame | null): readonly number[] {
+  return (frame?.captured ?? []).filter((one) => one.takenBack === true).map((one) => one.number)
+}
+
 /** What a panel is made of: it is built again only when that changes. */
 function contentKey(wanted: Panel | 'none', facts: PanelFacts): string {
-  if (wanted === 'none') return ''
+  if (wanted === 'none' || wanted === 'pedals' || wanted === 'size') return ''
   const offers = (request: 'close job' | 'supply on') => facts.frame?.offers.includes(request)
   return JSON.stringify(
     wanted === 'steps'
-      ? [offers('close job'), facts.frame?.steps]
-      : [offers('supply on'), facts.welcome, facts.frame?.job],
+      ? [offers('close job'), facts.frame?.steps, takenBackIn(facts.frame)]
+      : // who is on the bench is drawn in its place, so that a link that goes takes no form from under a hand
+        [offers('supply on'), { ...facts.welcome, places: [] }, facts.frame?.job],
   )
 }

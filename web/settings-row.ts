@@ -4,8 +4,13 @@ import { LEVELS } from './heard.ts'
 import type { Settings } from './settings.ts'
 import { SETTINGS } from './words.ts'
 
-/** Sound and ground of this device, as choices; `awake` false adds that the screen may go to sleep. */
-export function settingsRow(settings: Settings, awake: boolean, change: (to: Settings) => void): HTMLElement {
+/** Sound and ground of this device, as choices; `awake` false adds that the screen may go to sleep; `doors` lead to its other screens. */
+export function settingsRow(
+  settings: Settings,
+  awake: boolean,
+  change: (to: Settings) => void,
+  doors: readonly HTMLElement[] = [],
+): HTMLElement {
   let now = settings
   const set = (part: Partial<Settings>) => {
     now = { ...now, ...part }
@@ -22,6 +27,6 @@ export function settingsRow(settings: Settings, awake: boolean, change: (to: Set
     return choice.element
   })
   const sound = make('div', 'choices', make('span', 'choices-name', SETTINGS.sound), ...sounds)
-  const row = make('div', 'settings row apart', sound, make('div', 'choices', ...grounds))
+  const row = make('div', 'settings row apart', sound, make('div', 'choices', ...grounds), ...doors)
   return make('div', 'foot', row, make('p', 'lead may-sleep', awake ? '' : SETTINGS.maySleep))
 }

@@ -1,9 +1,16 @@
+import { type DistanceM, distanceOf, screenOf } from './arc-size.ts'
 import { LEVELS, type Level } from './heard.ts'
+import { type KeyPlan, planOf } from './keys.ts'
 
 /** What this device remembers of its person. A browser that refuses storage forgets with the page. */
 export interface Settings {
   readonly level: Level
   readonly ground: 'light' | 'dark'
+  readonly pedals: KeyPlan
+  /** CSS px in a millimetre of this screen, matched by a card; null: not set up, the usual is assumed. */
+  readonly pxPerMm: number | null
+  /** From the eye to the screen, m. */
+  readonly distanceM: DistanceM
 }
 
 const KEY = 'trimwright.settings'
@@ -11,7 +18,13 @@ const KEY = 'trimwright.settings'
 export function loadSettings(): Settings {
   const stored = read()
   const level = LEVELS.find((one) => one === stored.level) ?? 'guide'
-  return { level, ground: stored.ground === 'dark' ? 'dark' : 'light' }
+  return {
+    level,
+    ground: stored.ground === 'dark' ? 'dark' : 'light',
+    pedals: planOf(stored.pedals),
+    pxPerMm: screenOf(stored.pxPerMm),
+    distanceM: distanceOf(stored.distanceM),
+  }
 }
 
 export function saveSettings(settings: Settings): void {
@@ -22,7 +35,7 @@ export function saveSettings(settings: Settings): void {
   }
 }
 
-function read(): { readonly level?: unknown; readonly ground?: unknown } {
+function read(): { readonly [K in keyof Settings]?: unknown } {
   try {
     const value: unknown = JSON.parse(localStorage.getItem(KEY) ?? '{}')
     return typeof value === 'object' && value !== null ? value : {}

@@ -32,7 +32,7 @@ export function openSoundDesk(onChange: () => void): SoundDesk {
         mode = frame.mode
         desk.headphones = 'unasked'
       }
-      const next = soundOf(frame, memory, nowMs)
+      const next = soundOf(frame, toldSoFar(memory, frame), nowMs)
       memory = next.memory
       player.play(heardIn(frame, next.sound, { level, headphones: desk.headphones === 'yes' }))
     },
@@ -47,4 +47,10 @@ export function openSoundDesk(onChange: () => void): SoundDesk {
   }
   const spared = (frame: LiveFrame) => microphoneHears(frame) && desk.headphones !== 'yes'
   return desk
+}
+
+/** A new watch or job counts its events from 1 again: what is in it now was never told. */
+function toldSoFar(memory: SoundMemory | null, frame: LiveFrame): SoundMemory | null {
+  const newest = frame.events.at(-1)?.seq ?? 0
+  return memory !== null && newest < memory.lastEvent ? { ...memory, lastEvent: 0 } : memory
 }

@@ -3,6 +3,7 @@ import { button, make } from './dom.ts'
 import { textField } from './form-parts.ts'
 import { doneWords, LABEL, PASS, STEP_STATE } from './words.ts'
 import { STEPS } from './words-of-forms.ts'
+import { TAKE_BACK } from './words-of-hands.ts'
 
 export interface StepsEnds {
   /** Null where the job cannot be closed now. */
@@ -10,7 +11,11 @@ export interface StepsEnds {
   open(step: string): void
   leaveOut(step: string, reason: string): void
   back(): void
+  /** Moments that were marked, to be explained. */
+  readonly marks: HTMLElement
   readonly settings: HTMLElement
+  /** The last minutes of the step that is open. */
+  readonly trace: HTMLElement
 }
 
 const PASSES: readonly Pass[] = ['found', 'work', 'left']
@@ -20,12 +25,13 @@ export function stepsPanel(steps: readonly StepLine[], captured: readonly Captur
   const passes = PASSES.filter((pass) => steps.some((step) => step.pass === pass))
   const lists = passes.map((pass) => {
     const inPass = steps.filter((step) => step.pass === pass)
-    const list = make('ol', 'steps', ...inPass.map((step) => stepLine(step, isTyped(step, captured), ends)))
+    const list = make('ol', 'steps', ...inPass.map((step) => stepLine(step, captured, ends)))
     return make('section', 'pass', ...(passes.length > 1 ? [passHead(pass, inPass)] : []), list)
   })
   const head = make('div', 'row apart', make('h1', '', STEPS.title), button('', STEPS.back, ends.back))
   const close = ends.closeJob === null ? [] : [make('div', 'row', button('quiet', STEPS.closeJob, ends.closeJob))]
-  return make('div', 'panel-form', head, ...lists, ...close, ends.settings)
+  const marked = ends.marks.querySelector('li') === null ? [...lists, ends.marks] : [ends.marks, ...lists]
+  return make('div', 'panel-form', head, ends.trace, ...marked, ...close, ends.settings)
 }
 
 function passHead(pass: Pass, steps: readonly StepLine[]): HTMLElement {
@@ -35,12 +41,14 @@ function passHead(pass: Pass, steps: readonly StepLine[]): HTMLElement {
 }
 
 /** A line of a pass carries the pass behind the id of its step. */
-function isTyped(line: StepLine, captured: readonly Captured[]): boolean {
+function valuesOf(line: StepLine, captured: readonly Captured[]): readonly Captured[] {
   const step = line.id.replace(/\.(found|left)$/, '')
-  return captured.some((one) => one.latest && one.label === 'typed' && one.pass === line.pass && one.step === step)
+  return captured.filter((one) => one.pass === line.pass && one.step === step)
 }
 
-function stepLine(step: StepLine, typed: boolean, ends: StepsEnds): HTMLElement {
+function stepLine(step: StepLine, captured: readonly Captured[], ends: StepsEnds): HTMLElement {
+  const values = valuesOf(step, captured)
+  const typed = values.some((one) => one.latest && one.label === 'typed')
   const line = make('li')
   line.dataset.state = step.state
   const again = step.state === 'to do' ? STEPS.open : STEPS.openAgain
@@ -49,7 +57,13 @@ function stepLine(step: StepLine, typed: boolean, ends: StepsEnds): HTMLElement 
   open.hidden = step.state === 'open'
   leave.hidden = step.state === 'left out' || step.state === 'done'
   const result = [step.result, step.result !== '' && typed ? LABEL.typed : ''].filter((part) => part !== '').join(', ')
-  const words = make('span', '', step.title, make('span', 'result', result === '' ? '' : `  ${result}`))
+  const words = make(
+    'span',
+    '',
+    step.title,
+    make('span', 'result', result === '' ? '' : `  ${result}`),
+    ...values.filter((one) => one.takenBack === true).map(takenBack),
+  )
   line.append(
     make('span', 'row-name', step.row),
     words,
@@ -59,6 +73,12 @@ function stepLine(step: StepLine, typed: boolean, ends: StepsEnds): HTMLElement 
   )
   return line
 }
+
+/** It stays to be seen, and counts for nothing. */
+function takenBack({ digits, unit }: Captured): HTMLElement {
+  return make('span', 'taken-back', make('s', '', `${digits.replace('-', '−')} ${unit}`), ` ${TAKE_BACK.taken}`)
+}
+
 /** Leaving out wants a reason: the record shows it. */
 function askReason(line: HTMLElement, step: StepLine, ends: StepsEnds): void {
   if (line.querySelector('.leave') !== null) return

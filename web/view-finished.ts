@@ -1,6 +1,7 @@
 import type { Captured, LiveFrame } from '../src/schema/live-frame.ts'
 import * as words from './words.ts'
 import { TABLE } from './words-of-forms.ts'
+import { TAKE_BACK } from './words-of-hands.ts'
 
 /** What stands on the page when every step is done or left out. */
 export interface FinishedView {
@@ -41,6 +42,8 @@ export interface TableRow {
   readonly inside: boolean
   readonly label: string
   readonly latest: boolean
+  /** Struck through: it was taken back and counts for nothing. */
+  readonly takenBack?: true
 }
 
 export function finishedOf(frame: LiveFrame): FinishedView {
@@ -115,11 +118,13 @@ function tableOf(frame: LiveFrame): readonly TableRow[] {
     inside: kept.verdict === 'inside',
     label: howOf(kept),
     latest: kept.latest,
+    ...(kept.takenBack === true ? { takenBack: true as const } : {}),
   }))
 }
 
 function howOf(kept: Captured): string {
   const pass = kept.pass === 'work' ? '' : words.PASS[kept.pass]
-  const how = kept.latest ? [kept.label] : [words.LABEL[kept.label], TABLE.earlier]
+  const later = kept.takenBack === true ? TAKE_BACK.taken : TABLE.earlier
+  const how = kept.latest ? [kept.label] : [words.LABEL[kept.label], later]
   return [pass, ...how].filter((part) => part !== '').join(', ')
 }

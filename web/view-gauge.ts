@@ -1,4 +1,5 @@
-import type { LiveFrame, PegView, SlotView } from '../src/schema/live-frame.ts'
+import type { PegView, SlotView } from '../src/schema/gauge-view.ts'
+import type { LiveFrame } from '../src/schema/live-frame.ts'
 import { placeOf, SLOT_EDGE, type Zoom, zoomFactor, zoomFor } from './scale.ts'
 import { capturedHere } from './view-number.ts'
 import { AT_THE_EDGE, distanceWords, largestWords, METER_TOO_COARSE, START_MARK, zoomWords } from './words.ts'
@@ -45,10 +46,12 @@ export interface GaugePage {
   readonly zoomBefore: Zoom
   /** Width of the axis, CSS px, for the thinnest peg. */
   readonly gaugePx: number
+  /** CSS px in a millimetre of this screen. */
+  readonly pxPerMm: number
 }
 
-/** The thinnest peg drawn, however good the meter: 6 mm at 96 px an inch. */
-const THINNEST_PX = (6 / 25.4) * 96
+/** The thinnest peg drawn, however good the meter. */
+const THINNEST_MM = 6
 
 /** A peg that is inside stays in the slot until it is this far out. */
 const STILL_IN = 1.08
@@ -70,7 +73,7 @@ export function gaugeOf(frame: LiveFrame, fill: Fill, page: GaugePage): GaugeVie
     peg:
       frame.peg === null || !stands(frame, inside)
         ? null
-        : pegOf(frame, frame.peg, { zoom, inside, fill, gaugePx: page.gaugePx }),
+        : pegOf(frame, frame.peg, { zoom, inside, fill, thinnest: (2 * THINNEST_MM * page.pxPerMm) / page.gaugePx }),
     arrow: arrowOf(frame, fill),
     bolt: boltOf(frame),
     zoom,
@@ -136,7 +139,8 @@ interface PegFacts {
   readonly zoom: Zoom
   readonly inside: boolean
   readonly fill: Fill
-  readonly gaugePx: number
+  /** Width of the thinnest peg on the axis. */
+  readonly thinnest: number
 }
 
 /**
@@ -147,8 +151,7 @@ function pegOf(frame: LiveFrame, peg: PegView, facts: PegFacts): PegPlace {
   const low = placeOf(peg.e - peg.halfE, facts.zoom)
   const high = placeOf(peg.e + peg.halfE, facts.zoom)
   const fitting = SLOT_EDGE - placeOf(1 - 2 * peg.halfE, 0)
-  const thinnest = (2 * THINNEST_PX) / facts.gaugePx
-  const wide = Math.max(thinnest, high - low, peg.e - peg.halfE > 1 || peg.e + peg.halfE < -1 ? fitting : 0)
+  const wide = Math.max(facts.thinnest, high - low, peg.e - peg.halfE > 1 || peg.e + peg.halfE < -1 ? fitting : 0)
   const sides = facts.inside ? sidesInside(low, high, wide) : sidesOutside(peg, low, high, wide)
   const drop = frame.state === 'captured' ? 1 : clamp(peg.drop, 0, 1)
   const depth = facts.inside ? SUNK + (1 - SUNK) * drop : 0

@@ -1,4 +1,5 @@
-import type { LiveFrame, LiveState, StepView } from '../src/schema/live-frame.ts'
+import type { LiveFrame, LiveState, PlaceOnBench, StepView } from '../src/schema/live-frame.ts'
+import { type HookUp, hookUpOf } from './hook-up.ts'
 import * as words from './words.ts'
 
 /** One huge thing to do or know, with at most two lines beside it. */
@@ -19,7 +20,11 @@ export interface SheetView {
   /** The band first, then the aim and whatever else the sheet says of it. */
   readonly target: readonly string[]
   readonly rows: readonly { readonly what: string; readonly value: string }[]
+  /** To be read before "ready"; and those that were read before in this job. */
   readonly cautions: readonly string[]
+  readonly cautionsSeen: readonly string[]
+  /** What goes where, to be drawn; null where nothing is hooked up. */
+  readonly hookUp: HookUp | null
   /** What the hands do before "ready", or why the step cannot be done. */
   readonly guide: string
 }
@@ -42,7 +47,7 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
     case 'action': {
       const asked = guide.words.replace(words.THEN_CONFIRM, '') || step?.before || ''
       const bands = /\bband\b/i.test(asked) ? words.bandsAsked(step?.bands ?? []) : ''
-      return call(asked, because || bands, step?.cautions[0] ?? '', over)
+      return call(asked, because || bands, [...(step?.cautions ?? []), ...(step?.cautionsSeen ?? [])][0] ?? '', over)
     }
     case 'key now':
       return call(big, guide.words, because || words.keyBudget(frame.key.atMostS), over)
@@ -86,7 +91,7 @@ function differing(text: string, other: string): string {
 }
 
 /** The rows of a step: where the hands go first, then what the set has to be doing. */
-export function sheetOf(frame: LiveFrame, step: StepView): SheetView {
+export function sheetOf(frame: LiveFrame, step: StepView, places: readonly PlaceOnBench[] = []): SheetView {
   const { SHEET } = words
   const state = [step.transmit, step.mode].filter((part) => part !== '').join(', ')
   const volts = frame.supply.wantedVolts
@@ -108,6 +113,8 @@ export function sheetOf(frame: LiveFrame, step: StepView): SheetView {
     target: step.targetWords.split(', '),
     rows: rows.filter(({ value }) => value !== ''),
     cautions: step.cautions,
+    cautionsSeen: step.cautionsSeen,
+    hookUp: hookUpOf(step, places),
     guide: frame.guide.words,
   }
 }

@@ -1,4 +1,5 @@
-import type { LiveFrame, LiveState } from '../src/schema/live-frame.ts'
+import type { LiveFrame, LiveState, PlaceOnBench } from '../src/schema/live-frame.ts'
+import { USUAL_PX_PER_MM } from './arc-size.ts'
 import type { Zoom } from './scale.ts'
 import { type FinishedView, finishedOf } from './view-finished.ts'
 import { doubtOf, type Fill, type GaugeView, gaugeOf } from './view-gauge.ts'
@@ -71,8 +72,12 @@ export interface PageFacts {
   readonly connected: boolean
   readonly zoomBefore: Zoom
   readonly gaugePx: number
+  /** CSS px in a millimetre of this screen. */
+  readonly pxPerMm: number
   /** The number as it is held for the eye; null: show the frame's own. */
   readonly held: { readonly text: string; readonly dimFrom: number } | null
+  /** Who is on the bench for what. */
+  readonly places: readonly PlaceOnBench[]
 }
 
 /** A page that steers, with the service in reach and an axis 1000 px wide. */
@@ -82,7 +87,9 @@ export const STEERING: PageFacts = {
   connected: true,
   zoomBefore: 0,
   gaugePx: 1000,
+  pxPerMm: USUAL_PX_PER_MM,
   held: null,
+  places: [],
 }
 
 interface Look {
@@ -154,7 +161,7 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
     gauge: screen === 'gauge' ? gaugeOf(frame, fillOf(hatch, frame, look), page) : null,
     guide: guideOf(frame, state, page),
     call: screen !== 'call' ? null : state === 'idle' ? waitingCall(page) : callOf(frame, state),
-    sheet: screen === 'step' && frame.step !== null ? sheetOf(frame, frame.step) : null,
+    sheet: screen === 'step' && frame.step !== null ? sheetOf(frame, frame.step, page.places) : null,
     settings: screen === 'settings' ? settingListOf(frame, page.connected && page.steering === 'you') : null,
     finished: screen === 'finished' ? finishedOf(frame) : null,
     strip: factsOf(frame, ageMs, old),

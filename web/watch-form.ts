@@ -21,6 +21,8 @@ export interface WatchFormEnds {
   readonly closed: string
   /** Switches the supply on for the set of a sheet; null while it is on, or where there is none. */
   readonly supplyOn: ((procedure: string) => void) | null
+  /** Who is on this bench. */
+  readonly bench: HTMLElement
   /** The settings of this device, at the foot. */
   readonly settings: HTMLElement
 }
@@ -29,7 +31,10 @@ export interface WatchFormEnds {
 export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLElement {
   const form = make('form', 'panel-form')
   const back = ends.back === null ? [] : [button('', FORM.backToGauge, ends.back)]
-  form.append(make('div', 'row apart', make('h1', '', FORM.watchTitle), ...back), make('p', 'lead', FORM.watchLead))
+  form.append(
+    make('div', 'row apart', make('h1', '', FORM.watchTitle), ...(welcome === null ? [] : [ends.bench]), ...back),
+    make('p', 'lead', FORM.watchLead),
+  )
   if (welcome === null) form.append(make('p', 'lead', FORM.waiting))
   else if (welcome.measures.length === 0) form.append(make('p', 'lead', FORM.nothingMeasures))
   else form.append(...watchFields(form, welcome, ends))

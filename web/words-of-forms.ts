@@ -40,6 +40,25 @@ export const FORM = {
   setPage: 'The simulated set is on its own page',
 } as const
 
+/** What is found on a set before it is switched on. */
+export const INTAKE = {
+  title: 'Before it is switched on',
+  chassis: 'Chassis against supply minus, with the ohmmeter',
+  chassisAnswers: [
+    { is: 'to supply minus', words: '0 \u03a9', means: 'joined to supply minus' },
+    { is: 'floating', words: 'open', means: 'it floats: no common on the case, not to earth' },
+    { is: 'not measured', words: 'not measured', means: 'treated as floating' },
+  ],
+  speaker: 'Speaker leads against the chassis',
+  speakerAnswers: [
+    { is: 'one side to chassis', words: 'one is 0 \u03a9', means: 'one side to chassis' },
+    { is: 'bridged', words: 'both open', means: 'bridged output: neither lead to earth' },
+    { is: 'not measured', words: 'not measured', means: 'treated as bridged' },
+  ],
+  tampered: 'Signs of earlier work: wax, slots, bridges, wires (empty: none seen)',
+  missing: 'Measure chassis and speaker leads with the power off and answer both; "not measured" is an answer too.',
+} as const
+
 /** The list of steps. */
 export const STEPS = {
   title: 'Steps',

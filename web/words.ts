@@ -160,6 +160,7 @@ export const VERDICT: Readonly<Record<Captured['verdict'], string>> = {
 export const LABEL: Readonly<Record<Captured['label'], string>> = {
   settled: '',
   peaked: '',
+  drifting: 'drifting',
   short: 'short',
   highest: 'largest seen',
   typed: 'typed',

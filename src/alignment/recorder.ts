@@ -1,6 +1,8 @@
+import type { Effects } from '../core/effect.ts'
 import type { JobEntry } from '../core/job-entries.ts'
 import type { JobPlan } from '../core/job-types.ts'
 import type { Remembered } from '../core/restore-job.ts'
+import type { Intake } from '../schema/intake.ts'
 import type { SignedRecord } from '../schema/live-frame.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { Offered } from './session.ts'
@@ -47,12 +49,15 @@ export interface ClosedJob {
 export interface Recorder {
   /** Jobs whose journal has no end, and the newest of those that have one; newest first. */
   jobs(): Promise<{ readonly open: readonly OpenJob[]; readonly closed: readonly ClosedJob[] }>
+  /** What the newest closed job of this procedure, on such a bench, knew of its adjusters; nothing where there is none. */
+  learned(procedure: string, simulated: boolean): Promise<Effects>
   /** What one of them says, and the way to go on with it. Throws RECORD_BROKEN, RECORD_MISSING, RECORD_IN_USE, SCHEMA_REJECTED. */
   reopen(job: string): Promise<{
     readonly offered: Offered
     readonly card: RuleCard | null
     readonly serial: string
     readonly bands: readonly string[]
+    readonly intake: Intake | null
     readonly remembered: readonly Remembered[]
     /** A writer that adds to it: nothing is written before. */
     goOn(): Promise<JobWriter>

@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts'
 import type { Kept } from '../core/capture.ts'
+import { knownEffects, NO_EFFECTS } from '../core/effect.ts'
 import { goalOf } from '../core/goal.ts'
 import { advance } from '../core/job.ts'
 import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
@@ -20,6 +21,7 @@ import type { Deps } from '../system/deps.ts'
 import type { LiveSource } from './live-source.ts'
 import { type Performer, performer, switchOn } from './perform.ts'
 import type { JobWriter, Recorder } from './recorder.ts'
+import { chosenFor } from './start-job.ts'
 import { welcomeOf } from './welcome.ts'
 
 /** A procedure that can be started, under the name of its file. */
@@ -207,30 +209,24 @@ export function openSession(about: {
     return OK
   }
 
+  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake'>
+  const planned = async ({ procedure }: Offered, chosen: Chosen) => {
+    const { meters, setsTone, simulated } = bench
+    const effects = (await recorder?.learned(procedure.title, simulated)) ?? NO_EFFECTS
+    return planJob(procedure, plans, { ...chosen, meters, setsTone, simulated, effects })
+  }
+
   const start = async (asked: Extract<FromPage, { kind: 'start job' }>): Promise<{ ok: boolean; words: string }> => {
     if ((running && running.job.phase.name !== 'finished') || starting)
       return { ok: false, words: 'a job is open already: close it first' }
-    const offered = procedures.find(({ file }) => file === asked.procedure)
-    if (!offered) return { ok: false, words: `there is no procedure "${asked.procedure}"` }
-    const chosen = ruleCards.find(({ file }) => file === asked.rules)
-    if (asked.rules !== undefined && !chosen) return { ok: false, words: `there is no rule card "${asked.rules}"` }
-    const { procedure } = offered
-    const missing = Object.values(procedure.bands).find((use) => !plans.has(use.plan))
-    if (missing) return { ok: false, words: `there is no channel plan "${missing.plan}" for this procedure` }
-    const unknown = asked.bands.find((band) => !(band in procedure.bands))
-    if (unknown !== undefined) return { ok: false, words: `"${unknown}" is not one of the bands of this procedure` }
-    const plan = planJob(procedure, plans, {
-      bands: asked.bands,
-      serial: asked.serial,
-      ruleCard: chosen?.card ?? null,
-      meters: bench.meters,
-      setsTone: bench.setsTone,
-      simulated: bench.simulated,
-    })
-    const { complaint = '', bands, continues = '' } = asked
+    const chosen = chosenFor(asked, { procedures, ruleCards, plans })
+    if (!chosen.ok) return chosen
+    const { offered, card } = chosen
+    const { complaint = '', bands, serial, continues = '', intake = null } = asked
     if (continues !== '' && !recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
       const begun = (await recorder?.start({ plan, offered, complaint, bands, continues })) ?? null
       const job = continueJob(plan, begun?.earlier ?? [], clock.nowMs(), clock.wallTime())
       run(job, begun?.writer ?? null)
@@ -265,9 +261,8 @@ export function openSession(about: {
     if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const { offered, card, serial, bands, remembered, goOn } = await recorder.reopen(asked.job)
-      const { meters, setsTone, simulated } = bench
-      const plan = planJob(offered.procedure, plans, { bands, serial, ruleCard: card, meters, setsTone, simulated })
+      const { offered, card, serial, bands, intake, remembered, goOn } = await recorder.reopen(asked.job)
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
       run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
@@ -301,7 +296,12 @@ export function openSession(about: {
     const { writer, job } = closing
     if (!writer) return said
     try {
-      await writer.write({ kind: 'closed', keyDownS: job.key.totalS, why: 'closed by hand' })
+      await writer.write({
+        kind: 'closed',
+        keyDownS: job.key.totalS,
+        why: 'closed by hand',
+        effects: knownEffects(job.effects),
+      })
       const signed = await writer.sign()
       closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
       await lookForJobs()

@@ -1,6 +1,9 @@
 import type { Bench } from '../bench/bench.ts'
+import { quantitiesOf } from '../core/goal.ts'
 import { exampleTarget } from '../core/watch.ts'
-import type { ToPage } from '../schema/live-frame.ts'
+import type { Quantity } from '../quantity/quantity.ts'
+import type { PlaceOnBench, ToPage } from '../schema/live-frame.ts'
+import type { Procedure } from '../schema/procedure-file.ts'
 import type { Offered, OfferedCard } from './session.ts'
 
 /** What a page is told first: what this bench measures, which procedures and rule cards can be chosen. */
@@ -32,5 +35,40 @@ export function welcomeOf(
     openJobs: [],
     closedJobs: [],
     setPage,
+    places: placesOn(
+      bench,
+      procedures.map(({ procedure }) => procedure),
+    ),
   }
+}
+
+/** Who is there for what: everything that the procedures need and everything that the bench has, each once, what is needed first. */
+export function placesOn(
+  bench: Pick<Bench, 'meters' | 'instruments' | 'toneFrom'>,
+  procedures: readonly Procedure[],
+): readonly PlaceOnBench[] {
+  const needed = new Set(procedures.flatMap(neededBy))
+  const had: readonly PlaceOnBench['what'][] = bench.meters.map(({ quantity }) => quantity)
+  const made = bench.toneFrom === null ? [] : (['tone'] as const)
+  const instruments = new Map(bench.instruments().map((one) => [one.name, one]))
+  return [...new Set([...needed, ...had, ...made])].map((what) => {
+    const meter = what === 'tone' ? undefined : bench.meters.find(({ quantity }) => quantity === what)
+    const instrument = what === 'tone' ? bench.toneFrom : (meter?.instrument ?? null)
+    const there = instruments.get(instrument ?? '')
+    return {
+      what,
+      needed: needed.has(what),
+      instrument,
+      link: there === undefined ? 'none' : there.typed ? 'typed' : there.up ? 'up' : 'down',
+      isolated: meter?.inputIsolated ?? 'yes',
+      lossDb: meter?.pathLossDb ?? 0,
+    }
+  })
+}
+
+/** The supply's current is needed by every one: the limit and the key are known by it. */
+function neededBy(procedure: Procedure): readonly (Quantity | 'tone')[] {
+  const measured = procedure.steps.filter((step) => step.kind === 'measure')
+  const tone = measured.some((step) => step.key?.tone != null) ? (['tone'] as const) : []
+  return ['DC current', ...measured.flatMap(quantitiesOf), ...tone]
 }

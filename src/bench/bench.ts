@@ -44,6 +44,8 @@ export interface Bench {
   raiseEpoch(cause: string): number
   /** The bench has an audio oscillator that is set by the program. */
   readonly setsTone: boolean
+  /** Name of that oscillator; null without one. */
+  readonly toneFrom: string | null
   /** Sets or (null) switches off the audio oscillator; `volts` are r.m.s. at the microphone socket. Throws BENCH_NOBODY_MEASURES without one. */
   setTone(tone: { readonly hz: number; readonly volts: number } | null, signal: AbortSignal): Promise<void>
   /** A reading that a person typed in, in the unit of the quantity, at the meter; `parts` for both peaks. Throws BENCH_NOBODY_MEASURES where no typed-in meter measures it. */

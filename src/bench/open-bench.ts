@@ -94,6 +94,7 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
       return epoch
     },
     setsTone: oscillator !== undefined,
+    toneFrom: oscillator?.name ?? null,
     setTone: async (tone, signal) => {
       if (!oscillator) throw new BenchError('BENCH_NOBODY_MEASURES', file.name, 'no instrument makes an audio tone')
       await oscillator.setTone(tone, signal)

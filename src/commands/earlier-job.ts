@@ -1,5 +1,5 @@
 import { basename } from 'node:path'
-import { FOUND_CLOSED } from '../core/job-entries.ts'
+import { CAUTION_SEEN, FOUND_CLOSED } from '../core/job-entries.ts'
 import type { JobPlan } from '../core/job-types.ts'
 import type { Remembered } from '../core/restore-job.ts'
 import { BenchError } from '../fault/bench-error.ts'
@@ -68,11 +68,12 @@ export function foundIn(earlier: KnownJob, plan: JobPlan, own: Drivers): readonl
   const { header } = earlier
   const steps = plan.lines.flatMap(({ pass, step }) => (pass === 'found' && step.quantity !== null ? [step.id] : []))
   const settings = new Set(plan.procedure.settings.map(({ name }) => name))
+  const back = new Set(earlier.lines.flatMap((line) => (line.kind === 'taken back' ? line.numbers : [])))
   let number = 0
   const stands = earlier.lines.map(entryOf).flatMap((entry): JournalEntry[] => {
     switch (entry.kind) {
       case 'captured': {
-        if (entry.pass !== 'found' || !steps.includes(entry.step)) return []
+        if (entry.pass !== 'found' || back.has(entry.number) || !steps.includes(entry.step)) return []
         const { facts } = entry.evidence
         const was = header.drivers.find(({ id }) => id === facts.driver)
         const driver = was ? idOf(was, own, earlier) : facts.driver
@@ -110,7 +111,7 @@ export function foundIn(earlier: KnownJob, plan: JobPlan, own: Drivers): readonl
 /** A line of a journal without its place in the chain. */
 export function entryOf(line: JournalLine): JournalEntry {
   const { n: _n, prev: _prev, ...placed } = line
-  if (placed.kind === 'captured') return placed
+  if (placed.kind === 'captured' || placed.kind === 'mark') return placed
   const { at: _at, ...entry } = placed
   return entry
 }
@@ -120,12 +121,18 @@ export function rememberedOf(entry: JournalEntry): readonly Remembered[] {
   switch (entry.kind) {
     case 'step':
     case 'setting':
+    case 'taken back':
+    case 'mark':
+    case 'explained':
       return [entry]
+    case 'answered':
+      return entry.answer === CAUTION_SEEN ? [{ kind: 'caution', words: entry.question }] : []
     case 'event':
       return entry.what === FOUND_CLOSED ? [{ kind: 'turned' }] : []
     case 'captured': {
-      const { evidence: _evidence, kind, from, ...captured } = entry
-      return [{ kind, captured: { ...captured, ...(from === undefined ? {} : { from }) } }]
+      const { evidence: _evidence, kind, from, slope, takenBack: _back, ...captured } = entry
+      const rare = { ...(from === undefined ? {} : { from }), ...(slope === undefined ? {} : { slope }) }
+      return [{ kind, captured: { ...captured, ...rare } }]
     }
     default:
       return []

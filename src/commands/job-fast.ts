@@ -40,7 +40,7 @@ export interface FastChoice {
   readonly continues?: string
   /** SIM-1 unless given. */
   readonly serial?: string
-  readonly onFrame?: (frame: LiveFrame) => void
+  readonly onFrame?: (frame: LiveFrame, request: (message: FromPage) => void) => void
   /** Where the job is written down; nowhere unless given. */
   readonly recorder?: Recorder
   /** Data folder for a journal and its signed record; none unless given. */
@@ -142,7 +142,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     })
     const ended = finished(session)
     session.onFrame((frame) => {
-      choice.onFrame?.(frame)
+      choice.onFrame?.(frame, request)
       hand.onFrame(frame)
     })
     const startedMs = clock.nowMs()

@@ -6,6 +6,7 @@ import type { ClosedJob, JobWriter, OpenJob, Recorder } from '../alignment/recor
 import type { OfferedCard } from '../alignment/session.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
+import { effectsFrom, NO_EFFECTS } from '../core/effect.ts'
 import type { JobEntry } from '../core/job-entries.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
@@ -47,6 +48,7 @@ export function jobRecorder(about: {
         simulated: bench.simulated,
         serial: plan.serial,
         complaint,
+        intake: plan.intake,
         procedure: { title: plan.procedure.title, ...kept(offered.file, offered.text) },
         covers: plan.procedure.covers,
         notCovered: [...plan.procedure.notCovered],
@@ -78,6 +80,15 @@ export function jobRecorder(about: {
       const ends = await Promise.all((await journalsIn(folder)).toReversed().map(endsOf))
       return { open: ends.flatMap(openJob), closed: ends.flatMap(closedJob).slice(0, MOST_CLOSED) }
     },
+    learned: async (title, simulated) => {
+      for (const file of (await journalsIn(folder)).toReversed().slice(0, MOST_CLOSED)) {
+        const { first, last } = await endsOf(file)
+        if (first?.kind !== 'opened' || last?.kind !== 'closed' || last.effects.length === 0) continue
+        const { header } = first
+        if (header.procedure.title === title && header.simulated === simulated) return effectsFrom(last.effects)
+      }
+      return NO_EFFECTS
+    },
     reopen: async (job) => {
       const { file, header, lines } = await knownJob(folder, job)
       const { procedure, ruleCard, serial, bands } = header
@@ -88,6 +99,7 @@ export function jobRecorder(about: {
         card,
         serial,
         bands,
+        intake: header.intake,
         remembered: lines.map(entryOf).flatMap(rememberedOf),
         goOn: async () => writerOf(await continueJournal(file, clock), job, folder),
       }

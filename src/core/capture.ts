@@ -4,6 +4,7 @@ import type { Captured } from '../schema/live-frame.ts'
 import { judge, judgeParts } from './band.ts'
 import { MADE_FROM } from './captured-budget.ts'
 import { type DecisionRule, decide, type Judged } from './decision.ts'
+import { DRIFT_AHEAD_S, type Drifting, driftingIn } from './drifting.ts'
 import type { Goal } from './goal.ts'
 import { expandedOf, type Live, type LiveRule } from './live.ts'
 import { short } from './settling.ts'
@@ -24,6 +25,7 @@ export type Figures = Pick<
   | 'mean'
   | 'spread'
   | 'windowS'
+  | 'slope'
   | 'uncertainty'
   | 'answer'
   | 'limit'
@@ -43,7 +45,7 @@ export interface HowCaptured {
  * The same code recomputes them from a record.
  */
 export function figuresOf(live: Live, rule: LiveRule, how: HowCaptured): Figures | null {
-  const found = rule.facts.typed ? typedOf(live) : how.highest ? highestOf(live) : restOf(live)
+  const found = rule.facts.typed ? typedOf(live) : how.highest ? highestOf(live) : restOf(live, rule)
   if (!found) return null
   const goal = how.judged ?? rule.goal
   const shownStep = rule.print.step
@@ -73,7 +75,7 @@ function decided(judged: Judged, goal: Goal, rule: DecisionRule): Pick<Captured,
   }
 }
 
-type Found = Pick<Captured, 'value' | 'label' | 'count' | 'mean' | 'spread' | 'windowS'>
+type Found = Pick<Captured, 'value' | 'label' | 'count' | 'mean' | 'spread' | 'windowS' | 'slope'>
 
 function typedOf(live: Live): Found | null {
   const value = live.current?.value
@@ -87,11 +89,21 @@ function highestOf(live: Live): Found | null {
   return { value: live.highest, label: 'highest', count, mean, spread, windowS }
 }
 
-function restOf(live: Live): Found | null {
+/** What is not at rest, but moves so evenly and slowly that it stays in its band for 15 s; null where it does not, and for a peak. */
+export function driftOf({ settle }: Live, { goal, settle: rule }: LiveRule): Drifting | null {
+  return goal.kind === 'peak' ? null : driftingIn(settle, rule, goal.band, DRIFT_AHEAD_S)
+}
+
+function restOf(live: Live, rule: LiveRule): Found | null {
   const { settle } = live
   if (settle.verdict === 'settled') {
     const { value, count, mean, spread, windowS } = settle
     return { value, label: 'settled', count, mean, spread, windowS }
+  }
+  const drift = driftOf(live, rule)
+  if (drift) {
+    const { value, slope, count, spread, windowS } = drift
+    return { value, slope, label: 'drifting', count, mean: settle.mean, spread, windowS }
   }
   const brief = short(settle)
   if (!brief) return null
@@ -117,12 +129,17 @@ function bandWords(goal: Goal, rule: LiveRule, shownStep: number): string {
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...goal.band }, rule.facts.quantity, shownStep)
 }
 
-/** Adds a captured value; earlier ones of the same step, pass, quantity and state stay, no longer the latest. */
-export function addCaptured(before: readonly Captured[], added: Captured): readonly Captured[] {
-  const replaces = (earlier: Captured) =>
-    earlier.step === added.step &&
-    earlier.pass === added.pass &&
-    earlier.quantity === added.quantity &&
-    earlier.title === added.title
-  return [...before.map((earlier) => (replaces(earlier) ? { ...earlier, latest: false } : earlier)), added]
+/** Every value stays; the newest of each step, pass, quantity and title that was not taken back is the latest. */
+export function markLatest<
+  T extends Pick<Captured, 'number' | 'step' | 'pass' | 'quantity' | 'title' | 'latest'> & {
+    readonly takenBack?: true | undefined
+  },
+>(values: readonly T[]): T[] {
+  const keyOf = (one: T) => [one.step, one.pass, one.quantity, one.title].join('\n')
+  const counting = values.filter(({ takenBack }) => takenBack !== true)
+  const latest = new Map(counting.map((one) => [keyOf(one), one.number]))
+  return values.map((value) => {
+    const is = latest.get(keyOf(value)) === value.number
+    return is === value.latest ? value : { ...value, latest: is }
+  })
 }

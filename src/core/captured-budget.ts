@@ -7,6 +7,7 @@ import { type Budget, budgetOfChange, type Combined, combine } from './uncertain
 export const MADE_FROM: Readonly<Record<Captured['label'], MadeFrom>> = {
   settled: 'line',
   peaked: 'line',
+  drifting: 'end of a line',
   short: 'mean',
   highest: 'one reading',
   typed: 'one reading',

@@ -14,8 +14,13 @@ export interface Drifting {
   readonly endsAt: number
   readonly doubt: number
   readonly count: number
+  /** Of the readings about the line, in their unit. */
+  readonly spread: number
   readonly windowS: number
 }
+
+/** A drift that is captured must stay inside its band for this long at least, s: no claim is made of later. */
+export const DRIFT_AHEAD_S = 15
 
 /** The straight line is drawn through the longest of these that the readings fill, s; a shorter one must agree with it. */
 const WINDOWS_S = [5, 7, 10]
@@ -55,6 +60,7 @@ export function driftingIn(
     endsAt: valueAt(aheadS),
     doubt: doubtAt(aheadS),
     count: line.count,
+    spread: scale.delta * Math.sqrt(line.variance),
     windowS: line.windowS,
   }
 }

@@ -13,6 +13,19 @@ export interface Effect {
 /** Effects by adjuster and quantity; of this job, or handed in from earlier jobs on the same type. */
 export type Effects = ReadonlyMap<string, Effect>
 
+/** One of them as it is written down: "VK DC voltage". */
+export type KnownEffect = Effect & { readonly name: string }
+
+/** For writing down. */
+export function knownEffects(effects: Effects): readonly KnownEffect[] {
+  return [...effects].map(([name, effect]) => ({ name, ...effect }))
+}
+
+/** As it was written down. */
+export function effectsFrom(known: readonly KnownEffect[]): Effects {
+  return new Map(known.map(({ name, ...effect }) => [name, effect]))
+}
+
 /** One move that was seen: its change (signed), how long it took, s, and which way the hand had been told to turn. */
 export interface SeenMove {
   readonly change: number

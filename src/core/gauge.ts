@@ -1,5 +1,6 @@
 import { printText, printValue } from '../quantity/print-value.ts'
-import type { LiveFrame, PeakView, PegView, ReadingView, SlotView } from '../schema/live-frame.ts'
+import type { PeakView, PegView, ReadingView, SlotView } from '../schema/gauge-view.ts'
+import type { LiveFrame } from '../schema/live-frame.ts'
 import { errorE, pegHalfE } from './band.ts'
 import { ageOf, doubtOf, type Live, type LiveRule, sigmaDbOf } from './live.ts'
 import type { PeakWatch } from './peak.ts'
@@ -53,6 +54,8 @@ export function slotView(live: Live, rule: LiveRule): SlotView {
     wallLabel: print.wall,
     openLow: band.low === null,
     openHigh: band.high === null,
+    low: band.low,
+    high: band.high,
   }
 }
 

@@ -1,5 +1,6 @@
-import type { Captured } from '../schema/live-frame.ts'
+import type { Captured, Mark } from '../schema/live-frame.ts'
 import type { Kept } from './capture.ts'
+import type { KnownEffect } from './effect.ts'
 import type { Job, StepResult } from './job-types.ts'
 
 /** What is written down of a job as it goes: one line each in its journal. */
@@ -20,9 +21,19 @@ export type JobEntry =
       readonly reason: string
     }
   | { readonly kind: 'answered'; readonly question: string; readonly answer: string }
+  /** Captured values that a person took back: they stay and count for nothing. */
+  | { readonly kind: 'taken back'; readonly numbers: readonly number[] }
+  | ({ readonly kind: 'mark' } & Omit<Mark, 'words'>)
+  | { readonly kind: 'explained'; readonly mark: number; readonly words: string }
   | { readonly kind: 'event'; readonly what: string; readonly words: string }
   | { readonly kind: 'supply'; readonly resting: 'normal' | 'safe'; readonly why: string }
-  | { readonly kind: 'closed'; readonly keyDownS: number; readonly why: string }
+  | {
+      readonly kind: 'closed'
+      readonly keyDownS: number
+      readonly why: string
+      /** What the adjusters are known to do, for later jobs on sets of this type. */
+      readonly effects: readonly KnownEffect[]
+    }
 
 /** Told to the page only: a record of every new best and key-down tick would hide what matters. */
 const PASSING: ReadonlySet<string> = new Set([
@@ -42,10 +53,40 @@ export function entriesBetween(before: Job, after: Job): readonly JobEntry[] {
   return [
     ...settingEntries(before, after),
     ...answers(before, after),
+    ...cautionsRead(before, after),
+    ...takenBack(before, after),
+    ...marksBetween(before, after),
     ...closedFound(before, after),
     ...stepEntries(before, after),
     ...eventEntries(before, after),
   ]
+}
+
+/** The answer under which a caution that a person went on from is written down. */
+export const CAUTION_SEEN = 'caution seen'
+
+function cautionsRead(before: Job, after: Job): readonly JobEntry[] {
+  if (before.cautionsSeen === after.cautionsSeen) return []
+  return after.cautionsSeen
+    .slice(before.cautionsSeen.length)
+    .map((question) => ({ kind: 'answered' as const, question, answer: CAUTION_SEEN }))
+}
+
+function takenBack(before: Job, after: Job): readonly JobEntry[] {
+  if (before.captured === after.captured) return []
+  const numbers = after.captured.flatMap(({ number, takenBack: is }, at) =>
+    is === true && before.captured[at]?.takenBack !== true ? [number] : [],
+  )
+  return numbers.length === 0 ? [] : [{ kind: 'taken back', numbers }]
+}
+
+function marksBetween(before: Job, after: Job): readonly JobEntry[] {
+  if (before.marks === after.marks) return []
+  return after.marks.flatMap(({ words, ...is }, at): readonly JobEntry[] => {
+    const was = before.marks[at]
+    const made: readonly JobEntry[] = was ? [] : [{ kind: 'mark', ...is }]
+    return words === (was?.words ?? '') ? made : [...made, { kind: 'explained', mark: is.number, words }]
+  })
 }
 
 function stepEntries(before: Job, after: Job): readonly JobEntry[] {

@@ -1,8 +1,10 @@
 import type { ChannelPlan } from '../schema/channel-plan.ts'
+import type { Intake } from '../schema/intake.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts } from '../schema/reading.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import { type BandChannel, middleOf } from './channels.ts'
+import { type Effects, NO_EFFECTS } from './effect.ts'
 import type { JobPlan } from './job-types.ts'
 import { linesOf } from './lines.ts'
 
@@ -34,6 +36,8 @@ export function planJob(
     readonly meters: readonly MeterFacts[]
     readonly setsTone: boolean
     readonly simulated: boolean
+    readonly effects?: Effects
+    readonly intake?: Intake | null
   },
 ): JobPlan {
   const channels = channelsInUse(procedure, plans, about.bands)
@@ -44,6 +48,7 @@ export function planJob(
     ruleCard: about.ruleCard,
     decision: about.ruleCard?.decision ?? 'simple acceptance',
     serial: about.serial,
+    intake: about.intake ?? null,
     meters: about.meters,
     channels,
     spacingHz: Math.min(...spacings, 1e9),
@@ -51,5 +56,6 @@ export function planJob(
     middle: middleOf(channels) ?? null,
     setsTone: about.setsTone,
     simulated: about.simulated,
+    effects: about.effects ?? NO_EFFECTS,
   }
 }

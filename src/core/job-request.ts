@@ -1,7 +1,9 @@
 import type { FromPage } from '../schema/live-frame.ts'
+import { seeCautions } from './cautions.ts'
 import { arm, capture, finishLine, finishWait, openAt, openNext, setResult, stopFor } from './job-steps.ts'
 import type { Job } from './job-types.ts'
 import { type Line, turnsSomething } from './lines.ts'
+import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './marks.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
 import { timeOutsOf } from './time-outs.ts'
 import { change, changeOpen, enter, type Turn, turn, want } from './turn.ts'
@@ -59,6 +61,19 @@ export function request(job: Job, asked: FromPage): Asked {
       )
     case 'close job':
       return closeJob(job)
+    case 'take back':
+      return canTakeBack(job)
+        ? done(takeBack(job), 'taken back')
+        : refused(
+            job,
+            'there is nothing to take back: only the last capture can be, within 5 s, while its pass is open',
+          )
+    case 'mark':
+      return job.marks.length < MOST_MARKS ? done(mark(job), 'marked') : refused(job, `${MOST_MARKS} marks are enough`)
+    case 'explain':
+      return asked.mark <= job.marks.length
+        ? done(explain(job, asked), 'written down')
+        : refused(job, `there is no mark number ${asked.mark}`)
     case 'here':
     case 'watch':
     case 'supply on':
@@ -86,8 +101,9 @@ function ready(job: Job): Asked {
   const first = mustComeFirst(job)
   if (first !== '') return refused(job, first)
   const [action] = job.open.actions
-  if (action !== undefined) return done(enter(turn(job), { name: 'action', words: action }), action)
-  return done(arm(turn(job)), 'arming')
+  const seen = seeCautions(turn(job))
+  if (action !== undefined) return done(enter(seen, { name: 'action', words: action }), action)
+  return done(arm(seen), 'arming')
 }
 
 /** What a line waits for: as found before the first turn, the load question before the first key-down; "" when it need not wait. */
@@ -108,7 +124,7 @@ function mustComeFirst(job: Job): string {
 
 function confirm(job: Job): Asked {
   const { open } = job
-  if (open.step.technique === 'do') return done(finishLine(turn(job)), 'done')
+  if (open.step.technique === 'do') return done(finishLine(seeCautions(turn(job))), 'done')
   const [, ...actions] = open.actions
   const acted = changeOpen(turn(job), { actions })
   const [next] = actions

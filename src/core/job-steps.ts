@@ -1,6 +1,6 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { Captured } from '../schema/live-frame.ts'
-import { addCaptured, type Kept } from './capture.ts'
+import { type Kept, markLatest } from './capture.ts'
 import { DWELL_MS } from './dwell.ts'
 import { effectName, remember } from './effect.ts'
 import { quantitiesOf } from './goal.ts'
@@ -277,10 +277,11 @@ export function kept(job: Job, ok: boolean, words: string): Turn {
   const { taken } = job.phase
   const main = taken[0]
   if (!ok || !main) return enter(backToNormal(turn(job), words), { name: 'paused', words })
-  const captured = taken.reduce((so, { evidence: _, ...one }) => addCaptured(so, one), job.captured)
-  const { channel, statesSeen, rules } = job.open
+  const captured = markLatest([...job.captured, ...taken.map(({ evidence: _, ...one }) => one)])
+  const { channel, statesSeen, rules, stopAt } = job.open
+  const lastKept = { numbers: taken.map(({ number }) => number), at: job.at, stopAt, atMs: job.nowMs }
   const told = tell(
-    enter(turn({ ...job, captured }), { name: 'work' }),
+    enter(turn({ ...job, captured, lastKept }), { name: 'work' }),
     'captured',
     `${main.title}: ${main.digits} ${main.unit}${channel ? `, channel ${channel.channel}` : ''}.`,
   )

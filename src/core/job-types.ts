@@ -1,6 +1,7 @@
 import type { Quantity } from '../quantity/quantity.ts'
+import type { Intake } from '../schema/intake.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
-import type { Captured, FromPage, LiveEvent, Pass, SettingView, StepLine } from '../schema/live-frame.ts'
+import type { Captured, FromPage, LiveEvent, Mark, Pass, SettingView, StepLine } from '../schema/live-frame.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
@@ -26,6 +27,8 @@ export interface JobPlan {
   /** How values are accepted, chosen before measuring. */
   readonly decision: DecisionRule
   readonly serial: string
+  /** What was found before the set was switched on; null where nobody was asked. */
+  readonly intake: Intake | null
   readonly meters: readonly MeterFacts[]
   readonly channels: readonly BandChannel[]
   readonly spacingHz: number
@@ -35,8 +38,8 @@ export interface JobPlan {
   /** The bench has an audio oscillator that is set by the program. */
   readonly setsTone: boolean
   readonly simulated: boolean
-  /** What earlier jobs on sets of this type have learned of the adjusters; none where nothing is handed in. */
-  readonly effects?: Effects
+  /** What earlier jobs on sets of this type have learned of the adjusters. */
+  readonly effects: Effects
 }
 
 /** Where the job stands. `work` is the only phase in which readings can be captured. */
@@ -77,6 +80,8 @@ export interface OpenStep {
   readonly adjuster: string
   /** What is still to be done by hand and confirmed before readings are taken. */
   readonly actions: readonly string[]
+  /** What the control voltage was while its jump to another channel is waited for, V; newest last. */
+  readonly jumpSeen: readonly number[]
   /** Keyed since the step was opened or the last value typed: a meter that a person reads is typed with the key up again. */
   readonly wasKeyed: boolean
   /** Said before measuring: meters of this stop that cannot prove their band. */
@@ -121,6 +126,16 @@ export interface Job {
   /** null before the first sample of a warm-up. */
   readonly warming: Warming | null
   readonly captured: readonly Captured[]
+  /** The newest capture, for as long as it may be taken back. */
+  readonly lastKept: {
+    readonly numbers: readonly number[]
+    readonly at: number
+    readonly stopAt: number
+    readonly atMs: number
+  } | null
+  readonly marks: readonly Mark[]
+  /** Cautions that a person has gone on from. */
+  readonly cautionsSeen: readonly string[]
   /** What was captured since the job was opened here, to be held against each other. */
   readonly taken: readonly Taken[]
   /** What the adjusters are known to do, from this job and those before it. */

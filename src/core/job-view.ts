@@ -1,13 +1,19 @@
 import { printText } from '../quantity/print-value.ts'
-import type { KeyView, LiveFrame, ReadingView, StepView, SupplyView } from '../schema/live-frame.ts'
+import type { Quantity } from '../quantity/quantity.ts'
+import type { ReadingView } from '../schema/gauge-view.ts'
+import type { KeyView, LiveFrame, StepView, SupplyView } from '../schema/live-frame.ts'
 import { errorE } from './band.ts'
+import { cautionsNow } from './cautions.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.ts'
+import { quantitiesOf } from './goal.ts'
+import { chassisFloats } from './intake.ts'
 import { guideOf, offersIn } from './job-guide.ts'
 import { mayBeWarm } from './job-request.ts'
 import { budgetOf, channelSeen, plugVolts, wantsKey } from './job-seen.ts'
 import type { Job } from './job-types.ts'
 import { keyedS, restLeftS } from './key-down.ts'
 import { type Live, type LiveRule, sigmaDbOf } from './live.ts'
+import { canTakeBack } from './marks.ts'
 import { stopWords } from './step-open.ts'
 
 /** The whole picture of a job, for pages and for the simulated hand. Decides nothing that the job has not decided. */
@@ -41,13 +47,22 @@ export function frameOf(
     events: job.events,
     steps: job.sheet,
     captured: job.captured,
+    marks: job.marks,
     beside: showing ? beside(job) : [],
     settings: job.settings,
     typing: guide.state === 'type in' && rule ? typingOf(rule) : null,
     job: about.job ?? { serial: job.plan.serial, id: '', record: '', fingerprint: '' },
     ...(guide.state === 'highest' && shown ? largestOf(shown) : {}),
-    offers: mayBeWarm(job) ? ['confirm', ...offersIn(guide.state)] : offersIn(guide.state),
+    offers: offersOf(job, guide.state),
   }
+}
+
+function offersOf(job: Job, state: LiveFrame['state']): LiveFrame['offers'] {
+  return [
+    ...(mayBeWarm(job) ? (['confirm'] as const) : []),
+    ...(canTakeBack(job) ? (['take back'] as const) : []),
+    ...offersIn(state),
+  ]
 }
 
 /** The largest seen so far, for its mark on the gauge. */
@@ -95,6 +110,7 @@ function stepView(job: Job): StepView {
     { what: 'microphone', place: where.microphone },
   ]
   const seen = channelSeen(job)
+  const cautions = cautionsNow(job)
   return {
     id: step.id,
     row: step.row,
@@ -110,6 +126,8 @@ function stepView(job: Job): StepView {
     adjusterWhere: described?.what ?? '',
     tool: described?.tool ?? '',
     where: places.flatMap(({ what, place }) => (place === undefined ? [] : [{ what, place }])),
+    reads: quantitiesOf(step).map((quantity) => ({ quantity, instrument: meterOf(job, quantity) })),
+    floating: chassisFloats(job.plan),
     targetWords: job.open.targetWords,
     transmit: wantsKey(job) ? 'transmit' : 'receive',
     mode: step.mode,
@@ -118,14 +136,14 @@ function stepView(job: Job): StepView {
     channelSeen: seen?.channel ?? null,
     tone: job.open.toneWords,
     before: step.before,
-    cautions: [
-      ...(wantsKey(job) ? job.open.timeOuts : []),
-      ...job.open.coarse,
-      ...step.cautions,
-      ...job.plan.procedure.cautions,
-    ],
+    cautions: cautions.fresh,
+    cautionsSeen: cautions.seen,
     bands: job.plan.bands,
   }
+}
+
+function meterOf(job: Job, quantity: Quantity): string | null {
+  return job.plan.meters.find((meter) => meter.quantity === quantity)?.instrument ?? null
 }
 
 function supplyView(job: Job): SupplyView {

@@ -1,7 +1,7 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { Reading } from '../schema/reading.ts'
-import { NO_EFFECTS } from './effect.ts'
+import { channelJumped, jumpAwaitedFrom, seenForJump } from './channel-jump.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from './hold-off.ts'
 import { guideOf } from './job-guide.ts'
 import { request } from './job-request.ts'
@@ -38,7 +38,10 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     warming: null,
     captured: [],
     taken: [],
-    effects: plan.effects ?? NO_EFFECTS,
+    lastKept: null,
+    marks: [],
+    cautionsSeen: [],
+    effects: plan.effects,
     events: [],
     supply: null,
     armed: null,
@@ -138,10 +141,25 @@ function reading(job: Job, said: Reading): Turn {
       : live
   })
   const wrongSeen = after ? wrongChannel(withSeen) : job.open.wrongSeen
-  const next = guideEvents(job, turn({ ...withSeen, open: { ...job.open, lives, wrongSeen } }))
+  const jumpSeen = said.quantity === 'DC voltage' ? seenForJump(job, lives[0]?.last?.value ?? null) : job.open.jumpSeen
+  const next = guideEvents(job, turn({ ...withSeen, open: { ...job.open, lives, wrongSeen, jumpSeen } }))
+  if (channelJumped(next.job)) return goOnBecauseOfJump(next.job)
   return before && after && before.transmitHz !== after.transmitHz
     ? want(next, { kind: 'raise epoch', cause: 'channel' })
     : next
+}
+
+/** Both hands are on prod and channel knob: the jump says "ready" for them. */
+function goOnBecauseOfJump(job: Job): Turn {
+  const { turn: after, answer } = request(job, { kind: 'ready', id: 'jump' })
+  const [value = 0] = job.open.jumpSeen.slice(-1)
+  return answer.ok
+    ? tell(
+        after,
+        'note',
+        `The control voltage jumped to ${value.toFixed(2)} V: the channel was changed, it is read now.`,
+      )
+    : turn(job)
 }
 
 /** What a reading made of the peak guide is told once. */
@@ -231,7 +249,7 @@ function keyOverrun(before: Turn): Turn {
 function lookAt(after: Turn): Turn {
   const { job } = after
   const counts = job.phase.name === 'work' && job.key.keyed === wantsKey(job)
-  const quantities = counts ? wanted(job) : []
+  const quantities = counts ? wanted(job) : jumpAwaitedFrom(job) === null ? [] : (['DC voltage'] as const)
   if (quantities.join() === job.watched.join()) return after
   return want(change(after, { watched: quantities }), { kind: 'watch', quantities })
 }

@@ -4,7 +4,7 @@ import { mismatchOf } from './mismatch.ts'
 import type { Budget, Part, Shape } from './uncertainty.ts'
 
 /** What a value was made from: one reading, the mean of several, or that mean moved half way along its slope. */
-export type MadeFrom = 'one reading' | 'mean' | 'line'
+export type MadeFrom = 'one reading' | 'mean' | 'line' | 'end of a line'
 
 /** A value at the set, and the readings seen for it. */
 export interface Seen {
@@ -100,11 +100,21 @@ function noiseOf({ facts, conditions, pileUp }: MeterDoubt, seen: Seen): Part {
   const freedom = counted ? Math.max(1, own - 1) : Number.POSITIVE_INFINITY
   if (seen.from === 'one reading') return noise('noise of a reading', sigma, freedom)
   const mean = sigma / Math.sqrt(own)
-  return noise('noise of the mean', seen.from === 'line' ? mean * halfWayUp(seen.count) : mean, freedom)
+  return noise('noise of the mean', mean * carried(seen), freedom)
 }
 
 function noise(name: string, size: number, freedom: number): Part {
   return { name, shape: 'normal', size, freedom, shared: null }
+}
+
+/** What a mean's own error grows by when it is carried along its slope. */
+function carried({ from, count }: Seen): number {
+  return from === 'line' ? halfWayUp(count) : from === 'end of a line' ? allTheWayUp(count) : 1
+}
+
+/** To the newest of n evenly spaced readings: 1 + 3 (n-1)/(n+1) of its variance. */
+function allTheWayUp(count: number): number {
+  return Math.sqrt(1 + (3 * (count - 1)) / (count + 1))
 }
 
 /** A mean moved half way along its own slope carries the slope's error too: of n evenly spaced readings 1 + 3/4 (n-1)/(n+1) of its variance. */

@@ -1,10 +1,11 @@
 import type { Captured, SettingView } from '../schema/live-frame.ts'
-import { addCaptured } from './capture.ts'
+import { markLatest } from './capture.ts'
 import { startJob } from './job.ts'
 import type { JobEntry } from './job-entries.ts'
 import { firstPhase, setResult } from './job-steps.ts'
 import type { Job, JobPlan } from './job-types.ts'
 import { turnsSomething } from './lines.ts'
+import { explained } from './marks.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
 import { turn } from './turn.ts'
@@ -13,8 +14,10 @@ import { turn } from './turn.ts'
 export type Remembered =
   | { readonly kind: 'captured'; readonly captured: Captured }
   | Extract<JobEntry, { readonly kind: 'step' | 'setting' }>
+  | Extract<JobEntry, { readonly kind: 'taken back' | 'mark' | 'explained' }>
   /** Something on the board was turned: as found is closed. */
   | { readonly kind: 'turned' }
+  | { readonly kind: 'caution'; readonly words: string }
 
 export const RESTORED =
   'the service ended in the middle of this job. It stands where it stood; nothing is switched on until you go on'
@@ -39,16 +42,31 @@ export function continueJob(plan: JobPlan, stands: readonly Remembered[], nowMs:
 }
 
 function remember(job: Job, one: Remembered): Job {
-  if (one.kind === 'turned') return { ...job, turned: true }
-  const at = one.kind === 'setting' ? -1 : lineOf(job, one.kind === 'step' ? one : one.captured)
   switch (one.kind) {
+    case 'turned':
+      return { ...job, turned: true }
     case 'captured': {
-      const line = job.plan.lines[at]
+      const line = job.plan.lines[lineOf(job, one.captured)]
       const turned = job.turned || (line !== undefined && turnsSomething(line))
-      return { ...job, turned, captured: addCaptured(job.captured, { ...one.captured, latest: true }) }
+      return { ...job, turned, captured: markLatest([...job.captured, one.captured]) }
     }
-    case 'step':
+    case 'taken back': {
+      const isBack = ({ number }: Captured) => one.numbers.includes(number)
+      const captured = job.captured.map((so) => (isBack(so) ? { ...so, takenBack: true as const } : so))
+      return { ...job, captured: markLatest(captured) }
+    }
+    case 'mark': {
+      const { kind: _, ...is } = one
+      return { ...job, marks: [...job.marks, { ...is, words: '' }] }
+    }
+    case 'explained':
+      return { ...job, marks: explained(job.marks, one.mark, one.words) }
+    case 'caution':
+      return { ...job, cautionsSeen: [...job.cautionsSeen, one.words] }
+    case 'step': {
+      const at = lineOf(job, one)
       return at < 0 ? job : setResult(turn(job), at, one.state, one.reason).job
+    }
     case 'setting': {
       const reasoned = (so: SettingView) => (one.column === 'left' ? { reason: one.reason } : { reason: so.reason })
       const settings = job.settings.map((so) =>

@@ -4,13 +4,14 @@ import { type BandChannel, findChannel } from './channels.ts'
 import { provesNothing } from './conformance.ts'
 import { type Effects, effectName, NO_EFFECTS } from './effect.ts'
 import { goalOf, goalOfStep, quantitiesOf } from './goal.ts'
+import { chassisFloats } from './intake.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
 import type { Step } from './lines.ts'
 import { type LiveRule, liveRule, startLive } from './live.ts'
 import { startRounds } from './rounds.ts'
 
 /** The line as it is opened, at its first stop; `effects`: what the adjusters are known to do. */
-export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effects ?? NO_EFFECTS): OpenStep {
+export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effects): OpenStep {
   const line = plan.lines[at]
   if (!line) throw new TypeError(`there is no line number ${at}`)
   const { step } = line
@@ -22,6 +23,7 @@ export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effe
     rounds: turning ? startRounds(step.adjust, step.rounds) : null,
     adjuster: step.adjust[0] ?? '',
     actions: step.before === '' ? [] : [step.before],
+    jumpSeen: [],
     statesSeen: [],
     trimmed: false,
     wasKeyed: false,
@@ -116,7 +118,7 @@ export function cannotDo(job: Job): string {
   if (stop.channel !== null && channel === null) return `channel ${stop.channel} is in none of the bands in use`
   if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
   const shorting = rules.find(({ facts }) => facts.inputIsolated !== 'yes')
-  if (shorting && job.plan.procedure.set.chassis === 'floating')
+  if (shorting && chassisFloats(job.plan))
     return shorting.facts.inputIsolated === 'no'
       ? `the minus of ${shorting.facts.instrument} is joined to its computer link and would short the floating chassis`
       : `nobody knows whether the minus of ${shorting.facts.instrument} is joined to its computer link, and the chassis floats (bench file: input isolated from link)`

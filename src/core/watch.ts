@@ -59,7 +59,8 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
   }
 }
 
-const KEPT_EVENTS = 12
+/** Enough for a page that was away for half a minute: in 30 s of a whole job at most 14 happen. */
+const KEPT_EVENTS = 40
 
 function tell(watch: Watch, what: LiveEvent['what'], words: string): Watch {
   const seq = (watch.events.at(-1)?.seq ?? 0) + 1
@@ -171,6 +172,7 @@ export function emptyFrame(
     events: [],
     steps: [],
     captured: [],
+    marks: [],
     settings: [],
     typing: null,
     job: null,

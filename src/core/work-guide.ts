@@ -1,3 +1,4 @@
+import { driftOf } from './capture.ts'
 import { DWELL_MS } from './dwell.ts'
 import { type Guide, say } from './guide.ts'
 import { sizeWords } from './guide-words.ts'
@@ -54,7 +55,8 @@ function checkGuide(live: Live, rule: LiveRule): Guide {
   const e = errorOf(live, rule)
   const inside = e !== null && Math.abs(e) <= 1
   const { verdict, share } = live.settle
-  return say('settling', settleWords(live), {
+  const drifts = verdict === 'settling' && inside && driftOf(live, rule) !== null
+  return say('settling', drifts ? 'Drifting, but in band: wait, or capture it so' : settleWords(live), {
     hands: 'off',
     drop: inside ? (verdict === 'settled' ? 1 : share * 0.9) : 0,
   })

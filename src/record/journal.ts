@@ -8,10 +8,10 @@ import { lockFile } from './lock.ts'
 import { readJournal } from './read-journal.ts'
 
 type Entry<Line, Placed extends PropertyKey> = Line extends unknown ? Omit<Line, Placed> : never
-/** What is written, before it has its place in the chain; a captured value brings its own time. */
+/** What is written, before it has its place in the chain; a captured value and a mark bring their own time. */
 export type JournalEntry =
-  | Entry<Exclude<JournalLine, { kind: 'captured' }>, 'n' | 'prev' | 'at'>
-  | Entry<Extract<JournalLine, { kind: 'captured' }>, 'n' | 'prev'>
+  | Entry<Exclude<JournalLine, { kind: 'captured' | 'mark' }>, 'n' | 'prev' | 'at'>
+  | Entry<Extract<JournalLine, { kind: 'captured' | 'mark' }>, 'n' | 'prev'>
 
 /** An append-only file of one job. */
 export interface Journal {

@@ -1,3 +1,4 @@
+import { markLatest } from '../core/capture.ts'
 import { type JournalLine, type KeptValue, RECORD_SENTENCE, type RecordPayload } from '../schema/record.ts'
 import type { ReadJournal } from './read-journal.ts'
 
@@ -19,13 +20,20 @@ export function recordOf(journal: Pick<ReadJournal, 'lines' | 'head'>): RecordPa
     closedAt: closed?.at ?? last.at,
     closed: closed?.why ?? '',
     keyDownS: closed?.keyDownS ?? 0,
-    values: valuesOf(of('captured')),
+    values: valuesOf(of('captured'), new Set(of('taken back').flatMap(({ numbers }) => numbers))),
     steps: header.steps.map(({ leftOut, ...step }) => {
       const result = of('step').findLast((line) => line.step === step.step && line.pass === step.pass)
       const untouched = leftOut === null ? ('to do' as const) : ('left out' as const)
       return { ...step, state: result?.state ?? untouched, reason: result?.reason ?? leftOut ?? '' }
     }),
     settings: settingsOf(of('setting')),
+    marks: of('mark').map(({ number, at, title, reading }) => ({
+      number,
+      at,
+      title,
+      reading,
+      words: of('explained').findLast(({ mark }) => mark === number)?.words ?? '',
+    })),
     answers: of('answered').map(({ at, question, answer }) => ({ at, question, answer })),
     events: [
       ...of('event').map(({ n, at, what, words }) => ({ n, at, what, words })),
@@ -43,15 +51,15 @@ export function recordOf(journal: Pick<ReadJournal, 'lines' | 'head'>): RecordPa
   }
 }
 
-function valuesOf(captured: readonly Extract<JournalLine, { kind: 'captured' }>[]): RecordPayload['values'] {
-  return markLatest(captured.map(({ n: _n, prev: _prev, kind: _kind, ...value }) => value))
-}
-
-/** Every value stays; the latest of each step, pass, quantity and title is marked. */
-export function markLatest(values: readonly KeptValue[]): KeptValue[] {
-  const keyOf = (one: KeptValue) => [one.step, one.pass, one.quantity, one.title].join('\n')
-  const latest = new Map(values.map((one) => [keyOf(one), one.number]))
-  return values.map((value) => ({ ...value, latest: latest.get(keyOf(value)) === value.number }))
+function valuesOf(
+  captured: readonly Extract<JournalLine, { kind: 'captured' }>[],
+  back: ReadonlySet<number>,
+): RecordPayload['values'] {
+  return markLatest<KeptValue>(
+    captured.map(({ n: _n, prev: _prev, kind: _kind, ...value }) =>
+      back.has(value.number) ? { ...value, takenBack: true } : value,
+    ),
+  )
 }
 
 function settingsOf(lines: readonly Extract<JournalLine, { kind: 'setting' }>[]): RecordPayload['settings'] {

@@ -71,7 +71,8 @@ export function readAgain({ values }: RecordPayload): readonly string[] {
     .filter(({ latest }) => !latest)
     .map((value) => {
       const pass = value.pass === 'work' ? 'while aligning' : `as ${value.pass}`
-      return `${value.row} ${value.title}, ${value.quantity}, ${pass}: earlier ${value.digits} ${value.unit} (${verdictWords(value)})`
+      const how = value.takenBack ? 'taken back' : 'earlier'
+      return `${value.row} ${value.title}, ${value.quantity}, ${pass}: ${how} ${value.digits} ${value.unit} (${verdictWords(value)})`
     })
 }
 

@@ -1,4 +1,5 @@
 import { ruleWords } from '../core/decision.ts'
+import { CAUTION_SEEN } from '../core/job-entries.ts'
 import { printText } from '../quantity/print-value.ts'
 import type { KeptValue, RecordPayload } from '../schema/record.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
@@ -26,6 +27,7 @@ export function reportPage(payload: RecordPayload, fingerprint: string, sha256Of
 <p class="set"><b>Serial ${safe(header.serial || 'not given')}</b><span>opened ${safe(when(payload.openedAt))}</span><span>closed ${safe(when(payload.closedAt))}</span></p>
 ${header.continues ? `<p>As found was read in job ${safe(header.continues.job)}, opened ${safe(when(header.continues.at))}, and stands from there.</p>` : ''}
 ${header.complaint === '' ? '' : `<p>Customer's words: \u201c${safe(header.complaint)}\u201d</p>`}
+${intakeLine(header)}
 <p class="result">${safe(resultSentence(payload))}</p>
 ${twice.length === 0 ? '' : twiceTable(twice)}
 ${aligned.length === 0 ? '' : alignedTable(aligned)}
@@ -77,7 +79,19 @@ function cell(value: KeptValue | null, work: KeptValue | null = null): string {
   const gain = facts.quantity === 'RF power' ? 10 ** (facts.pathLossDb / 10) : 1
   const doubt = printText(value.uncertainty, facts.unit, facts.step * gain)
   const aligned = work ? `<br><span class="small">aligned to ${safe(`${work.digits} ${work.unit}`)}</span>` : ''
-  return `<td class="value">${safe(`${value.digits} ${value.unit}`)}<br><span class="small">\u00b1 ${safe(doubt)}, ${value.label}</span>${aligned}</td>`
+  return `<td class="value">${safe(`${value.digits} ${value.unit}`)}<br><span class="small">\u00b1 ${safe(doubt)}, ${safe(labelWords(value))}</span>${aligned}</td>`
+}
+
+function intakeLine({ intake }: RecordPayload['header']): string {
+  if (!intake) return ''
+  const { chassis, speaker, tampered } = intake
+  const seen = tampered === '' ? 'no sign of earlier work' : `earlier work seen: \u201c${tampered}\u201d`
+  return `<p>Before it was switched on: chassis ${safe(chassis)}, speaker ${safe(speaker)}, ${safe(seen)}.</p>`
+}
+
+/** How a value was come by; of a drifting one how fast it went. */
+function labelWords({ label, slope, evidence }: KeptValue): string {
+  return slope === undefined ? label : `${label} ${printText(slope, evidence.facts.unit)}/s`
 }
 
 function settingsTable({ settings }: RecordPayload): string {
@@ -111,7 +125,13 @@ function events(payload: RecordPayload): readonly string[] {
   return [
     ...(payload.header.bands.length > 0 ? [`Bands in use: ${payload.header.bands.join(', ')}.`] : []),
     `Key down ${Math.round(payload.keyDownS)} s in all.`,
-    ...payload.answers.map(({ question }) => `Done by hand: ${question}.`),
+    ...payload.answers.map(({ question, answer }) =>
+      answer === CAUTION_SEEN ? `Caution seen: ${question}` : `Done by hand: ${question}.`,
+    ),
+    ...payload.marks.map(
+      ({ at, title, reading, words }) =>
+        `${when(at)} marked at ${title}${reading === '' ? '' : `, ${reading}`}: ${words || 'nothing was said of it'}`,
+    ),
     ...payload.events.map(({ at, what, words }) => `${when(at)} ${what}: ${words}`),
   ]
 }

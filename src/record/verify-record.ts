@@ -1,12 +1,12 @@
 import type { KeyObject } from 'node:crypto'
 import type { Figures } from '../core/capture.ts'
+import { markLatest } from '../core/capture.ts'
 import { recompute } from '../core/evidence.ts'
 import type { KeptReading } from '../schema/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/record.ts'
 import { sha256 } from './chain.ts'
 import { checkSignature } from './check-signature.ts'
 import { fingerprintOf, isPublished } from './key.ts'
-import { markLatest } from './record-of.ts'
 
 /** Reads a raw reply again by the driver that stands in the record; null when it is no number there. */
 export type Decode = (
@@ -101,6 +101,9 @@ function differences(figures: Figures, value: KeptValue): readonly string[] {
     ...CHECKED.flatMap((key) =>
       close(figures[key], value[key]) ? [] : [`${key} comes to ${figures[key]}, the record says ${value[key]}`],
     ),
+    ...(close(figures.slope ?? 0, value.slope ?? 0)
+      ? []
+      : [`slope comes to ${figures.slope}, the record says ${value.slope}`]),
     ...SAID.flatMap((key) =>
       figures[key] === value[key] ? [] : [`${key} comes to "${figures[key]}", the record says "${value[key]}"`],
     ),

@@ -1,5 +1,7 @@
 import { z } from 'zod'
 import type { Quantity } from '../quantity/quantity.ts'
+import type { PeakView, PegView, ReadingView, SlotView } from './gauge-view.ts'
+import { Intake } from './intake.ts'
 
 /**
  * Where the person stands. One of these a frame; the page, the ear and the simulated hand all go by it.
@@ -49,71 +51,6 @@ export const STATES = [
 ] as const
 export type LiveState = (typeof STATES)[number]
 
-export interface ReadingView {
-  readonly quantity: Quantity
-  /** What the meter measures at the set, SI, corrected; null when there is no number. */
-  readonly value: number | null
-  /** The word to show instead of a number ("over range"), or "". */
-  readonly word: string
-  /** "3.85" and "W": no more digits than the meter supports. */
-  readonly digits: string
-  readonly unit: string
-  /** Service clock: when the reply was complete; the page adds its own time since. Nothing older than `oldAfterMs` is current. */
-  readonly arrivedMs: number
-  readonly ageMs: number
-  readonly oldAfterMs: number
-  readonly instrument: string
-}
-
-/** The slot. A band is -1..+1 in e; a peak's slot hangs at the best seen, `windowDb` wide on each side. */
-export type SlotView =
-  | {
-      readonly kind: 'band'
-      readonly lowLabel: string
-      readonly highLabel: string
-      readonly aimLabel: string
-      /** Aim window in e. */
-      readonly aimLowE: number
-      readonly aimHighE: number
-      /** A rule limit, at its own place; null where there is none. */
-      readonly wallE: number | null
-      readonly wallLabel: string
-      /** Open on the good side: there is no edge to show there. */
-      readonly openLow: boolean
-      readonly openHigh: boolean
-    }
-  | {
-      readonly kind: 'peak'
-      readonly dip: boolean
-      readonly windowDb: number
-      readonly passOverDb: number
-      readonly bestLabel: string
-    }
-
-/** The peg: where it is, how wide (its uncertainty), how ragged, how deep it has dropped (1: captured). */
-export interface PegView {
-  readonly e: number
-  readonly halfE: number
-  readonly ragged: number
-  readonly drop: number
-}
-
-export interface PeakView {
-  readonly fromStartDb: number
-  readonly belowDb: number
-  /** Typical sigma of one reading, dB. */
-  readonly sigmaDb: number
-  /** The direction of turning has been proved to go up. */
-  readonly proved: boolean
-  readonly round: number
-  readonly rounds: number
-  /** What the last whole round gained, dB; null before the first one is done. */
-  readonly gainDb: number | null
-  readonly adjuster: string
-  /** In state nudge: how far, in tenths of a turn, and whether the other way; a new number is a new nudge. Absent otherwise. */
-  readonly nudge?: { readonly number: number; readonly tenths: number; readonly back: boolean }
-}
-
 export interface StepView {
   readonly id: string
   /** The rows of the printed sheet it stands for ("A9 to A11"). */
@@ -133,6 +70,10 @@ export interface StepView {
   readonly tool: string
   /** Where the hands and the leads go. */
   readonly where: readonly { readonly what: string; readonly place: string }[]
+  /** What is read, the main quantity first, and with which instrument; null where nobody on this bench measures it. */
+  readonly reads: readonly { readonly quantity: Quantity; readonly instrument: string | null }[]
+  /** The set's case is on no side of the supply: nothing earthed may touch it. */
+  readonly floating: boolean
   readonly targetWords: string
   readonly transmit: 'receive' | 'transmit'
   readonly mode: string
@@ -144,7 +85,9 @@ export interface StepView {
   readonly tone: string
   /** The action to confirm before this step, or "". */
   readonly before: string
+  /** Cautions of this step that were not yet seen in this job, to be read before "ready"; and those that were. */
   readonly cautions: readonly string[]
+  readonly cautionsSeen: readonly string[]
   /** The bands of this job, in words. */
   readonly bands: readonly string[]
 }
@@ -187,12 +130,14 @@ export interface Captured {
   readonly unit: string
   readonly band: string
   readonly verdict: 'inside' | 'low' | 'high' | 'unread'
-  /** How it was come by. short: in a key-down too brief to settle; highest: the largest seen, nothing claimed of rest; typed: read by a person. */
-  readonly label: 'settled' | 'short' | 'peaked' | 'highest' | 'typed'
+  /** How it was come by. drifting: not at rest, but in its band for 15 s to come; short: in a key-down too brief to settle; highest: the largest seen, nothing claimed of rest; typed: read by a person. */
+  readonly label: 'settled' | 'drifting' | 'short' | 'peaked' | 'highest' | 'typed'
   readonly count: number
   readonly mean: number
   readonly spread: number
   readonly windowS: number
+  /** Of a drifting one, in its SI unit per second. */
+  readonly slope?: number
   readonly uncertainty: number
   /** Where the value lies with its doubt: against the tolerance band, and against the rule limit; null where there is none. */
   readonly answer: 'in and clear' | 'in but touching' | 'out but touching' | 'out and clear' | null
@@ -204,6 +149,21 @@ export interface Captured {
   readonly latest: boolean
   /** The earlier job of the same set in which it was read; absent for one of this job. */
   readonly from?: string
+  /** Taken back by the person within five seconds: it stays written down and counts for nothing. */
+  readonly takenBack?: true
+}
+
+/** A moment that a person marked with both hands busy, to say afterwards what it was; `words` is "" until then. */
+export interface Mark {
+  /** Number within the job, from 1. */
+  readonly number: number
+  /** Wall time, ISO 8601. */
+  readonly at: string
+  /** Title of the step that was open. */
+  readonly title: string
+  /** What the meter showed, as it was shown ("3.85 W"); "" when nothing was read. */
+  readonly reading: string
+  readonly words: string
 }
 
 /** Something that happened once. The page plays each `seq` once, however frames are coalesced. */
@@ -287,6 +247,7 @@ export interface LiveFrame {
   readonly events: readonly LiveEvent[]
   readonly steps: readonly StepLine[]
   readonly captured: readonly Captured[]
+  readonly marks: readonly Mark[]
   /** Other quantities that this step reads beside the main one. */
   readonly beside: readonly ReadingView[]
   /** The set's own settings, for the list to restore; empty where the procedure has none. */
@@ -316,6 +277,7 @@ export const FromPage = z.discriminatedUnion('kind', [
     /** File of the rule card that was chosen; none: nothing beyond the sheet's own targets, and no AM. */
     rules: z.string().max(120).optional(),
     complaint: z.string().max(500).optional(),
+    intake: Intake.optional(),
     /** An earlier job of the same serial, whose as-found readings stand. */
     continues: z.string().max(80).optional(),
   }),
@@ -341,6 +303,16 @@ export const FromPage = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('confirm'), id }),
   z.strictObject({ kind: z.literal('capture'), id, by: z.enum(['key', 'click']) }),
   z.strictObject({ kind: z.literal('next'), id }),
+  /** The last capture was a mistake: within five seconds, while `offers` has it. Both values stay in the record. */
+  z.strictObject({ kind: z.literal('take back'), id }),
+  /** This moment matters; what it was is said afterwards. */
+  z.strictObject({ kind: z.literal('mark'), id }),
+  z.strictObject({
+    kind: z.literal('explain'),
+    id,
+    mark: z.number().int().min(1).max(999),
+    words: z.string().max(200),
+  }),
   z.strictObject({ kind: z.literal('open step'), id, step: z.string().max(60) }),
   z.strictObject({ kind: z.literal('leave out'), id, step: z.string().max(60), reason: z.string().min(3).max(200) }),
   z.strictObject({ kind: z.literal('stop'), id }),
@@ -351,6 +323,22 @@ export const FromPage = z.discriminatedUnion('kind', [
 ])
 export type FromPage = z.infer<typeof FromPage>
 export type RequestKind = FromPage['kind']
+
+/** One thing that the loaded procedures need of the bench, or that it measures beside: who is there for it, and how. */
+export interface PlaceOnBench {
+  /** `tone`: the audio oscillator for the microphone socket. */
+  readonly what: Quantity | 'tone'
+  /** Some loaded procedure asks for it. */
+  readonly needed: boolean
+  /** Its name in the bench file; null: nobody, the place is empty. */
+  readonly instrument: string | null
+  /** up: it answers; down: it does not; typed: a person reads it and types; none: nobody is there. */
+  readonly link: 'up' | 'down' | 'typed' | 'none'
+  /** Whether its input is isolated from its computer link; yes wherever that cannot short anything. */
+  readonly isolated: 'yes' | 'no' | 'unknown'
+  /** dB between the set and the meter, 0 where there is no pad. */
+  readonly lossDb: number
+}
 
 /** What the service sends beside frames. */
 export type ToPage =
@@ -388,6 +376,7 @@ export type ToPage =
         readonly closedAt: string
       }[]
       readonly setPage: string | null
+      readonly places: readonly PlaceOnBench[]
     }
   | { readonly kind: 'role'; readonly steering: 'you' | 'another' | 'nobody'; readonly asked: boolean }
   | { readonly kind: 'answer'; readonly id: string; readonly ok: boolean; readonly words: string }

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { QUANTITY_NAMES, type Quantity } from '../quantity/quantity.ts'
 import { AnswerName, DecisionRuleName, Evidence } from './evidence.ts'
+import { Intake } from './intake.ts'
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const pass = z.enum(['found', 'work', 'left'])
@@ -30,6 +31,8 @@ export const JobHeader = z.strictObject({
   simulated: z.boolean(),
   serial: text,
   complaint: text,
+  /** Found before the set was switched on. */
+  intake: Intake.nullable().default(null),
   procedure: z.strictObject({ title: text, ...KeptFile.shape }),
   covers: text,
   notCovered: z.array(text),
@@ -60,11 +63,13 @@ export const KeptValue = z.strictObject({
   unit: text,
   band: text,
   verdict: z.enum(['inside', 'low', 'high', 'unread']),
-  label: z.enum(['settled', 'short', 'peaked', 'highest', 'typed']),
+  label: z.enum(['settled', 'drifting', 'short', 'peaked', 'highest', 'typed']),
   count: z.number(),
   mean: z.number(),
   spread: z.number(),
   windowS: z.number(),
+  /** Of a drifting one, per second. */
+  slope: z.number().optional(),
   uncertainty: z.number(),
   /** Against the tolerance band, and against the rule limit. */
   answer: AnswerName,
@@ -75,12 +80,22 @@ export const KeptValue = z.strictObject({
   latest: z.boolean(),
   /** The earlier job of the same set in which it was read. */
   from: text.optional(),
+  /** Taken back by the person at once: it counts for nothing. */
+  takenBack: z.literal(true).optional(),
   evidence: Evidence,
 })
 export type KeptValue = z.infer<typeof KeptValue>
 
 /** Each line: its number from 0, the SHA-256 of the line before (64 zeros at first), the wall time. */
 const place = { n: z.int().min(0), prev: sha256, at: text }
+
+/** What an adjuster did to a quantity in this job and those before it: its unit per second of turning. */
+const LearnedEffect = z.strictObject({
+  name: text,
+  perS: z.number().positive(),
+  clockwise: z.union([z.literal(1), z.literal(-1)]).nullable(),
+  moves: z.int().positive(),
+})
 
 /** One line of a journal. */
 export const JournalLine = z.discriminatedUnion('kind', [
@@ -103,10 +118,19 @@ export const JournalLine = z.discriminatedUnion('kind', [
     reason: text,
   }),
   z.strictObject({ ...place, kind: z.literal('answered'), question: text, answer: text }),
+  z.strictObject({ ...place, kind: z.literal('taken back'), numbers: z.array(z.int().positive()).readonly() }),
+  z.strictObject({ ...place, kind: z.literal('mark'), number: z.int().positive(), title: text, reading: text }),
+  z.strictObject({ ...place, kind: z.literal('explained'), mark: z.int().positive(), words: text }),
   z.strictObject({ ...place, kind: z.literal('event'), what: text, words: text }),
   z.strictObject({ ...place, kind: z.literal('supply'), resting: z.enum(['normal', 'safe']), why: text }),
   z.strictObject({ ...place, kind: z.literal('resumed'), cut: z.int().min(0) }),
-  z.strictObject({ ...place, kind: z.literal('closed'), keyDownS: z.number(), why: text }),
+  z.strictObject({
+    ...place,
+    kind: z.literal('closed'),
+    keyDownS: z.number(),
+    why: text,
+    effects: z.array(LearnedEffect).readonly().default([]),
+  }),
 ])
 export type JournalLine = z.infer<typeof JournalLine>
 
@@ -136,6 +160,10 @@ export const RecordPayload = z.strictObject({
     }),
   ),
   settings: z.array(z.strictObject({ name: text, found: text, job: text, left: text, reason: text })),
+  /** Moments that the person marked, and what was said of them afterwards. */
+  marks: z
+    .array(z.strictObject({ number: z.int().positive(), at: text, title: text, reading: text, words: text }))
+    .default([]),
   answers: z.array(z.strictObject({ at: text, question: text, answer: text })),
   events: z.array(z.strictObject({ at: text, what: text, words: text })),
   /** Of the whole journal: the SHA-256 of its last line, and how many lines. */

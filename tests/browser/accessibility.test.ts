@@ -4,7 +4,7 @@ import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
 import { z } from 'zod'
 import { type LiveFrame, STATES } from '../../src/schema/live-frame.ts'
-import { frame } from '../web/frame-parts.ts'
+import { frame, step } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'
 import { openStage, type Stage } from './stage.ts'
 
@@ -42,15 +42,48 @@ async function broken(on: Page): Promise<readonly string[]> {
   return violations.map(({ id, help, nodes }) => `${id}: ${help}: ${nodes.map(({ html }) => html).join(' | ')}`)
 }
 
+/** Of a list in its full length: a button that is half scrolled away is as large as before. */
+async function brokenInFull(): Promise<readonly string[]> {
+  await page.setViewportSize({ width: 1280, height: 2400 })
+  const found = await broken(page)
+  await page.setViewportSize({ width: 1280, height: 800 })
+  return found
+}
+
 describe('WCAG 2.2 AA, by axe-core', () => {
   test.each(STATES)('state %s', async (state) => {
     await stage.show(page, FIXTURES[state])
     expect(await broken(page)).toEqual([])
   })
 
-  test.each(['Start a job', 'Steps'] as const)('behind the button "%s"', async (name) => {
+  test.each(['Start a job', 'Steps', 'Foot switch'] as const)('behind the button "%s"', async (name) => {
     await stage.show(page, name === 'Steps' ? frame({}) : FIXTURES.idle)
     await page.getByRole('button', { name }).first().click()
+    expect(await brokenInFull()).toEqual([])
+    await page.getByRole('button', { name: 'Back' }).first().click()
+  })
+
+  test('a capture that can be taken back, a mark to be explained, cautions seen and not', async () => {
+    const mark = { number: 1, at: '2026-11-25T21:14:05.000Z', title: 'Transmit power', reading: '3.85 W', words: '' }
+    await stage.show(page, { ...FIXTURES.captured, offers: ['take back', 'next', 'stop'], marks: [mark] })
+    expect(await broken(page)).toEqual([])
+    await page.getByRole('button', { name: 'Steps' }).click()
+    expect(await brokenInFull()).toEqual([])
+    await page.getByRole('button', { name: 'Back' }).first().click()
+    await stage.show(page, { ...FIXTURES['read step'], step: step({ cautionsSeen: ['Local rules decide.'] }) })
+    await page.getByText('cautions seen before: 1').click()
+    expect(await broken(page)).toEqual([])
+  })
+
+  test('with the drawing of the bench and the trace of the last minutes opened', async () => {
+    await stage.show(page, FIXTURES.idle)
+    await page.locator('.bench-part summary').click()
+    expect(await broken(page)).toEqual([])
+    await page.locator('.bench-part summary').click()
+    await stage.show(page, FIXTURES.steady)
+    await page.getByRole('button', { name: 'Steps' }).click()
+    await page.locator('.trace-part summary').click()
+    await page.locator('.trace-sheet canvas').waitFor()
     expect(await broken(page)).toEqual([])
     await page.getByRole('button', { name: 'Back' }).first().click()
   })

@@ -6,7 +6,7 @@ import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } fr
 import type { LiveFrame, LiveState } from '../../src/schema/live-frame.ts'
 import { frame, keyed, reading } from '../web/frame-parts.ts'
 import { FIXTURES, WATCHING } from '../web/frames.ts'
-import { TOKEN } from './page-kit.ts'
+import { TOKEN, WELCOME } from './page-kit.ts'
 import { openStage, type Stage } from './stage.ts'
 
 let stage: Stage
@@ -87,17 +87,46 @@ describe('on a laptop', () => {
       await page.getByText('channels 41 to 80').click()
       await page.getByLabel('Serial number').fill('BW-0417')
       await page.getByLabel('The same serial').fill('BW-0417')
+      await page.getByText('it floats: no common').click()
+      await page.getByText('bridged output').click()
+      await page.getByLabel('Signs of earlier work').fill('wax broken on L7')
       await page.getByRole('button', { name: 'Begin' }).click()
       await expect.poll(() => service.asked.length).toBe(2)
       expect(service.asked).toMatchObject([
-        { kind: 'start job', procedure: 'brackwater-27m-transmit-short.yaml', serial: '', bands: ['cept'] },
         {
           kind: 'start job',
+          procedure: 'brackwater-27m-transmit-short.yaml',
+          serial: '',
+          bands: ['cept'],
+          intake: { chassis: 'not measured', speaker: 'not measured', tampered: '' },
+        },
+        {
+          kind: 'start job',
+          intake: { chassis: 'floating', speaker: 'bridged', tampered: 'wax broken on L7' },
           procedure: 'brackwater-27m-transmit-short.yaml',
           serial: 'BW-0417',
           bands: ['cept', 'de-low'],
         },
       ])
+    })
+
+    test('on a real bench the two earth questions have no answer beforehand, and nothing begins without one', async () => {
+      service.send({ ...WELCOME, bench: { ...WELCOME.bench, simulated: false } })
+      await show(FIXTURES.idle)
+      await page.getByRole('button', { name: 'Start a job' }).click()
+      await page.getByLabel('Serial number').fill('BW-0417')
+      await page.getByLabel('The same serial').fill('BW-0417')
+      await page.getByText('0 \u03a9joined to supply minus').click()
+      await page.getByRole('button', { name: 'Begin' }).click()
+      await page.getByText(/answer both; "not measured" is an answer too/).waitFor()
+      expect(service.asked).toEqual([])
+      await page.getByText('one side to chassis').click()
+      await page.getByRole('button', { name: 'Begin' }).click()
+      await expect.poll(() => service.asked.length).toBe(1)
+      expect(service.asked).toMatchObject([
+        { kind: 'start job', intake: { chassis: 'to supply minus', speaker: 'one side to chassis', tampered: '' } },
+      ])
+      service.send(WELCOME)
     })
 
     test('PageDown does what is offered, once a press, and says that it was the key', async () => {

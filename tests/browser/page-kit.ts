@@ -86,6 +86,14 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
     },
   ],
   setPage: 'http://127.0.0.1:4173/set',
+  places: [
+    { what: 'DC current', needed: true, instrument: 'supply', link: 'up', isolated: 'yes', lossDb: 0 },
+    { what: 'RF power', needed: true, instrument: 'power', link: 'up', isolated: 'yes', lossDb: 30.2 },
+    { what: 'DC voltage', needed: true, instrument: 'volts', link: 'up', isolated: 'yes', lossDb: 0 },
+    { what: 'frequency', needed: true, instrument: 'counter', link: 'up', isolated: 'yes', lossDb: 0 },
+    { what: 'FM deviation', needed: true, instrument: 'modmeter', link: 'up', isolated: 'yes', lossDb: 0 },
+    { what: 'tone', needed: true, instrument: 'oscillator', link: 'up', isolated: 'yes', lossDb: 0 },
+  ],
 }
 
 export async function openService(dist: string): Promise<FakeService> {

@@ -56,6 +56,8 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
       await new Promise((resolve) => setTimeout(resolve, 100))
     }
   }
+  /** The foot switch: what is offered, without a hand. */
+  const pedal = () => gauge.keyboard.press('PageDown')
   const press = (page: Page, name: RegExp | string) => page.getByRole('button', { name }).first().click()
   const choose = (group: string, label: string) => set.locator(`#${group}`).getByLabel(label).check()
 
@@ -121,7 +123,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
     await until('no power', (one) => (one.reading?.value ?? 1) < 0.1)
   })
 
-  test('does three steps: VK in receive, PW at 15.6 V keyed, and a check at 13.8 V', async () => {
+  test('does three steps by one pedal and the set: VK in receive, PW at 15.6 V keyed, and a check at 13.8 V', async () => {
     await press(gauge, 'Change')
     await press(gauge, 'Start a job')
     await gauge.getByLabel('Three rows').check()
@@ -132,11 +134,11 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
     await choose('common', 'earth strip ES')
     for (let at = 0; at < 40 && (await set.locator('#display').textContent())?.trim() !== '20'; at++)
       await set.locator('#up').click()
-    await press(gauge, 'Ready')
+    await pedal()
     await turnUntilCaptured('VK', 'control-voltage')
 
     await until('the second card', (one) => one.step?.id === 'power' && one.state === 'read step')
-    await press(gauge, 'Ready')
+    await pedal()
     const raised = await until('key now', (one) => one.state === 'key now')
     expect(raised.supply.terminalVolts).toBeGreaterThan(15.4)
     await latch(raised)
@@ -146,7 +148,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
 
     await until('the third card', (one) => one.step?.id === 'power-normal' && one.state === 'read step')
     expect((frame as LiveFrame | null)?.supply.terminalVolts).toBeLessThan(14)
-    await press(gauge, 'Ready')
+    await pedal()
     await until('key now', (one) => one.state === 'key now')
     await set.locator('#latch').click()
     await until('the check captured', (one) => kept(one, 'power-normal'))

@@ -194,6 +194,7 @@ describe('a job is started', () => {
         serial: 'BW-0417',
         rules: 'training-fm-am.yaml',
         complaint: 'weak since summer',
+        intake: { chassis: 'not measured', speaker: 'not measured', tampered: '' },
       },
     ])
   })

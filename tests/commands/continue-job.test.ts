@@ -79,3 +79,27 @@ test('a closed job that left an as-found reading out after a turn: it stays left
   expect([...drivers].filter((id) => id.startsWith('counter'))).toEqual([`counter-scpi (${job})`])
   expect(withEarlier(own, known).map(({ id }) => id)).toContain(`counter-scpi (${job})`)
 })
+
+test('what a job learned of its adjusters is known to the next one on a set of this type: it says which way round before the first move', async () => {
+  const place = mkdtempSync(join(tmpdir(), 'trimwright-learned-'))
+  const wayRound = async (seed: number, serial: string) => {
+    const said = new Set<string>()
+    await runFast({
+      ...about,
+      recordIn: place,
+      procedure: PROCEDURE,
+      seed,
+      serial,
+      onFrame: ({ guide, step }) => {
+        if (/, (anti)?clockwise$/.test(guide.words)) said.add(step?.adjuster ?? '')
+      },
+    })
+    return said
+  }
+  try {
+    expect((await wayRound(21, 'A-1')).has('VK')).toBe(false)
+    expect((await wayRound(22, 'A-2')).has('VK')).toBe(true)
+  } finally {
+    rmSync(place, { recursive: true, force: true })
+  }
+})

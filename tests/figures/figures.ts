@@ -15,11 +15,15 @@ const GROUPS: Readonly<Record<string, (plots: string) => Promise<readonly Figure
   live: async () => (await import('./live.ts')).liveFigures(),
   fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
   capturing: async () => (await import('./live-server.ts')).capturingFigures(),
+  page: async () => (await import('./page.ts')).pageFigures(),
   record: async () => (await import('./record.ts')).recordFigures(),
-  /** About a quarter of an hour: only when it is named. */
+  pedal: async () => (await import('./pedal.ts')).pedalFigures(),
   'killed-job': async () => (await import('./killed-job.ts')).killedJobFigures(),
   start: async () => (await import('./start.ts')).startFigures(),
 }
+
+/** Five minutes and a quarter of an hour: only when they are named. */
+const LONG = ['pedal', 'killed-job']
 
 const { values, positionals: asked } = parseArgs({
   allowPositionals: true,
@@ -31,7 +35,7 @@ if (unknown.length > 0) {
   process.exit(2)
 }
 for (const [name, measure] of Object.entries(GROUPS)) {
-  if (asked.length > 0 ? !asked.includes(name) : name === 'killed-job') continue
+  if (asked.length > 0 ? !asked.includes(name) : LONG.includes(name)) continue
   for (const figure of await measure(values.plots)) console.log(JSON.stringify(figure))
 }
 process.exit(0)

@@ -16,11 +16,12 @@ export type Report =
   | { readonly did: 'join' }
   | { readonly did: 'leave'; readonly arrivals: readonly (readonly Arrival[])[] }
 
-/** Number of the frame, and the machine's monotonic clock, which is one for all processes, ms. */
+/** Number of the frame, and when it stood ready for its page, by the machine's monotonic clock, which is one for all processes, ms. */
 export type Arrival = readonly [seq: number, atMs: number]
 
 // Pages in a process of their own, so that the service is not measured together with its clients. Thirty of them share
-// this process, which thirty browsers would not; so they read the protocol with as little work as can be.
+// this process, which thirty browsers would not; so they read the protocol with as little work as can be, and one page
+// does not wait for another to be read.
 let sockets: Socket[] = []
 let arrivals: Arrival[][] = []
 
@@ -81,21 +82,38 @@ function join(order: { url: string; token: string }, list: Arrival[]): Promise<S
   })
 }
 
+let roundMs: number | null = null
+
+/**
+ * When the bytes now being read stood ready. One round of the event loop reads every socket that had bytes when the round
+ * began, so all of them were there by then; that they are read one after another is this process's own doing.
+ */
+function readyMs(): number {
+  if (roundMs === null) {
+    roundMs = Number(process.hrtime.bigint()) / 1e6
+    setImmediate(() => {
+      roundMs = null
+    })
+  }
+  return roundMs
+}
+
 const TEXT = 0x1
 const PING = 0x9
+const NOTHING: Buffer = Buffer.alloc(0)
 
 /** RFC 6455, section 5.2, as far as a server of ours uses it: whole frames, not masked, texts and pings. */
 function openReader(list: Arrival[], write: (bytes: Buffer) => void): (bytes: Buffer) => void {
-  let rest: Buffer = Buffer.alloc(0)
+  let rest = NOTHING
   return (bytes) => {
-    const atMs = Number(process.hrtime.bigint()) / 1e6
+    const atMs = readyMs()
     let left = rest.length === 0 ? bytes : Buffer.concat([rest, bytes])
     for (let frame = frameIn(left); frame !== null; frame = frameIn(left)) {
       left = left.subarray(frame.end)
       if (frame.opcode === TEXT) note(frame.payload, atMs, list)
       if (frame.opcode === PING) write(pong(frame.payload))
     }
-    rest = Buffer.from(left) // a copy: the next page reads into the same place
+    rest = left.length === 0 ? NOTHING : Buffer.from(left) // a copy: the next page reads into the same place
   }
 }
 

@@ -40,6 +40,7 @@ export function fakeSource(clock: Clock): FakeSource {
       openJobs: [],
       closedJobs: [],
       setPage: null,
+      places: [],
     }),
     request: (message) => {
       requests.push(message)
@@ -89,6 +90,7 @@ export function idleFrame(seq: number, atMs: number): LiveFrame {
     events: [],
     steps: [],
     captured: [],
+    marks: [],
     beside: [],
     settings: [],
     typing: null,

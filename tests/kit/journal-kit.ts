@@ -17,6 +17,7 @@ export function headerOf(job = '20260105-080000-T1-abcd'): JobHeader {
     simulated: true,
     serial: 'T-1',
     complaint: '',
+    intake: null,
     procedure: { title: 'Test', ...file },
     covers: '',
     notCovered: [],

@@ -1,5 +1,6 @@
 import { spawn } from 'node:child_process'
 import { join } from 'node:path'
+import type { Pace } from '../../src/system/clock.ts'
 
 const ROOT = join(import.meta.dirname, '..', '..')
 
@@ -10,6 +11,8 @@ export interface ServiceProcess {
   readonly socketUrl: string
   readonly token: string
   readonly setPage: string
+  /** Where and how fast its clock runs. */
+  readonly pace: Pace
   /** Real time, ms since 1970, of a reading of the service's clock. */
   realMs(clockMs: number): number
   /** What it has said on standard error. */
@@ -46,6 +49,7 @@ export async function startService(more: readonly string[] = []): Promise<Servic
     socketUrl: `${gauge.replace('http', 'ws')}live`,
     token,
     setPage: set,
+    pace,
     realMs: (clockMs) => pace.originMs + clockMs / pace.times,
     said: () => said,
     close: async () => {

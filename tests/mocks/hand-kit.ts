@@ -179,6 +179,7 @@ function frameOf(state: LiveState, more: FrameParts, seq: number, atMs: number):
     events: [],
     steps: more.steps ?? [],
     captured: [],
+    marks: [],
     beside: [],
     settings: more.settings ?? [],
     typing: more.typing ?? null,
@@ -201,6 +202,8 @@ const STEP: StepView = {
   adjusterWhere: '',
   tool: '',
   where: [],
+  reads: [],
+  floating: false,
   targetWords: '',
   transmit: 'receive',
   mode: 'FM',
@@ -210,5 +213,6 @@ const STEP: StepView = {
   tone: '',
   before: '',
   cautions: [],
+  cautionsSeen: [],
   bands: [],
 }

@@ -78,6 +78,8 @@ const POWER_SLOT: LiveFrame['slot'] = {
   wallLabel: '4.00 W',
   openLow: false,
   openHigh: false,
+  low: 3.6,
+  high: 4,
 }
 
 describe('a display', () => {

@@ -71,7 +71,7 @@ describe('a journal', () => {
 
   test('takes no entry that could not be read again, and goes on with the next', async () => {
     const journal = await openJournal({ folder: dataFolder(), header: headerOf(), clock: WALL })
-    const unfit = journal.append({ kind: 'closed', keyDownS: Number.NaN, why: '' })
+    const unfit = journal.append({ kind: 'closed', keyDownS: Number.NaN, why: '', effects: [] })
     const fit = journal.append(note('after'))
     await expect(unfit).rejects.toThrow(/a journal takes no closed with keyDownS: .*expected number/)
     await fit
@@ -81,7 +81,7 @@ describe('a journal', () => {
 
   test('that was closed is not gone on with: RECORD_CLOSED', async () => {
     const journal = await openJournal({ folder: dataFolder(), header: headerOf(), clock: WALL })
-    await journal.append({ kind: 'closed', keyDownS: 3, why: 'closed by hand' })
+    await journal.append({ kind: 'closed', keyDownS: 3, why: 'closed by hand', effects: [] })
     await journal.close()
     const before = readFileSync(journal.file)
     await expect(continueJournal(journal.file, WALL)).rejects.toThrow(

@@ -72,7 +72,7 @@ const ARROWS: Readonly<Record<string, readonly string[]>> = {
     'node:*',
   ],
   mocks: ['fault', 'quantity', 'system', 't:schema', 'fastify', 'ws', 'node:*'],
-  web: ['t:schema', 'quantity'],
+  web: ['t:schema', 'quantity', 'uplot'],
 }
 
 /** Outside packages with one doorway each. */

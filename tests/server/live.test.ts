@@ -223,6 +223,44 @@ describe('steering', () => {
     expect(source.presences.at(-1)).toBe('present: the page that steers is here')
   })
 
+  test('a steering page that is hidden for more than 10 s gives way to the one that asked, and finds itself watching', async () => {
+    const first = await join()
+    const watching = await join()
+    first.say({ kind: 'here', visible: false })
+    await settled(first)
+    expect(await watching.ask({ kind: 'steer', id: 'b1' })).toMatchObject({
+      ok: true,
+      words: 'Asked. The page that steers has to hand over.',
+    })
+    await first.take('role', (role) => role.asked)
+    await clock.advance(10_000)
+    await settled(watching)
+    expect(watching.waiting.filter(({ kind }) => kind === 'role')).toEqual([
+      { kind: 'role', steering: 'another', asked: true },
+    ])
+    watching.say({ kind: 'here', visible: true })
+    await settled(watching)
+    await clock.advance(250)
+    await watching.take('role', (role) => role.steering === 'you')
+    expect(await first.take('role')).toEqual({ kind: 'role', steering: 'another', asked: false })
+    expect(source.presences.at(-1)).toBe('present: the page that steers is here')
+  })
+
+  test('who asks while the steering page was not seen for more than 10 s steers at once', async () => {
+    const first = await join()
+    const watching = await join()
+    await clock.advance(9_000)
+    first.say({ kind: 'here', visible: false }) // alive, but seen last at 0 s
+    watching.say({ kind: 'here', visible: true })
+    await settled(first)
+    await clock.advance(1_250)
+    expect(await watching.ask({ kind: 'steer', id: 'b1' })).toMatchObject({
+      ok: true,
+      words: 'This page steers now: nobody is at the other one.',
+    })
+    expect(await watching.take('role')).toMatchObject({ steering: 'you' })
+  })
+
   test('the source is told when the steering page is hidden, shown, silent for 5 s, heard again and gone', async () => {
     const client = await join()
     const here = async (visible: boolean) => {

@@ -1,11 +1,9 @@
+import type { PeakView, ReadingView, SlotView } from '../../src/schema/gauge-view.ts'
 import type {
   Captured,
   KeyView,
   LiveFrame,
-  PeakView,
-  ReadingView,
   SettingView,
-  SlotView,
   StepLine,
   StepView,
   SupplyView,
@@ -42,6 +40,8 @@ export const POWER_BAND: Extract<SlotView, { kind: 'band' }> = {
   wallLabel: '',
   openLow: false,
   openHigh: false,
+  low: 3.6,
+  high: 4,
 }
 
 export const PEAK_SLOT: Extract<SlotView, { kind: 'peak' }> = {
@@ -84,6 +84,11 @@ export function step(parts: Parts<StepView> = {}): StepView {
       { what: 'aerial socket', place: 'power head, 40 dB' },
       { what: 'microphone', place: 'unplugged' },
     ],
+    reads: [
+      { quantity: 'RF power', instrument: 'power' },
+      { quantity: 'DC current', instrument: 'supply' },
+    ],
+    floating: true,
     targetWords: '3.60 .. 4.00 W, aim 3.85 W',
     transmit: 'transmit',
     mode: 'FM, no tone',
@@ -92,6 +97,7 @@ export function step(parts: Parts<StepView> = {}): StepView {
     channelSeen: 20,
     tone: '',
     before: '',
+    cautionsSeen: [],
     cautions: [
       'Load on before keying.',
       'Heatsink is hot: hold the board by its edge.',
@@ -212,6 +218,7 @@ export function frame(parts: Parts<LiveFrame> = {}): LiveFrame {
     events: [],
     steps: STEP_LINES,
     captured: [],
+    marks: [],
     beside: [],
     settings: [],
     typing: null,

@@ -1,0 +1,30 @@
+import type { ChannelPlan } from '../schema/channel-plan.ts'
+import type { FromPage } from '../schema/live-frame.ts'
+import type { RuleCard } from '../schema/rule-card.ts'
+import type { Offered, OfferedCard } from './session.ts'
+
+type StartJob = Extract<FromPage, { kind: 'start job' }>
+
+/** The procedure and the rule card that a job is to be started with; or in words why it cannot be. */
+export function chosenFor(
+  asked: StartJob,
+  offers: {
+    readonly procedures: readonly Offered[]
+    readonly ruleCards: readonly OfferedCard[]
+    readonly plans: ReadonlyMap<string, ChannelPlan>
+  },
+):
+  | { readonly ok: true; readonly offered: Offered; readonly card: RuleCard | null }
+  | { readonly ok: false; readonly words: string } {
+  const refuse = (words: string) => ({ ok: false as const, words })
+  const offered = offers.procedures.find(({ file }) => file === asked.procedure)
+  if (!offered) return refuse(`there is no procedure "${asked.procedure}"`)
+  const chosen = offers.ruleCards.find(({ file }) => file === asked.rules)
+  if (asked.rules !== undefined && !chosen) return refuse(`there is no rule card "${asked.rules}"`)
+  const { bands } = offered.procedure
+  const missing = Object.values(bands).find((use) => !offers.plans.has(use.plan))
+  if (missing) return refuse(`there is no channel plan "${missing.plan}" for this procedure`)
+  const unknown = asked.bands.find((band) => !(band in bands))
+  if (unknown !== undefined) return refuse(`"${unknown}" is not one of the bands of this procedure`)
+  return { ok: true, offered, card: chosen?.card ?? null }
+}

@@ -1,0 +1,62 @@
+import type { FromPage, Mark } from '../schema/live-frame.ts'
+import { markLatest } from './capture.ts'
+import { readingView } from './gauge.ts'
+import { openAt, setResult } from './job-steps.ts'
+import type { Job } from './job-types.ts'
+import { stopOf } from './step-open.ts'
+import { change, changeOpen, type Turn, tell, turn } from './turn.ts'
+
+/** How long a capture may be taken back, ms. */
+const TAKE_BACK_MS = 5000
+
+/** The newest capture can still be taken back: not long ago, nothing stopped, and not of a pass that is closed by now. */
+export function canTakeBack({ lastKept, nowMs, phase, plan, turned }: Job): boolean {
+  if (!lastKept || nowMs - lastKept.atMs > TAKE_BACK_MS) return false
+  if (phase.name === 'keeping' || phase.name === 'stopped') return false
+  return !(plan.lines[lastKept.at]?.pass === 'found' && turned)
+}
+
+/**
+ * The newest capture was a mistake: it stays written down and counts for nothing, and its step is open again where it was read, at the
+ * normal voltage. A step that trims the supply is read again from its first stop.
+ */
+export function takeBack(job: Job): Turn {
+  const { lastKept, plan, effects } = job
+  if (!lastKept) return turn(job)
+  const { numbers, at } = lastKept
+  const captured = markLatest(
+    job.captured.map((one) => (numbers.includes(one.number) ? { ...one, takenBack: true as const } : one)),
+  )
+  const taken = job.taken.slice(0, -numbers.length)
+  const back = change(turn(job), { captured, taken, lastKept: null })
+  const opened = openAt(setResult(back, at, 'to do'), at)
+  const { step } = opened.job.open
+  const stopAt = step.adjust.includes('supply') ? 0 : lastKept.stopAt
+  const stop = stopOf(plan, step, stopAt, effects)
+  const unseen = stopAt > 0 && stop.stop.state === 'receive' && stop.channel
+  const actions = unseen ? [`Set the set to channel ${stop.channel?.channel}`] : opened.job.open.actions
+  const title = job.captured.find(({ number }) => number === numbers[0])?.title ?? step.title
+  return tell(changeOpen(opened, { ...stop, actions }), 'note', `${title}: taken back, it counts for nothing.`)
+}
+
+/** More marks than anybody explains. */
+export const MOST_MARKS = 200
+
+/** This moment, with what the meter shows, for words that come later. */
+export function mark(job: Job): Turn {
+  const live = job.open.lives[0]
+  const rule = job.open.rules[0]
+  const shown = live && rule && job.phase.name === 'work' ? readingView(live, rule, job.nowMs) : null
+  const reading = shown ? (shown.word === '' ? `${shown.digits} ${shown.unit}` : shown.word) : ''
+  const marked = { number: job.marks.length + 1, at: job.wall, title: job.open.step.title, reading, words: '' }
+  return change(turn(job), { marks: [...job.marks, marked] })
+}
+
+/** What a mark was about. */
+export function explain(job: Job, asked: Extract<FromPage, { kind: 'explain' }>): Turn {
+  return change(turn(job), { marks: explained(job.marks, asked.mark, asked.words.trim()) })
+}
+
+export function explained(marks: readonly Mark[], number: number, words: string): readonly Mark[] {
+  return marks.map((one) => (one.number === number ? { ...one, words } : one))
+}

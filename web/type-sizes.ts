@@ -1,0 +1,221 @@
+import {
+  arcMinutesOf,
+  type DistanceM,
+  EASY_ARC_MINUTES,
+  heightMm,
+  LEGIBLE_ARC_MINUTES,
+  mmOf,
+  USUAL_PX_PER_MM,
+} from './arc-size.ts'
+
+/** The screen of this device and the eye before it; lengths in CSS px. */
+export interface ScreenFacts {
+  readonly width: number
+  readonly height: number
+  /** Null before a set-up. */
+  readonly pxPerMm: number | null
+  readonly distanceM: DistanceM
+}
+
+/** Heights of capitals and digits on the gauge, CSS px, and the room between its rows. */
+export interface TypeSizes {
+  readonly mm: number
+  readonly digit: number
+  readonly name: number
+  /** Side of a button. */
+  readonly target: number
+  /** The sentence, and the smaller line under it. */
+  readonly guide: number
+  readonly second: number
+  /** Labels of slot and peg. */
+  readonly label: number
+  /** Where the adjuster is and what it should become. */
+  readonly place: number
+  /** The small line at the foot, and the small words on buttons. */
+  readonly foot: number
+  /** The foot leaves out what the units say: "15.60 V" without "at the plug". */
+  readonly footShort: boolean
+  readonly gap: number
+}
+
+/** Shares of the screen's height: no smaller; as it looks best; no larger. */
+interface Range {
+  readonly floor: number
+  readonly usual: number
+  readonly top: number
+}
+
+interface Form {
+  readonly digitMm: number
+  readonly digit: Range
+  readonly nameMm: number
+  readonly name: Range
+  readonly target: number
+  readonly guide: Range
+  readonly second: Range
+  readonly label: Range
+  readonly place: Range
+  readonly foot: Range
+}
+
+/** A laptop or a tablet: name and number each have a row of their own. */
+const WIDE: Form = {
+  digitMm: 30.8,
+  digit: { floor: 0.12, usual: 0.147, top: 0.23 },
+  nameMm: 20.4,
+  name: { floor: 0.08, usual: 0.096, top: 0.15 },
+  target: 0.17,
+  guide: { floor: 0.034, usual: 0.0432, top: 0.062 },
+  second: { floor: 0.02, usual: 0.0245, top: 0.042 },
+  label: { floor: 0.02, usual: 0.027, top: 0.042 },
+  place: { floor: 0.019, usual: 0.0225, top: 0.034 },
+  foot: { floor: 0.015, usual: 0.0175, top: 0.036 },
+}
+
+/** A phone turned sideways: the name stands beside the number where both fit, and takes what is left. */
+const LOW: Form = {
+  digitMm: 18.4,
+  digit: { floor: 0.16, usual: 0.179, top: 0.3 },
+  nameMm: 20.4,
+  name: { floor: 0.11, usual: 0.14, top: 0.2 },
+  target: 0.315,
+  guide: { floor: 0.048, usual: 0.066, top: 0.09 },
+  second: { floor: 0.031, usual: 0.036, top: 0.05 },
+  label: { floor: 0.031, usual: 0.038, top: 0.05 },
+  place: { floor: 0.029, usual: 0.0315, top: 0.038 },
+  foot: { floor: 0.026, usual: 0.029, top: 0.038 },
+}
+
+/** As in the style sheets: a screen no higher than this is a phone turned sideways. */
+export const LOW_UP_TO_PX = 560
+const TARGET_MM = 20.2
+/** A capital is this share of the type size. */
+export const CAPITAL = 0.72
+/** Widths of the small line in its own type size: all of it, and without what the units say. */
+const FOOT_EMS = { full: 43, short: 32.5 } as const
+
+/** Sizes for a screen: what the distance asks for, as far as the screen has room. */
+export function typeSizes(screen: ScreenFacts): TypeSizes {
+  const { height } = screen
+  const low = height <= LOW_UP_TO_PX
+  const form = low ? LOW : WIDE
+  const mm = screen.pxPerMm ?? USUAL_PX_PER_MM
+  const need = (arcMinutes: number) => heightMm(screen.distanceM, arcMinutes) * mm
+  const asked = (range: Range, px: number) => Math.min(range.top, Math.max(range.usual, px / height)) * height
+  const legible = (range: Range) => asked(range, need(LEGIBLE_ARC_MINUTES))
+  const digit = asked(form.digit, Math.max(form.digitMm * mm, need(EASY_ARC_MINUTES)))
+  const name = asked(form.name, form.nameMm * mm)
+  const target = Math.min(form.target * height, TARGET_MM * mm)
+  const foot = footOf(screen, form.foot, need(LEGIBLE_ARC_MINUTES))
+  const place = legible(form.place)
+  const room = screenRows(screen, { low, target, foot: foot.px }) - digit - (low ? lineOf(place) : name)
+  const wish = {
+    guide: asked(form.guide, need(EASY_ARC_MINUTES)),
+    second: legible(form.second),
+    label: legible(form.label),
+    gap: height * (low ? 0.02 : 0.03),
+  }
+  const floor = {
+    guide: form.guide.floor * height,
+    second: form.second.floor * height,
+    label: form.label.floor * height,
+    gap: height * (low ? 0.012 : 0.013),
+  }
+  const share = shareThatFits(rowsOf(floor, low), rowsOf(wish, low), room)
+  const between = (part: keyof typeof wish) => floor[part] + share * (wish[part] - floor[part])
+  return {
+    mm,
+    digit,
+    name,
+    target,
+    guide: between('guide'),
+    second: between('second'),
+    label: between('label'),
+    place,
+    foot: foot.px,
+    footShort: foot.short,
+    gap: between('gap'),
+  }
+}
+
+/** Width of the frame round the screen and of the sheet's own border, as in the style sheets. */
+function borders({ width, height }: ScreenFacts) {
+  const least = Math.min(width, height)
+  return { edge: clamp(0.046 * least, 15, 42), pad: clamp(0.022 * least, 8, 22) }
+}
+
+/** The foot is one line, as long as the sheet is wide. */
+function footOf(screen: ScreenFacts, range: Range, needPx: number): { readonly px: number; readonly short: boolean } {
+  const { edge, pad } = borders(screen)
+  const low = screen.height <= LOW_UP_TO_PX
+  const room = screen.width - 2 * edge - (low ? 176 : 3 * pad)
+  const wish = Math.min(range.top, Math.max(range.usual, needPx / screen.height)) * screen.height
+  const full = (room / FOOT_EMS.full) * CAPITAL
+  if (wish <= full) return { px: wish, short: false }
+  const short = (room / FOOT_EMS.short) * CAPITAL
+  return { px: Math.max(range.floor * screen.height, Math.min(wish, short)), short: true }
+}
+
+/** Height that is left for name, number, gauge and words. */
+function screenRows(
+  screen: ScreenFacts,
+  { low, target, foot }: { low: boolean; target: number; foot: number },
+): number {
+  const { edge, pad } = borders(screen)
+  if (low) return screen.height - edge - 24 - 14 - 12 - lineOf(foot) - 26
+  return screen.height - 2 * edge - 3.75 * pad - lineOf(foot) - target
+}
+
+/** Height of a line of type with capitals of this height. */
+function lineOf(capitalPx: number): number {
+  return (capitalPx / CAPITAL) * 1.2
+}
+
+/** What gauge, sentence and gaps take: the slot is as deep as its labels need beside it. */
+function rowsOf(sizes: { guide: number; second: number; label: number; gap: number }, low: boolean): number {
+  const gauge = (sizes.label / CAPITAL) * 4.2 + (low ? 14 : 24)
+  return gauge + lineOf(sizes.guide) + lineOf(sizes.second) + 3 * sizes.gap
+}
+
+function shareThatFits(atFloor: number, atWish: number, room: number): number {
+  return clamp((room - atFloor) / (atWish - atFloor), 0, 1)
+}
+
+/** A part of the gauge that is smaller than it should be. */
+export interface TooSmall {
+  readonly part: 'number' | 'name' | 'guide' | 'second' | 'label' | 'place' | 'foot'
+  /** Wanted in mm whatever the distance, or in arc-minutes at it. */
+  readonly unit: 'mm' | 'arc-minutes'
+  readonly is: number
+  readonly wanted: number
+}
+
+const WORDS = [
+  ['guide', EASY_ARC_MINUTES],
+  ['second', LEGIBLE_ARC_MINUTES],
+  ['label', LEGIBLE_ARC_MINUTES],
+  ['place', LEGIBLE_ARC_MINUTES],
+  ['foot', LEGIBLE_ARC_MINUTES],
+] as const
+
+/** What this screen cannot show large enough at this distance, the largest part first. */
+export function tooSmall(screen: ScreenFacts): readonly TooSmall[] {
+  const sizes = typeSizes(screen)
+  const low = screen.height <= LOW_UP_TO_PX
+  const found: TooSmall[] = []
+  const digitMm = mmOf(sizes.digit, sizes.mm)
+  const wantedMm = low ? 18 : 30
+  if (digitMm < wantedMm) found.push({ part: 'number', unit: 'mm', is: digitMm, wanted: wantedMm })
+  const nameMm = mmOf(sizes.name, sizes.mm)
+  if (!low && nameMm < 20) found.push({ part: 'name', unit: 'mm', is: nameMm, wanted: 20 })
+  for (const [part, wanted] of WORDS) {
+    const is = arcMinutesOf(mmOf(sizes[part], sizes.mm), screen.distanceM)
+    // half a minute of arc is nothing an eye could tell
+    if (is < wanted - 0.5) found.push({ part, unit: 'arc-minutes', is, wanted })
+  }
+  return found
+}
+
+function clamp(value: number, low: number, high: number): number {
+  return Math.min(high, Math.max(low, value))
+}
