@@ -31,7 +31,7 @@ export interface Player {
 /** How far ahead pulses are put on the time line, and how often. */
 const AHEAD_S = 0.12
 const EVERY_MS = 25
-/** A change begins this much after now: the shortest time in which the context still takes it whole. */
+/** What has a beginning comes this much after now: the shortest time in which the context still takes it whole. */
 const SOON_S = 0.004
 
 /** The sound of this page. One context for the session, made at the first touch. */
@@ -72,11 +72,16 @@ export function openPlayer(onState: (state: PlayerState) => void): Player {
     play(wanted) {
       sound = wanted
       if (running === null || running.context.state !== 'running') return
-      running.voice.apply(wanted, running.context.currentTime + SOON_S)
+      running.voice.apply(wanted, running.context.currentTime + (onlyGlides(wanted) ? 0 : SOON_S))
       running.voice.schedule(running.context.currentTime + AHEAD_S)
     },
     get state() {
       return state
     },
   }
+}
+
+/** A standing tone that only moves can move at once: a glide that is taken late begins late and does not click. */
+function onlyGlides({ guide, ticks, once, alarm }: Sound): boolean {
+  return (guide.kind === 'beat' || guide.kind === 'tone') && ticks.length === 0 && once.length === 0 && !alarm
 }
