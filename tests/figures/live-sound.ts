@@ -29,7 +29,8 @@ const BESIDE_SAMPLES = 4
  */
 export async function soundFigure(service: ServiceProcess): Promise<Figure> {
   const steering = await joinLive(service)
-  await steering.ask(watching())
+  const { ok, words } = await steering.ask(watching())
+  if (!ok) throw new Error(words)
   const browser = await chromium.launch(CHROMIUM)
   try {
     const page = await openProbed(browser, service.url)
