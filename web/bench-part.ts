@@ -15,7 +15,7 @@ export function benchPart(): BenchPart {
   const name = make('b')
   const state = make('span')
   const picture = make('div', 'bench-picture')
-  const element = make('details', 'bench-part', make('summary', '', name, state), picture)
+  const element = make('details', 'fold bench-part', make('summary', '', name, state), picture)
   let shown: readonly PlaceOnBench[] = []
   const drawPicture = () => {
     if (!element.open) return picture.replaceChildren()

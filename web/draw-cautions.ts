@@ -24,10 +24,26 @@ function freshPart(cautions: readonly string[]): HTMLElement {
   scroll.tabIndex = 0 // the keyboard scrolls it
   scroll.setAttribute('role', 'group')
   scroll.setAttribute('aria-label', CAUTION.title)
-  const follow = () => show(more, scroll.scrollHeight - scroll.scrollTop - scroll.clientHeight > 4)
+  const follow = () => show(more, below(scroll) > LEAST_PX)
   scroll.addEventListener('scroll', follow)
   new ResizeObserver(follow).observe(scroll)
   return make('section', 'cautions', scroll, more)
+}
+
+/** What is still below the edge, px. */
+function below(scroll: Element): number {
+  return scroll.scrollHeight - scroll.scrollTop - scroll.clientHeight
+}
+const LEAST_PX = 4
+/** The last lines stay in sight at the top. */
+const SHARE_ON = 0.8
+
+/** Shows what is still to be read before "ready"; false where all of it was in sight. Nothing counts as seen that never was on the screen. */
+export function readOn(within: HTMLElement): boolean {
+  const scroll = within.querySelector('.caution-scroll')
+  if (scroll === null || below(scroll) <= LEAST_PX) return false
+  scroll.scrollBy({ top: scroll.clientHeight * SHARE_ON, behavior: 'instant' })
+  return true
 }
 
 function seenPart(cautions: readonly string[]): HTMLElement {

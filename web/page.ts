@@ -2,6 +2,7 @@ import type { FromPage, LiveFrame, LiveState, ToPage } from '../src/schema/live-
 import { keepAwake } from './awake.ts'
 import { button } from './dom.ts'
 import { openPicture } from './draw.ts'
+import { readOn } from './draw-cautions.ts'
 import { openHands } from './hands.ts'
 import { openHistory } from './history.ts'
 import { type HeldDigits, holdDigits } from './hold-digits.ts'
@@ -57,8 +58,12 @@ export function startPage(root: HTMLElement, token: string): void {
     else if (wish.kind === 'type in') typed = id
     else if (!STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
   }
+  /** The main button, by hand or foot: cautions that are still below the edge come first. */
+  const press = (request: ButtonRequest, by: 'click' | 'key') => {
+    if (request !== 'ready' || !readOn(root)) ask(wishOf(request, by))
+  }
   const picture = openPicture(root, {
-    ask: (request) => ask(wishOf(request, 'click')),
+    ask: (request) => press(request, 'click'),
     stop: () => ask({ kind: 'stop' }),
     openAside: () => panels.open(view?.aside === 'steps' ? 'steps' : 'watch'),
     typeIn: (quantity, text, sure) => ask({ kind: 'type in', quantity, text, ...(sure ? { sure } : {}) }),
@@ -94,7 +99,7 @@ export function startPage(root: HTMLElement, token: string): void {
     }),
     plan: () => settings.pedals,
     ask,
-    press: (request) => ask(wishOf(request, 'key')),
+    press: (request) => press(request, 'key'),
     changed: painter.queue,
   })
   const dress = () => {

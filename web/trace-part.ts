@@ -18,7 +18,7 @@ export function tracePart(changed: () => void): TracePart {
   const note = make('p', 'lead', HISTORY.loading)
   const sheet = make('div', 'trace-sheet', note)
   sheet.setAttribute('role', 'img')
-  const element = make('details', 'trace-part', make('summary', '', make('b', '', HISTORY.title), told), sheet)
+  const element = make('details', 'fold trace-part', make('summary', '', make('b', '', HISTORY.title), told), sheet)
   let trace: Trace | 'coming' | null = null
   let drawnMs = Number.NEGATIVE_INFINITY
   element.addEventListener('toggle', () => {

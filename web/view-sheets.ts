@@ -50,7 +50,7 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
       return call(asked, because || bands, [...(step?.cautions ?? []), ...(step?.cautionsSeen ?? [])][0] ?? '', over)
     }
     case 'key now':
-      return call(big, guide.words, because || words.keyBudget(frame.key.atMostS), over)
+      return call(big, guide.words, because || words.keyOn(step?.channelWanted ?? null, frame.key.atMostS), over)
     case 'rest':
       return call(big, words.restWords(frame.key.restLeftS), because, over)
     case 'release key':

@@ -137,7 +137,7 @@ export function unsaidWords(count: number): string {
 export const CAUTION = {
   title: 'CAUTION',
   first: 'Read before Ready',
-  more: 'more below',
+  more: 'more below: Ready reads on',
 } as const
 
 export function seenBeforeWords(count: number): string {

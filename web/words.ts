@@ -266,8 +266,10 @@ export function keyLeft(seconds: number): string {
   return seconds > 0 ? `${Math.ceil(seconds)} s left` : 'release the key'
 }
 
-export function keyBudget(atMostS: number): string {
-  return atMostS > 0 ? `for ${atMostS} s at most` : ''
+/** Under KEY NOW: the channel that the set has to be on, and how long. */
+export function keyOn(channel: number | null, atMostS: number): string {
+  const on = channel === null ? [] : [`on channel ${channel}`]
+  return [...on, ...(atMostS > 0 ? [`for ${atMostS} s at most`] : [])].join(', ')
 }
 
 export function restWords(seconds: number): string {

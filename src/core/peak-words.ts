@@ -11,7 +11,11 @@ export function peakGuide(
   around: { readonly nowMs: number; readonly adjuster: string; readonly atBestSinceMs: number | null },
 ): Guide {
   const name = around.adjuster === '' ? 'the core' : around.adjuster
-  if (watch.flat === 'nothing' && (watch.phase === 'start' || watch.phase === 'climb'))
+  const nothing = watch.flat === 'nothing' && (watch.phase === 'start' || watch.phase === 'climb')
+  // just watching, nobody says that anything is turned: no alarm
+  if (nothing && around.adjuster === '')
+    return say('climb', 'Turn slowly, either way. Nothing moves yet', { way: 'up', hands: 'on' })
+  if (nothing)
     return say('no effect', `Hardly any effect: is the tool in ${name}? Stuck or cracked core?`, {
       way: 'up',
       hands: 'on',
@@ -28,7 +32,10 @@ export function peakGuide(
       return say('settling', 'Hands still: this place is read', { hands: 'off' })
     case 'start':
       if (rule.peak?.continuous === false) return say('settling', 'Hands still: this place is read', { hands: 'off' })
-      return say('climb', `Turn ${around.adjuster} slowly, either way`, { way: 'up', hands: 'on' })
+      return say('climb', `Turn ${around.adjuster === '' ? '' : `${around.adjuster} `}slowly, either way`, {
+        way: 'up',
+        hands: 'on',
+      })
     case 'climb':
       return climbGuide(watch, name)
     case 'wrong way':

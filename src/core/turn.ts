@@ -28,7 +28,7 @@ export function enter(before: Turn, phase: Phase): Turn {
 }
 
 /** Enough for a page that was away for half a minute: in 30 s of a whole job at most 14 happen. */
-const KEPT_EVENTS = 40
+export const KEPT_EVENTS = 40
 
 /** Something that happened once; pages play it once. */
 export function tell(before: Turn, what: LiveEvent['what'], words: string): Turn {

@@ -7,6 +7,7 @@ import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.t
 import type { Goal } from './goal.ts'
 import { type Guide, say } from './guide.ts'
 import { addReading, ageOf, type Live, type LiveRule, liveRule, sigmaDbOf, startLive } from './live.ts'
+import { KEPT_EVENTS } from './turn.ts'
 import { workGuide } from './work-guide.ts'
 
 /** Just watching one quantity: the same gauge and the same words as in a job, no record, the supply untouched. */
@@ -58,9 +59,6 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
       return event satisfies never
   }
 }
-
-/** Enough for a page that was away for half a minute: in 30 s of a whole job at most 14 happen. */
-const KEPT_EVENTS = 40
 
 function tell(watch: Watch, what: LiveEvent['what'], words: string): Watch {
   const seq = (watch.events.at(-1)?.seq ?? 0) + 1

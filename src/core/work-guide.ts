@@ -133,6 +133,8 @@ function searchGuide(set: SetWatch, state: 'in' | 'near' | 'far', way: 'up' | 'd
   const name = adjuster === '' ? 'it' : adjuster
   switch (set.phase) {
     case 'no effect':
+      // just watching, nobody says that anything is turned: no alarm
+      if (adjuster === '') return say(state, `${cap(direction(way))}. Nothing moves yet`, { way, hands: 'on' })
       // inside the band somebody may well be content: no alarm
       if (state === 'in') return say(state, `In. Nothing moves: is the tool in ${name}?`, { way, hands: 'on' })
       return say('no effect', `Hardly any effect: is the tool in ${name}? Stuck or cracked core?`, {

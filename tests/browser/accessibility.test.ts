@@ -6,6 +6,7 @@ import { z } from 'zod'
 import { type LiveFrame, STATES } from '../../src/schema/live-frame.ts'
 import { frame, step } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'
+import { pixelsOf } from './pixels.ts'
 import { openStage, type Stage } from './stage.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -112,29 +113,17 @@ describe('without colour', () => {
   /** Brightness of one line across the frame's edge, 8 px from the top, as 0 and 1. */
   const edge = async (): Promise<string> => {
     const png = await page.screenshot({ clip: { x: 200, y: 4, width: 240, height: 24 } })
-    return table.evaluate(async (data) => {
-      const image = new Image()
-      image.src = `data:image/png;base64,${data}`
-      await image.decode()
-      const canvas = document.createElement('canvas')
-      canvas.width = image.width
-      canvas.height = image.height
-      const context = canvas.getContext('2d')
-      if (!context) throw new Error('no canvas')
-      context.drawImage(image, 0, 0)
-      const rows = [2, 8].map((y) => [...context.getImageData(0, y, image.width, 1).data])
-      return rows
-        .map((row) => {
-          const grey = row.flatMap((_, at) =>
-            at % 4 === 0 ? [0.2126 * (row[at] ?? 0) + 0.7152 * (row[at + 1] ?? 0) + 0.0722 * (row[at + 2] ?? 0)] : [],
-          )
-          const middle = (Math.min(...grey) + Math.max(...grey)) / 2
-          return grey
-            .map((one) => (Math.max(...grey) - Math.min(...grey) < 20 ? '.' : one > middle ? '1' : '0'))
-            .join('')
-        })
-        .join('/')
-    }, png.toString('base64'))
+    const { width, data } = await pixelsOf(table, png)
+    const rows = [2, 8].map((y) => [...data.subarray(y * width * 4, (y + 1) * width * 4)])
+    return rows
+      .map((row) => {
+        const grey = row.flatMap((_, at) =>
+          at % 4 === 0 ? [0.2126 * (row[at] ?? 0) + 0.7152 * (row[at + 1] ?? 0) + 0.0722 * (row[at + 2] ?? 0)] : [],
+        )
+        const middle = (Math.min(...grey) + Math.max(...grey)) / 2
+        return grey.map((one) => (Math.max(...grey) - Math.min(...grey) < 20 ? '.' : one > middle ? '1' : '0')).join('')
+      })
+      .join('/')
   }
 
   test.each(['achromatopsia', 'deuteranopia', 'protanopia', 'tritanopia'] as const)(

@@ -1,6 +1,7 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import type { PlaceOnBench, StepView } from '../../src/schema/live-frame.ts'
+import { CONTROL } from '../web/bench-places.ts'
 import { step } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'
 import { WELCOME } from './page-kit.ts'
@@ -16,20 +17,6 @@ const PHONE = { width: 844, height: 390 }
 const LEAST_CAPITAL_PX = 2.79 * 3.7795
 const CAPITAL = 0.72
 
-const CONTROL = step({
-  adjuster: 'VK',
-  adjusterWhere: 'VCO coil, slug in the brass cup',
-  tool: 'non-metal',
-  transmit: 'receive',
-  reads: [{ quantity: 'DC voltage', instrument: 'volts' }],
-  where: [
-    { what: 'prod', place: 'T1' },
-    { what: 'common', place: 'earth strip ES' },
-    { what: 'side', place: 'solder side' },
-    { what: 'set', place: 'upright in the holder' },
-    { what: 'tool', place: "through the lid's hole" },
-  ],
-})
 const DEVIATION = step({
   adjuster: 'PD',
   tool: 'small blade',

@@ -324,6 +324,28 @@ describe('cautions', () => {
   beforeEach(() => open())
   afterEach(closed)
 
+  test('with more of them than fit, pedal and button read on first; only what was on the screen is gone on from', async () => {
+    const many = Array.from(
+      { length: 14 },
+      (_, at) => `Caution number ${at + 1}: hands off the open coils while it is keyed.`,
+    )
+    await show({ ...FIXTURES['read step'], step: step({ cautions: many }) })
+    const last = page.locator('.cautions li').last()
+    const inSight = async () => {
+      const [line, box] = await Promise.all([last.boundingBox(), page.locator('.caution-scroll').boundingBox()])
+      return (line?.y ?? 1e9) + (line?.height ?? 0) <= (box?.y ?? 0) + (box?.height ?? 0) + 4
+    }
+    expect(await inSight()).toBe(false)
+    await foot('PageDown', 100)
+    expect(asked()).toEqual([])
+    for (let presses = 0; presses < 10 && !(await inSight()); presses++) await button('Ready').click()
+    expect(await inSight()).toBe(true)
+    expect(asked()).toEqual([])
+    await foot('PageDown', 100)
+    await expect.poll(asked).toEqual([{ kind: 'ready' }])
+    service.asked.length = 0
+  })
+
   test('new ones stand in sight before Ready, with sign, word and edge; those seen are one line that opens', async () => {
     const seen = ['Load on before keying.', 'Local rules decide.']
     await show({ ...FIXTURES['read step'], step: step({ cautions: ['Heatsink is hot.'], cautionsSeen: seen }) })

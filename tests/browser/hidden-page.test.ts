@@ -1,12 +1,10 @@
 import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { type Browser, chromium, type Page } from 'playwright-core'
+import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
-import type { LiveFrame } from '../../src/schema/live-frame.ts'
-import { CHROMIUM, NO_CHROMIUM } from '../kit/chromium.ts'
-import { joinLive, type LiveClient } from '../kit/live-client.ts'
-import { type ServiceProcess, startService } from '../kit/service.ts'
+import { NO_CHROMIUM } from '../kit/chromium.ts'
+import { openTwoPages, type TwoPages } from './two-pages.ts'
 
 vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 })
 
@@ -18,12 +16,9 @@ const WHY = 'the page that steers is hidden. The supply went back to normal'
 
 describe.skipIf(NO_CHROMIUM !== '')('the page that steers is hidden, on the running bench', () => {
   let folder: string
-  let service: ServiceProcess
-  let browser: Browser
+  let pages: TwoPages
   let gauge: Page
   let set: Page
-  let watcher: LiveClient
-  let frame: LiveFrame | null = null
 
   beforeAll(async () => {
     folder = await mkdtemp(join(tmpdir(), 'trimwright-hidden-'))
@@ -31,27 +26,16 @@ describe.skipIf(NO_CHROMIUM !== '')('the page that steers is hidden, on the runn
     const [head = '', , raised = '', normal = ''] = rows.split(/^(?= {2}- id: )/m)
     const procedure = join(folder, 'normal-and-raised.yaml')
     await writeFile(procedure, head + normal.trimEnd().concat('\n') + raised)
-    service = await startService(['--data', folder, '--procedures', procedure])
-    browser = await chromium.launch(CHROMIUM)
-    gauge = await browser.newPage({ viewport: { width: 1280, height: 800 } })
-    await gauge.goto(service.url)
-    await gauge.getByRole('button', { name: 'Change' }).waitFor()
-    set = await browser.newPage({ viewport: { width: 1280, height: 1100 } })
-    await set.goto(service.setPage)
-    watcher = await joinLive(service)
-    watcher.socket.on('message', (data) => {
-      const message = JSON.parse(String(data))
-      if (message.kind === 'frame') frame = message
-    })
+    pages = await openTwoPages(['--data', folder, '--procedures', procedure])
+    gauge = pages.gauge
+    set = pages.set
   })
   afterAll(async () => {
-    watcher?.close()
-    await browser?.close()
-    await service?.close()
+    await pages?.close()
     await rm(folder, { recursive: true, force: true })
   })
 
-  const now = () => frame // read anew each time
+  const now = () => pages.frame()
   const press = (name: string) => gauge.getByRole('button', { name }).first().click()
   const reaches = (wanted: Record<string, unknown>, seconds = 20) =>
     expect.poll(now, { timeout: seconds * 1000, interval: 50 }).toMatchObject(wanted)

@@ -5,6 +5,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import type { LiveState } from '../../src/schema/live-frame.ts'
 import { arcMinutesOf } from '../../web/arc-size.ts'
 import { FIXTURES, WATCHING } from '../web/frames.ts'
+import { pixelsOf } from './pixels.ts'
 import { openStage, type Stage } from './stage.ts'
 
 /** Screens as they are sold, with the px in a millimetre that a card would show, and where they stand. */
@@ -54,32 +55,22 @@ async function inkPx(selector: string): Promise<number> {
   })
   if (place === null) throw new Error(`no capital and no digit in ${selector}`)
   const png = await page.screenshot({ clip: place, animations: 'disabled' })
-  return table.evaluate(async (data) => {
-    const image = new Image()
-    image.src = `data:image/png;base64,${data}`
-    await image.decode()
-    const canvas = document.createElement('canvas')
-    canvas.width = image.width
-    canvas.height = image.height
-    const context = canvas.getContext('2d')
-    if (!context) throw new Error('no canvas')
-    context.drawImage(image, 0, 0)
-    const { data: pixels } = context.getImageData(0, 0, image.width, image.height)
-    const light = (x: number, y: number) => pixels[(y * image.width + x) * 4 + 1] ?? 0
-    const shades = new Map<number, number>()
-    for (let at = 0; at < pixels.length; at += 4)
-      shades.set(pixels[at + 1] ?? 0, (shades.get(pixels[at + 1] ?? 0) ?? 0) + 1)
-    // bold signs cover less of their line than the ground does
-    const ground = [...shades].reduce((most, one) => (one[1] > most[1] ? one : most))[0]
-    const columns = Array.from({ length: Math.max(1, image.width - 4) }, (_, at) => at + 2)
-    const inked = (y: number) => y >= 0 && y < image.height && columns.some((x) => Math.abs(light(x, y) - ground) > 60)
-    // outward from its middle, so that what stands in the lines above and below is left out
-    let top = Math.floor(image.height / 2)
-    let bottom = top
-    while (inked(top - 1)) top -= 1
-    while (inked(bottom + 1)) bottom += 1
-    return bottom - top + 1
-  }, png.toString('base64'))
+  const image = await pixelsOf(table, png)
+  const pixels = image.data
+  const light = (x: number, y: number) => pixels[(y * image.width + x) * 4 + 1] ?? 0
+  const shades = new Map<number, number>()
+  for (let at = 0; at < pixels.length; at += 4)
+    shades.set(pixels[at + 1] ?? 0, (shades.get(pixels[at + 1] ?? 0) ?? 0) + 1)
+  // bold signs cover less of their line than the ground does
+  const ground = [...shades].reduce((most, one) => (one[1] > most[1] ? one : most))[0]
+  const columns = Array.from({ length: Math.max(1, image.width - 4) }, (_, at) => at + 2)
+  const inked = (y: number) => y >= 0 && y < image.height && columns.some((x) => Math.abs(light(x, y) - ground) > 60)
+  // outward from its middle, so that what stands in the lines above and below is left out
+  let top = Math.floor(image.height / 2)
+  let bottom = top
+  while (inked(top - 1)) top -= 1
+  while (inked(bottom + 1)) bottom += 1
+  return bottom - top + 1
 }
 
 interface Box {

@@ -1,12 +1,11 @@
 import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { type Browser, chromium, type Page } from 'playwright-core'
+import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
 import type { LiveFrame } from '../../src/schema/live-frame.ts'
-import { CHROMIUM, NO_CHROMIUM } from '../kit/chromium.ts'
-import { joinLive, type LiveClient } from '../kit/live-client.ts'
-import { type ServiceProcess, startService } from '../kit/service.ts'
+import { NO_CHROMIUM } from '../kit/chromium.ts'
+import { openTwoPages, type TwoPages } from './two-pages.ts'
 
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 60_000 })
 if (NO_CHROMIUM !== '') console.log(`skipped: ${NO_CHROMIUM}`)
@@ -14,45 +13,31 @@ if (NO_CHROMIUM !== '') console.log(`skipped: ${NO_CHROMIUM}`)
 /** The gauge page in one tab and the set's page in another, as a person has them; a third client only looks at the frames. */
 describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
   let folder: string
-  let service: ServiceProcess
-  let browser: Browser
+  let pages: TwoPages
   let gauge: Page
   let set: Page
-  let watcher: LiveClient
-  let frame: LiveFrame | null = null
 
   beforeAll(async () => {
     folder = mkdtempSync(join(tmpdir(), 'trimwright-pages-'))
-    service = await startService(['--data', folder, '--procedures', 'tests/kit/three-steps.yaml'])
-    browser = await chromium.launch(CHROMIUM)
-    gauge = await (await browser.newContext({ viewport: { width: 1280, height: 800 } })).newPage()
-    set = await (await browser.newContext({ viewport: { width: 1280, height: 1100 } })).newPage()
-    await gauge.goto(service.url)
-    await gauge.waitForFunction(() => document.querySelector('.number, .value, [class*=digit]') !== null)
-    await set.goto(service.setPage)
-    watcher = await joinLive(service)
-    watcher.socket.on('message', (data) => {
-      const message = JSON.parse(String(data))
-      if (message.kind === 'frame') frame = message
-    })
+    pages = await openTwoPages(['--data', folder, '--procedures', 'tests/kit/three-steps.yaml'])
+    gauge = pages.gauge
+    set = pages.set
   })
-
   afterAll(async () => {
-    watcher?.close()
-    await browser?.close()
-    await service?.close()
+    await pages?.close()
     rmSync(folder, { recursive: true, force: true })
   })
 
   const until = async (what: string, holds: (now: LiveFrame) => boolean, seconds = 40): Promise<LiveFrame> => {
     const endMs = performance.now() + seconds * 1000
     for (;;) {
+      const frame = pages.frame()
       if (frame && holds(frame)) return frame
       if (performance.now() > endMs)
         throw new Error(
           `not within ${seconds} s: ${what}; it is ${frame?.state}: ${frame?.guide.words} ${frame?.because}`,
         )
-      watcher.say({ kind: 'here', visible: true })
+      pages.here()
       await new Promise((resolve) => setTimeout(resolve, 100))
     }
   }
@@ -101,7 +86,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
       await knob.press(Math.abs(e) > 0.8 ? `Shift+${key}` : key)
       await new Promise((resolve) => setTimeout(resolve, 700))
     }
-    throw new Error(`${adjuster} was turned 90 times and nothing was captured: ${frame?.guide.words}`)
+    throw new Error(`${adjuster} was turned 90 times and nothing was captured: ${pages.frame()?.guide.words}`)
   }
 
   test('watches the power while it comes and goes with the key, the supply switched on from the first screen', async () => {
@@ -147,7 +132,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
     await set.locator('#latch').click()
 
     await until('the third card', (one) => one.step?.id === 'power-normal' && one.state === 'read step')
-    expect((frame as LiveFrame | null)?.supply.terminalVolts).toBeLessThan(14)
+    expect(pages.frame()?.supply.terminalVolts).toBeLessThan(14)
     await pedal()
     await until('key now', (one) => one.state === 'key now')
     await set.locator('#latch').click()
@@ -163,6 +148,6 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
     await until('a step open again', (one) => one.state === 'read step')
     await gauge.reload()
     await gauge.getByRole('button', { name: 'Ready' }).waitFor()
-    expect((frame as LiveFrame | null)?.captured.length).toBeGreaterThanOrEqual(3)
+    expect(pages.frame()?.captured.length).toBeGreaterThanOrEqual(3)
   })
 })

@@ -135,8 +135,10 @@ describe.skipIf(NO_CHROMIUM !== '')('pages that watch', () => {
         answer = resolve
       }),
     )
+    show('steady', { events: [best] }) // a reading turns old in 0.9 s, and then nothing is captured
+    await page.getByRole('button', { name: 'Capture' }).waitFor()
     await page.keyboard.press('PageDown')
-    await expect.poll(() => source.requests).toMatchObject([{ kind: 'capture', by: 'key' }])
+    await expect.poll(() => source.requests, { timeout: 5_000 }).toMatchObject([{ kind: 'capture', by: 'key' }])
     proxy.cut()
     await page.getByText('Do not turn', { exact: true }).waitFor()
     await expect.poll(() => server.clients()).toBe(0)

@@ -75,6 +75,14 @@ test('a closed job that left an as-found reading out after a turn: it stays left
     state: 'left out',
     reason: 'not read as found before something was turned',
   })
+  const numbers = known.lines.flatMap((line) =>
+    line.kind === 'captured' && line.pass === 'found' && line.step === first ? [line.number] : [],
+  )
+  const [opened] = known.lines
+  if (!opened) throw new TypeError('an empty journal')
+  const { n, prev, at } = opened
+  const back = { ...known, lines: [...known.lines, { n, prev, at, kind: 'taken back' as const, numbers }] }
+  expect(foundIn(back, plan, own).filter((entry) => entry.kind === 'captured' && entry.step === first)).toEqual([])
   const drivers = new Set(whole.flatMap((entry) => (entry.kind === 'captured' ? [entry.evidence.facts.driver] : [])))
   expect([...drivers].filter((id) => id.startsWith('counter'))).toEqual([`counter-scpi (${job})`])
   expect(withEarlier(own, known).map(({ id }) => id)).toContain(`counter-scpi (${job})`)

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { type Figures, figuresOf } from '../../src/core/capture.ts'
 import { budgetOfCaptured, doubtOfChange } from '../../src/core/captured-budget.ts'
 import { evidenceOf, recompute } from '../../src/core/evidence.ts'
+import { lineThrough } from '../../src/core/least-squares.ts'
 import { addReading, doubtOf, type Live, type LiveRule, liveRule, startLive } from '../../src/core/live.ts'
 import { combine } from '../../src/core/uncertainty.ts'
 import { Evidence } from '../../src/schema/evidence.ts'
@@ -195,4 +196,24 @@ describe('worked out again from the evidence, after a way through JSON', () => {
     const again = recompute({ ...Evidence.parse(JSON.parse(kept)), facts })
     expect(again?.uncertainty).toBeLessThan((figures?.uncertainty ?? 0) * 0.99)
   })
+})
+
+test('a drifting value is the end of its line: its doubt is what least squares leave there, twice that of a mean in the limit', () => {
+  const rng = seededRng(12)
+  const count = 40
+  const ends: number[] = []
+  for (let trial = 0; trial < 4000; trial++) {
+    const points = Array.from({ length: count }, (_, x) => ({ x, y: 3 + 0.1 * x + normal(rng) }))
+    const { slope, intercept } = lineThrough(points)
+    ends.push(intercept + slope * (count - 1) - (3 + 0.1 * (count - 1)))
+  }
+  const rms = Math.sqrt(ends.reduce((sum, one) => sum + one * one, 0) / ends.length)
+  const facts = { ...METER_FACTS.volts, ...NO_LIMITS, step: 0, smoothing: 0 }
+  const noise = (label: 'drifting' | 'short') =>
+    budgetOfCaptured({ value: 3, label, count, spread: 1, evidence: { facts, seriesOhms: 0 } }).find(
+      ({ name }) => name === 'noise of the mean',
+    )?.size ?? 0
+  expect(noise('short')).toBeCloseTo(1 / Math.sqrt(count), 6)
+  expect(noise('drifting') / rms).toBeGreaterThan(0.95)
+  expect(noise('drifting') / rms).toBeLessThan(1.05)
 })

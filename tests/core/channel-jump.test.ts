@@ -15,6 +15,12 @@ function atChannel40(): JobBench {
   return bench
 }
 
+/** The card still stands there: nothing was begun, and so nothing captured. */
+function waits(bench: JobBench): void {
+  expect(bench.frame()).toMatchObject({ state: 'read step', step: { id: 'control-high' } })
+  expect(bench.job.captured.some(({ step }) => step === 'control-high')).toBe(false)
+}
+
 describe('the channel is changed in receive, both hands busy', () => {
   test('the jump of the control voltage is the "ready": read and captured without a touch', () => {
     const bench = atChannel40()
@@ -44,7 +50,7 @@ describe('the channel is changed in receive, both hands busy', () => {
       bench.shows.set('DC voltage', volts(at))
       bench.run(0.25)
     }
-    expect(bench.frame().state).toBe('read step')
+    waits(bench)
   })
 
   test('a card with cautions that nobody has read waits for a person', () => {
@@ -52,7 +58,18 @@ describe('the channel is changed in receive, both hands busy', () => {
     bench.job = { ...bench.job, cautionsSeen: [] }
     bench.shows.set('DC voltage', shown(3.39))
     bench.run(5)
-    expect(bench.frame().state).toBe('read step')
+    waits(bench)
+  })
+
+  test('nor does one jump tell of another test point', () => {
+    const bench = atChannel40()
+    const lines = bench.job.plan.lines.map((line) =>
+      line.id === 'control-low' ? { ...line, step: { ...line.step, where: { ...line.step.where, prod: 'T2' } } } : line,
+    )
+    bench.job = { ...bench.job, plan: { ...bench.job.plan, lines } }
+    bench.shows.set('DC voltage', shown(3.39))
+    bench.run(5)
+    waits(bench)
   })
 
   test('nor is anything read while the key is down or the supply is off', () => {
@@ -60,11 +77,11 @@ describe('the channel is changed in receive, both hands busy', () => {
     keyed.key(true)
     keyed.shows.set('DC voltage', shown(3.39))
     keyed.run(5)
-    expect(keyed.frame().state).toBe('read step')
+    waits(keyed)
     const off = atChannel40()
     off.output = 'off'
     off.shows.set('DC voltage', shown(3.39))
     off.run(5)
-    expect(off.frame().state).toBe('read step')
+    waits(off)
   })
 })

@@ -31,6 +31,7 @@ describe('a capture taken back', () => {
     expect(bench.ask({ kind: 'take back' })).toEqual({ ok: true, words: 'taken back' })
     expect(bench.frame()).toMatchObject({ state: 'read step', step: { id: 'control-voltage' } })
     expect(bench.job.captured).toMatchObject([{ number: 1, latest: false, takenBack: true }])
+    expect(bench.job.taken).toEqual([]) // nothing later is held against it
     expect(bench.frame().steps.find(({ id }) => id === 'control-voltage')).toMatchObject({ state: 'open', result: '' })
     expect(bench.ask({ kind: 'take back' })).toMatchObject({ ok: false })
     bench.ask({ kind: 'ready' })

@@ -1,25 +1,16 @@
 import { describe, expect, test } from 'vitest'
-import type { PlaceOnBench } from '../../src/schema/live-frame.ts'
 import { benchDrawing, benchSummary, seatsOf } from '../../web/bench-drawing.ts'
 import type { Drawing, Shape } from '../../web/shape.ts'
+import { place } from './bench-places.ts'
 
-const at = (what: PlaceOnBench['what'], instrument: string | null, more: Partial<PlaceOnBench> = {}): PlaceOnBench => ({
-  what,
-  instrument,
-  needed: true,
-  link: instrument === null ? 'none' : 'up',
-  isolated: 'yes',
-  lossDb: 0,
-  ...more,
-})
 const PLACES = [
-  at('DC current', 'supply'),
-  at('RF power', null),
-  at('frequency', 'testset'),
-  at('FM deviation', 'testset'),
-  at('DC voltage', 'volts', { isolated: 'unknown' }),
-  at('tone', 'oscillator', { link: 'down' }),
-  at('SINAD', 'audio', { needed: false, link: 'typed' }),
+  place('DC current', 'supply'),
+  place('RF power', null),
+  place('frequency', 'testset'),
+  place('FM deviation', 'testset'),
+  place('DC voltage', 'volts', { isolated: 'unknown' }),
+  place('tone', 'oscillator', { link: 'down' }),
+  place('SINAD', 'audio', { needed: false, link: 'typed' }),
 ]
 
 const all = (shapes: readonly Shape[]): readonly Shape[] => shapes.flatMap((one) => [one, ...all(one.inside)])
@@ -68,27 +59,29 @@ describe('the seats of a bench', () => {
   })
 
   test('a thing that nobody needs and nobody has leaves no place', () => {
-    expect(seatsOf([at('SINAD', null, { needed: false })])).toEqual([])
+    expect(seatsOf([place('SINAD', null, { needed: false })])).toEqual([])
   })
 })
 
 test('the line about the bench names what does not answer and what nobody is there for', () => {
   expect(benchSummary(PLACES)).toBe('5 instruments; oscillator does not answer; nobody for RF power')
-  expect(benchSummary([at('RF power', 'power')])).toBe('1 instrument')
-  expect(benchSummary([at('frequency', null), at('tone', null)])).toBe(
+  expect(benchSummary([place('RF power', 'power')])).toBe('1 instrument')
+  expect(benchSummary([place('frequency', null), place('tone', null)])).toBe(
     '0 instruments; nobody for frequency, tone for the microphone',
   )
 })
 
 test('the same in sentences', () => {
-  expect(benchDrawing([at('RF power', 'power'), at('frequency', null)]).alternative).toBe(
+  expect(benchDrawing([place('RF power', 'power'), place('frequency', null)]).alternative).toBe(
     'power: RF power; answers. nobody measures frequency yet: add an instrument to the bench file.',
   )
 })
 
 test('seats do not lie on each other, and the drawing is as high as the longer side', () => {
-  const many = (['RF power', 'frequency', 'FM deviation', 'AM depth'] as const).map((what, n) => at(what, `meter-${n}`))
-  const drawing = benchDrawing([...many, at('DC voltage', 'volts')])
+  const many = (['RF power', 'frequency', 'FM deviation', 'AM depth'] as const).map((what, n) =>
+    place(what, `meter-${n}`),
+  )
+  const drawing = benchDrawing([...many, place('DC voltage', 'volts')])
   const boxes = drawing.shapes
     .filter(({ attributes }) => attributes.class === 'seat')
     .map(({ inside }) => inside[0]?.attributes)
@@ -101,7 +94,7 @@ test('seats do not lie on each other, and the drawing is as high as the longer s
 
 test('a name of a bench file is text, never an attribute, however it is written', () => {
   const evil = '"><img src=x onerror=alert(1)>'
-  const shapes = all(benchDrawing([at('RF power', evil)]).shapes)
+  const shapes = all(benchDrawing([place('RF power', evil)]).shapes)
   const attributes = shapes.flatMap((one) => Object.values(one.attributes).map(String))
   expect(attributes.filter((value) => /[<>"&]/.test(value))).toEqual([])
   expect(shapes.some(({ text }) => text.includes('<img'))).toBe(true)

@@ -1,41 +1,19 @@
 import { expect, test } from 'vitest'
-import type { PlaceOnBench, StepView } from '../../src/schema/live-frame.ts'
+import type { StepView } from '../../src/schema/live-frame.ts'
 import { hookUpOf } from '../../web/hook-up.ts'
 import { hookUpDrawing } from '../../web/hook-up-shapes.ts'
 import { atMost, broken, type Drawing, lettersIn, type Shape } from '../../web/shape.ts'
+import { CONTROL, place } from './bench-places.ts'
 import { step } from './frame-parts.ts'
 
-const at = (what: PlaceOnBench['what'], instrument: string | null, more: Partial<PlaceOnBench> = {}): PlaceOnBench => ({
-  what,
-  instrument,
-  needed: true,
-  link: instrument === null ? 'none' : 'up',
-  isolated: 'yes',
-  lossDb: 0,
-  ...more,
-})
 const BENCH = [
-  at('DC current', 'supply'),
-  at('RF power', 'power', { lossDb: 30.2 }),
-  at('frequency', 'counter'),
-  at('FM deviation', 'modmeter'),
-  at('DC voltage', 'volts'),
-  at('tone', 'oscillator'),
+  place('DC current', 'supply'),
+  place('RF power', 'power', { lossDb: 30.2 }),
+  place('frequency', 'counter'),
+  place('FM deviation', 'modmeter'),
+  place('DC voltage', 'volts'),
+  place('tone', 'oscillator'),
 ]
-
-const CONTROL = step({
-  adjuster: 'VK',
-  tool: 'non-metal',
-  transmit: 'receive',
-  reads: [{ quantity: 'DC voltage', instrument: 'volts' }],
-  where: [
-    { what: 'prod', place: 'T1' },
-    { what: 'common', place: 'earth strip ES' },
-    { what: 'side', place: 'solder side' },
-    { what: 'set', place: 'upright in the holder' },
-    { what: 'tool', place: "through the lid's hole" },
-  ],
-})
 
 function hookUp(of: StepView, places = BENCH) {
   const found = hookUpOf(of, places)
@@ -142,7 +120,7 @@ test('on the component side the meter stands at the other hand', () => {
 })
 
 test('one box with several functions is drawn once, and says what this step reads with it', () => {
-  const box = [at('RF power', 'testset'), at('frequency', 'testset'), at('FM deviation', 'testset')]
+  const box = [place('RF power', 'testset'), place('frequency', 'testset'), place('FM deviation', 'testset')]
   const reads = [{ quantity: 'RF power', instrument: 'testset' } as const]
   expect(hookUp(step({ reads }), box).aerial.meters).toEqual([{ name: 'testset', what: 'RF power', used: true }])
   expect(hookUp(step({ reads: [] }), box).aerial.meters).toEqual([
@@ -152,7 +130,7 @@ test('one box with several functions is drawn once, and says what this step read
 
 test('where nobody measures what the step reads, the place is dashed and says nobody', () => {
   const reads = [{ quantity: 'AM depth', instrument: null } as const]
-  const found = hookUp(step({ reads, where: [] }), [at('AM depth', null)])
+  const found = hookUp(step({ reads, where: [] }), [place('AM depth', null)])
   expect(found.aerial.meters).toEqual([{ name: null, what: 'AM depth', used: true }])
   const drawing = hookUpDrawing(found)
   expect(looksIn(drawing, 'aerial')).toContain('empty')

@@ -264,7 +264,7 @@ describe('other facts', () => {
   })
 
   test('under KEY NOW stands only what the guidance adds', () => {
-    expect(of('key now').call).toMatchObject({ second: 'tool in PW', third: 'for 15 s at most' })
+    expect(of('key now').call).toMatchObject({ second: 'tool in PW', third: 'on channel 20, for 15 s at most' })
   })
 
   test('no call says the same thing twice', () => {

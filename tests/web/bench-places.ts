@@ -1,0 +1,28 @@
+import type { PlaceOnBench } from '../../src/schema/live-frame.ts'
+import { step } from './frame-parts.ts'
+
+/** A place of the bench as the welcome has it: filled and up unless said otherwise. */
+export function place(
+  what: PlaceOnBench['what'],
+  instrument: string | null,
+  more: Partial<PlaceOnBench> = {},
+): PlaceOnBench {
+  const link = instrument === null ? 'none' : 'up'
+  return { what, instrument, needed: true, link, isolated: 'yes', lossDb: 0, ...more }
+}
+
+/** The step that sets the control voltage through the lid's hole. */
+export const CONTROL = step({
+  adjuster: 'VK',
+  adjusterWhere: 'VCO coil, slug in the brass cup',
+  tool: 'non-metal',
+  transmit: 'receive',
+  reads: [{ quantity: 'DC voltage', instrument: 'volts' }],
+  where: [
+    { what: 'prod', place: 'T1' },
+    { what: 'common', place: 'earth strip ES' },
+    { what: 'side', place: 'solder side' },
+    { what: 'set', place: 'upright in the holder' },
+    { what: 'tool', place: "through the lid's hole" },
+  ],
+})
