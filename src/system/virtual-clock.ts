@@ -12,6 +12,8 @@ export interface VirtualClock extends Clock {
   runUntil<T>(done: Promise<T>): Promise<T>
   /** Lets `ms` of time pass, waking everyone due on the way, in order. */
   advance(ms: number): Promise<void>
+  /** Time stands still until `work` has settled: for people and processes that live in real time. */
+  standFor(work: Promise<unknown>): void
 }
 
 /** `startedAt` is the wall time (ms since 1970) at clock reading 0. */
@@ -21,6 +23,16 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
   let orders = 0
   const heap: Sleeper[] = []
   const before = (a: Sleeper, b: Sleeper) => a.dueMs < b.dueMs || (a.dueMs === b.dueMs && a.order < b.order)
+
+  /** What time stands still for. */
+  const standing = new Set<Promise<unknown>>()
+  const settled = async () => {
+    await quiet()
+    while (standing.size > 0) {
+      await Promise.all(standing)
+      await quiet()
+    }
+  }
 
   const wakeNext = () => {
     const next = popLeast(heap, before)
@@ -59,17 +71,17 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
         push(heap, sleeper, before)
       }),
     runUntil: async (done) => {
-      let settled = false
+      let over = false
       const mark = () => {
-        settled = true
+        over = true
       }
       done.then(mark, mark)
       for (;;) {
-        await quiet()
-        if (settled) return done
+        await settled()
+        if (over) return done
         if (!wakeNext()) {
-          await quiet()
-          if (settled) return done
+          await settled()
+          if (over) return done
           if (heap.length === 0) throw new TypeError('nobody sleeps on the clock and nothing is finished')
         }
       }
@@ -77,12 +89,20 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
     advance: async (ms) => {
       const endMs = now + ms
       for (;;) {
-        await quiet()
+        await settled()
         const next = heap[0]
         if (!next || next.dueMs > endMs) break
         wakeNext()
       }
       now = endMs
+    },
+    standFor: (work) => {
+      const over = work.then(
+        () => {},
+        () => {}, // whoever did the work is told
+      )
+      standing.add(over)
+      void over.then(() => standing.delete(over))
     },
   }
 }

@@ -17,6 +17,8 @@ export interface PedalJob {
   readonly done: LiveFrame
   /** What each press of the pedal was for. */
   readonly presses: readonly FromPage['kind'][]
+  /** How often the supply was off for safety and the person went on from the screen, as only a screen can. */
+  readonly stops: readonly string[]
   /** What the hands wanted that no pedal can say. */
   readonly odd: readonly string[]
   /** What the set's page refused. */
@@ -79,6 +81,7 @@ export async function jobByOnePedal(about: {
         const now: LiveFrame = message
         frame = now
         hand.onFrame(now)
+        if (now.state === 'stopped') pedal.goOn(now.because)
         if (now.state === 'finished') resolve(now)
       })
     })
@@ -86,7 +89,7 @@ export async function jobByOnePedal(about: {
     await gauge.getByRole('button', { name: 'Close the job' }).first().click()
     const closed = await watcher.take('frame', ({ job }) => (job?.record ?? '') !== '')
     const verified = await runCommand(['verify', closed.job?.record ?? ''])
-    return { done, presses: pedal.presses, odd: pedal.odd, refused: hands.refused, verified }
+    return { done, presses: pedal.presses, stops: pedal.stops, odd: pedal.odd, refused: hands.refused, verified }
   } finally {
     for (const close of closers.toReversed()) await close()
   }
@@ -125,5 +128,16 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null) {
       })
     else if (asked.kind !== 'here') odd.push(JSON.stringify(asked))
   }
-  return { request, presses, odd, atRest: () => touches }
+  const stops: string[] = []
+  let going = false
+  const goOn = (because: string) => {
+    if (going) return
+    going = true
+    stops.push(because)
+    touch(async () => {
+      await gauge.getByRole('button', { name: 'Go on' }).click({ timeout: 10_000 })
+      going = false
+    })
+  }
+  return { request, presses, stops, goOn, odd, atRest: () => touches }
 }

@@ -1,0 +1,126 @@
+import { isInstrumentName, openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import type { Recorder } from '../alignment/recorder.ts'
+import { type Offered, openSession, type Session } from '../alignment/session.ts'
+import type { Bench } from '../bench/bench.ts'
+import { loadBench } from '../bench/load-bench.ts'
+import { openBench } from '../bench/open-bench.ts'
+import { openSupplyPort } from '../instrument/supply.ts'
+import { openKeeperHere } from '../keeper/keeper-here.ts'
+import { type Log, openLog } from '../system/log.ts'
+import { type Rng, seededRng } from '../system/rng.ts'
+import type { VirtualClock } from '../system/virtual-clock.ts'
+import { DRIVERS, SIMULATED_BENCH } from './bench-options.ts'
+import { atTheEnd, jobRecorder } from './job-recorder.ts'
+import { loadPlans, loadProcedure, loadRuleCards } from './load-procedures.ts'
+import { standingOn } from './simulated.ts'
+
+export interface FastBenchChoice {
+  /** The one procedure that is offered, a file. */
+  readonly procedure: string
+  readonly seed: number | null
+  readonly warm: boolean
+  /** The bench file; the separate simulated bench where none is given. */
+  readonly benchFile?: string
+  /** Where the job is written down; nowhere unless given. */
+  readonly recorder?: Recorder
+  /** Data folder for a journal and its signed record; none unless given. */
+  readonly recordIn?: string
+  /** The page of the set is served too, over a real socket; not unless asked for. */
+  readonly setPage?: boolean
+}
+
+/** Bench, keeper, simulated radio and session in this process, on a clock that jumps. */
+export interface FastBench {
+  readonly world: SimulatedBench
+  readonly bench: Bench
+  readonly session: Session
+  readonly offered: Offered
+  readonly recorder: Recorder | undefined
+  readonly rng: Rng
+  readonly log: Log
+  /** Aborted by `close`. */
+  readonly signal: AbortSignal
+  close(): Promise<void>
+}
+
+/** The keeper looks less often than over real links: every look is seven questions, and here nobody else can touch the supply. */
+const LOOKS_PER_SECOND = 3
+
+/** Opens everything or nothing. Throws what the parts throw. */
+export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock): Promise<FastBench> {
+  const stop = new AbortController()
+  const { benchFile = SIMULATED_BENCH } = choice
+  const { signal } = stop
+  const log = openLog('trimwright')
+  const rng = seededRng(choice.seed ?? 1)
+  const plans = loadPlans()
+  const offered = loadProcedure(choice.procedure, plans)
+  const loaded = loadBench(benchFile, DRIVERS)
+  const closers: (() => Promise<void>)[] = []
+  const close = async () => {
+    for (const closer of closers.splice(0).toReversed()) await closer()
+    stop.abort(new Error('the fast job is over'))
+  }
+  try {
+    const stands = standingOn(loaded.file)
+    const world = await openSimulatedBench({
+      clock,
+      rng,
+      log,
+      links: 'memory',
+      signal,
+      seed: choice.seed,
+      warm: choice.warm,
+      kind: { instruments: stands.instruments.filter(isInstrumentName), displays: stands.displays },
+      setPage: choice.setPage ?? false,
+    })
+    closers.push(world.close)
+    const deps = { clock, rng, log, memory: world.net }
+    const entry = loaded.file.entries.find((one) => one.limits !== null)
+    const driver = entry && loaded.drivers.get(entry.driver)
+    if (!entry?.limits || !driver) throw new TypeError('the simulated bench has no supply')
+    const at = { ...entry, at: world.addresses.supply }
+    const port = await openSupplyPort(at, driver, deps, { ms: 5000, signal })
+    const supply = await openKeeperHere({
+      port,
+      ...entry.limits,
+      looksPerSecond: LOOKS_PER_SECOND,
+      dataFolder: null,
+      deps,
+      signal,
+    })
+    closers.push(() => supply.close())
+    const bench = await openBench({ ...loaded, deps, supply, addresses: world.addresses, signal })
+    closers.push(() => bench.close())
+    const ruleCards = loadRuleCards()
+    const recorder =
+      choice.recordIn === undefined
+        ? choice.recorder
+        : atTheEnd(
+            jobRecorder({
+              folder: choice.recordIn,
+              bench,
+              benchFile,
+              loaded,
+              driverFolder: DRIVERS,
+              ruleCards,
+              clock,
+              log,
+            }),
+          )
+    const session = openSession({
+      bench,
+      procedures: [offered],
+      plans,
+      deps,
+      setPage: world.setPageUrl,
+      ruleCards,
+      ...(recorder ? { recorder } : {}),
+    })
+    closers.push(() => session.close())
+    return { world, bench, session, offered, recorder, rng, log, signal, close }
+  } catch (error) {
+    await close()
+    throw error
+  }
+}
