@@ -63,7 +63,7 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
   }
   try {
     const stands = standingOn(loaded.file)
-    const world = await openSimulatedBench({
+    const opening = openSimulatedBench({
       clock,
       rng,
       log,
@@ -74,6 +74,8 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
       kind: { instruments: stands.instruments.filter(isInstrumentName), displays: stands.displays },
       setPage: choice.setPage ?? false,
     })
+    clock.standFor(opening) // a real port is not opened in bench time
+    const world = await opening
     closers.push(world.close)
     const deps = { clock, rng, log, memory: world.net }
     const entry = loaded.file.entries.find((one) => one.limits !== null)

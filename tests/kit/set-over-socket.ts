@@ -8,6 +8,8 @@ export interface SetOverSocket {
   readonly set: SimulatedSet
   /** What the set's page refused, in its words. */
   readonly refused: string[]
+  /** Resolves when all that was said so far has been heard and what was answered to it has come, or the socket is closed. */
+  arrived(): Promise<void>
   close(): void
 }
 
@@ -58,5 +60,15 @@ export async function setOverSocket(url: string): Promise<SetOverSocket> {
     setting: (name, value) => say({ kind: 'setting', name, value }),
     view: now,
   }
-  return { set, refused, close: () => socket.close() }
+  const arrived = () =>
+    new Promise<void>((resolve) => {
+      if (socket.readyState !== WebSocket.OPEN) return resolve()
+      const heard = () => {
+        socket.off('pong', heard).off('close', heard)
+        resolve()
+      }
+      socket.once('pong', heard).once('close', heard)
+      socket.ping()
+    })
+  return { set, refused, arrived, close: () => socket.close() }
 }
