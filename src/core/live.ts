@@ -71,6 +71,7 @@ export interface Live {
 }
 
 const MOST_KEPT = 400
+const MOST_EARLIER = 5
 
 /** Builds the rule from what is known of the meter and what is wanted. */
 export function liveRule(
@@ -187,8 +188,8 @@ export function addReading(
   rule: LiveRule,
   around: { readonly counts: boolean; readonly amps: number | null; readonly heating: boolean },
 ): Live {
-  const corrected = correctReading(reading, rule)
-  const last: LiveReading = { ...corrected, reading, counts: around.counts }
+  const { value, parts, chain } = correctReading(reading, rule)
+  const last: LiveReading = { reading, value, parts, chain, counts: around.counts }
   if (!around.counts || last.value === null) return { ...before, last, state: reading.state }
   const atS = reading.arrivedMs / 1000
   const inside = isInsideAim(last, rule.goal)
@@ -204,11 +205,24 @@ export function addReading(
     settle: addToSettling(before.settle, { atS, value: last.value }, rule.settle),
     peak,
     set: before.set && rule.set ? watchSet(before.set, { atS, value: last.value }, rule.set) : null,
-    earlier: peak ? [...before.earlier.slice(-4), { atMs: reading.arrivedMs, peak }] : [],
-    kept: [...before.kept.slice(1 - MOST_KEPT), reading],
-    highest: Math.max(before.highest ?? Number.NEGATIVE_INFINITY, last.value, ...last.parts),
+    earlier: peak ? followedBy(before.earlier, { atMs: reading.arrivedMs, peak }, MOST_EARLIER) : [],
+    kept: followedBy(before.kept, reading, MOST_KEPT),
+    highest: highestOf(before.highest ?? last.value, last.value, last.parts),
     insideSinceMs: inside ? (before.insideSinceMs ?? reading.arrivedMs) : null,
   }
+}
+
+/** The newest `most` of them, `last` at the end; a spread would copy them twice, and this is done for every reading. */
+function followedBy<T>(before: readonly T[], last: T, most: number): readonly T[] {
+  const after = before.slice(1 - most)
+  after.push(last)
+  return after
+}
+
+function highestOf(before: number, value: number, parts: readonly number[]): number {
+  let highest = Math.max(before, value)
+  for (const part of parts) highest = Math.max(highest, part)
+  return highest
 }
 
 function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReading, 'value' | 'parts' | 'chain'> {

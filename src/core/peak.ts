@@ -244,7 +244,8 @@ export function watchPeak(
   if (passedS > Math.max(GAP_S, GAP_LATENCIES * rule.latencyS) && before.memory.recent.length > 0)
     return watchPeak(resumePeak(before), sample, rule)
 
-  const recent = [...before.memory.recent.slice(1 - FILTER), { db, amps: sample.amps ?? null }]
+  const recent = before.memory.recent.slice(1 - FILTER)
+  recent.push({ db, amps: sample.amps ?? null })
   const heatDb = heatAfter(before.memory, passedS, sample.heating ? rule.leakDbPerS : 0)
   const bestDb = before.bestDb - (heatDb - before.memory.heatDb)
   const memory = { ...before.memory, recent, lastAtS: sample.atS, heatDb }
@@ -287,13 +288,20 @@ function takeBest(before: PeakWatch, memory: PeakMemory, oldDb: number, levelDb:
   const better = levelDb > oldDb
   const bestDb = better ? levelDb : oldDb
   const newBest = !first && levelDb >= memory.announcedDb + Math.max(ANNOUNCE_DB, rule.sigmaDb)
+  // one literal instead of a spread: this runs for every reading
   return {
-    ...before,
+    phase: before.phase,
     bestDb,
-    bestValue: better ? fromDb(rule.dip ? -levelDb : levelDb, rule.unit) : before.bestValue,
     belowDb: bestDb - levelDb,
     fromStartDb: levelDb - startDb,
+    proved: before.proved,
     newBest,
+    failedReturns: before.failedReturns,
+    bestValue: better ? fromDb(rule.dip ? -levelDb : levelDb, rule.unit) : before.bestValue,
+    slowly: before.slowly,
+    flat: before.flat,
+    otherTop: before.otherTop,
+    turnBacks: before.turnBacks,
     memory: first || newBest ? { ...memory, startDb, announcedDb: levelDb } : memory,
   }
 }

@@ -17,18 +17,18 @@ const MOST_BOXES = 30
  */
 export function heapsOf(samples: readonly Sample[], delta: number): readonly [number, number] | null {
   if (samples.length < LEAST || !jumpsAbout(samples, delta)) return null
-  const newest = samples.length > MOST ? samples.slice(-MOST) : samples
-  const sorted = Float64Array.from(newest, (one) => one.raw).sort()
+  const sorted = new Float64Array(Math.min(MOST, samples.length))
+  for (let index = 1; index <= sorted.length; index++) sorted[index - 1] = samples.at(-index)?.raw ?? Number.NaN
+  sorted.sort()
   const least = Math.ceil(LEAST_SHARE * sorted.length)
   let split = least
   for (let index = least; index <= sorted.length - least; index++)
     if (gapBefore(sorted, index) > gapBefore(sorted, split)) split = index
+  const gap = gapBefore(sorted, split)
+  if (gap < GAP_DELTAS * delta) return null
   const low = heap(sorted.subarray(0, split))
   const high = heap(sorted.subarray(split))
-  const gap = gapBefore(sorted, split)
-  return gap >= Math.max(GAP_DELTAS * delta, GAP_SPREADS * low.spread, GAP_SPREADS * high.spread)
-    ? [low.mean, high.mean]
-    : null
+  return gap >= GAP_SPREADS * Math.max(low.spread, high.spread) ? [low.mean, high.mean] : null
 }
 
 /** Cheap enough for every reading: a range of more than the least gap, a hole in it, its middle crossed to and fro. */
