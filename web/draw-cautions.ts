@@ -38,10 +38,19 @@ const LEAST_PX = 4
 /** The last lines stay in sight at the top. */
 const SHARE_ON = 0.8
 
+/** Class of a drawing that lies over a whole step, and so over its cautions. */
+export const WHOLE = 'hook-up-whole'
+
 /** Shows what is still to be read before "ready"; false where all of it was in sight. Nothing counts as seen that never was on the screen. */
 export function readOn(within: HTMLElement): boolean {
   const scroll = within.querySelector('.caution-scroll')
-  if (scroll === null || below(scroll) <= LEAST_PX) return false
+  if (scroll === null) return false
+  const over = within.querySelector(`.${WHOLE}`)
+  if (over !== null) {
+    over.remove()
+    return true
+  }
+  if (below(scroll) <= LEAST_PX) return false
   scroll.scrollBy({ top: scroll.clientHeight * SHARE_ON, behavior: 'instant' })
   return true
 }

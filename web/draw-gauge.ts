@@ -143,7 +143,6 @@ function drawLabels(parts: Parts, lines: Lines, view: GaugeView): void {
   const gap = lines.type * 0.6
   put(parts.low, view.lowLabel, pxOf(lines, view.left ?? -1) - gap, under, 'end')
   put(parts.high, view.highLabel, pxOf(lines, view.right ?? 1) + gap, under, 'start')
-  put(parts.aimLabel, view.aimLabel, lines.width / 2, foot, 'middle')
   const wall = view.wall
   put(parts.wallLabel, wall?.label ?? '', pxOf(lines, wall?.x ?? 0), lines.type * 0.85, 'middle')
   const labelled = view.marks.find((one) => one.label !== '')
@@ -152,7 +151,30 @@ function drawLabels(parts: Parts, lines: Lines, view: GaugeView): void {
   const far = onLeft ? 0 : lines.width
   const anchor = onLeft ? 'start' : 'end'
   put(parts.distance, view.distance, far, foot, anchor)
-  put(parts.zoom, view.zoomWords, onLeft ? lines.width : 0, foot, onLeft ? 'end' : 'start')
+  const aimX = view.aim === null ? lines.width / 2 : pxOf(lines, (view.aim.from + view.aim.to) / 2)
+  const { aim, zoom } = footWords(lines, view, { gap, aimX })
+  put(parts.aimLabel, aim, aimX, foot, 'middle')
+  put(parts.zoom, zoom, onLeft ? lines.width : 0, foot, onLeft ? 'end' : 'start')
+}
+
+/** Widths of a letter, in heights of the labels' type: the distance is larger and heavier. */
+const DISTANCE_EM = 0.75
+const LABEL_EM = 0.62
+
+/** What there is room for under the slot on a narrow screen: how far off it is comes first, then the aim, then the zoom. */
+function footWords(
+  lines: Lines,
+  view: GaugeView,
+  { gap, aimX }: { readonly gap: number; readonly aimX: number },
+): { readonly aim: string; readonly zoom: string } {
+  const wide = (text: string, em: number) => (text === '' ? 0 : text.length * em * lines.type + gap)
+  const distance = wide(view.distance, DISTANCE_EM)
+  const zoom = wide(view.zoomWords, LABEL_EM)
+  const halfAim = wide(view.aimLabel, LABEL_EM) / 2
+  const beside = view.distanceSide === 'left' ? aimX : lines.width - aimX
+  const aimFits = distance + halfAim <= beside
+  const zoomFits = aimFits ? zoom + halfAim <= lines.width - beside : distance + zoom <= lines.width
+  return { aim: aimFits ? view.aimLabel : '', zoom: zoomFits ? view.zoomWords : '' }
 }
 
 function put(element: SVGTextElement, text: string, x: number, y: number, anchor: 'start' | 'middle' | 'end'): void {

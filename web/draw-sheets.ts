@@ -1,5 +1,6 @@
-import { make, makeSvg } from './dom.ts'
-import { drawCautions } from './draw-cautions.ts'
+import { button, make, makeSvg } from './dom.ts'
+import { drawCautions, WHOLE } from './draw-cautions.ts'
+import type { HookUp } from './hook-up.ts'
 import { hookUpDrawing } from './hook-up-shapes.ts'
 import { putDrawing } from './shape.ts'
 import type { SheetView } from './view-sheets.ts'
@@ -41,15 +42,33 @@ export function drawSheet(element: HTMLElement, sheet: SheetView): void {
   const cautions = drawCautions(sheet.cautions, sheet.cautionsSeen)
   element.replaceChildren(
     make('div', 'sheet-half', left),
-    make('div', 'sheet-right', make('div', 'sheet-places', ...hookUpPart(sheet), rows)),
+    make('div', 'sheet-right', places(element, sheet.hookUp, rows)),
     ...cautions,
   )
 }
 
-/** The same places as a drawing, above the rows; on a small screen the rows alone are there. */
-function hookUpPart({ hookUp }: SheetView): readonly SVGSVGElement[] {
-  if (hookUp === null) return []
-  const svg = makeSvg('svg', { class: 'drawing hook-up' })
+/** Where everything goes, drawn above the rows; where there is no room for the drawing it lies behind a door on the words. */
+function places(sheet: HTMLElement, hookUp: HookUp | null, rows: HTMLElement): HTMLElement {
+  if (hookUp === null) return make('div', 'sheet-places', rows)
+  const door = button('hook-up-door', '', () => openWhole(sheet, hookUp, door))
+  door.append(make('span', '', SHEET.drawing))
+  return make('div', 'sheet-places', drawn(hookUp, 'drawing hook-up'), rows, door)
+}
+
+function openWhole(sheet: HTMLElement, hookUp: HookUp, door: HTMLElement): void {
+  const whole = make('div', WHOLE, drawn(hookUp, 'drawing'))
+  const back = button('', SHEET.words, () => {})
+  whole.append(back)
+  whole.addEventListener('click', () => {
+    whole.remove()
+    door.focus({ preventScroll: true })
+  })
+  sheet.append(whole)
+  back.focus({ preventScroll: true })
+}
+
+function drawn(hookUp: HookUp, className: string): SVGSVGElement {
+  const svg = makeSvg('svg', { class: className })
   putDrawing(svg, hookUpDrawing(hookUp))
-  return [svg]
+  return svg
 }

@@ -7,7 +7,7 @@ import { type SettingNote, settingList } from './setting-list.ts'
 import { typingForm } from './typing-form.ts'
 import type { ButtonView, View } from './view.ts'
 import type { FuseView } from './view-strip.ts'
-import { OPEN_STEPS, OPEN_WATCH, STOP, STOP_BELOW } from './words.ts'
+import { OPEN_DEVICE, OPEN_STEPS, OPEN_WATCH, STOP, STOP_BELOW } from './words.ts'
 
 /** What a press on the page may lead to; the drawing only passes it on. */
 export interface Presses {
@@ -171,6 +171,8 @@ function callOf() {
   }
 }
 
+const ASIDE = { steps: OPEN_STEPS, watch: OPEN_WATCH, device: OPEN_DEVICE } as const
+
 function barOf(presses: Presses) {
   const count = make('small')
   const list = make('b')
@@ -190,8 +192,8 @@ function barOf(presses: Presses) {
     hands,
     draw(view: View) {
       show(aside, view.aside !== '')
-      say(list, view.aside === 'steps' ? OPEN_STEPS : OPEN_WATCH)
-      say(count, view.strip.find((fact) => fact.id === 'step')?.value ?? '')
+      say(list, view.aside === '' ? '' : ASIDE[view.aside])
+      say(count, view.aside === 'device' ? '' : (view.strip.find((fact) => fact.id === 'step')?.value ?? ''))
       show(main, view.main !== null)
       if (view.main !== null) {
         request = view.main.request
@@ -216,7 +218,7 @@ function drawStrip(strip: HTMLElement, view: View): void {
     mark(cell, 'data-fact', fact.id)
     mark(cell, 'data-says', /\d/.test(fact.value) ? 'number' : 'word')
     cell.classList.toggle('loud', fact.loud)
-    show(cell, fact.id !== 'step' || view.aside === '')
+    show(cell, fact.id !== 'step' || view.aside === '' || view.aside === 'device')
     const [label, value] = [...cell.children]
     if (label !== undefined) say(label, fact.label)
     if (value !== undefined) say(value, fact.value)

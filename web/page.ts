@@ -65,7 +65,7 @@ export function startPage(root: HTMLElement, token: string): void {
   const picture = openPicture(root, {
     ask: (request) => press(request, 'click'),
     stop: () => ask({ kind: 'stop' }),
-    openAside: () => panels.open(view?.aside === 'steps' ? 'steps' : 'watch'),
+    openAside: () => panels.open(view?.aside || 'watch'),
     typeIn: (quantity, text, sure) => ask({ kind: 'type in', quantity, text, ...(sure ? { sure } : {}) }),
     note: (setting) => ask({ kind: 'note setting', ...setting }),
   })
@@ -78,7 +78,7 @@ export function startPage(root: HTMLElement, token: string): void {
     history: (atMs) => history.view(atMs),
     settings: () =>
       settingsRow(settings, awake, keep, [
-        button('quiet', PEDAL.open, () => panels.open('pedals')),
+        ...(facts.steering === 'you' ? [button('quiet', PEDAL.open, () => panels.open('pedals'))] : []),
         button('quiet', SIZE.open, () => panels.open('size')),
       ]),
     size: (back) => sizeScreen({ size: settings, change: (size) => keep({ ...settings, ...size }), back }),

@@ -1,5 +1,6 @@
 import type { LiveFrame } from '../src/schema/live-frame.ts'
 import { benchPart } from './bench-part.ts'
+import { button, make } from './dom.ts'
 import type { HistoryView } from './history.ts'
 import { jobForm } from './job-form.ts'
 import type { Wish } from './live.ts'
@@ -8,10 +9,11 @@ import { stepsPanel } from './steps-panel.ts'
 import { tracePart } from './trace-part.ts'
 import { recordOf } from './view-finished.ts'
 import { type Welcome, watchForm } from './watch-form.ts'
-import { closedWords } from './words.ts'
+import { closedWords, OPEN_DEVICE } from './words.ts'
+import { FORM } from './words-of-forms.ts'
 
 /** What may lie over the gauge. `auto`: the first screen while nothing is watched, else nothing. */
-export type Panel = 'auto' | 'watch' | 'job' | 'steps' | 'pedals' | 'size'
+export type Panel = 'auto' | 'watch' | 'job' | 'steps' | 'pedals' | 'size' | 'device'
 
 /** Facts that decide what lies over the gauge. */
 export interface PanelFacts {
@@ -82,6 +84,8 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
           trace: trace.element,
           settings: ends.settings(),
         })
+      case 'device':
+        return devicePanel(() => open('auto'), ends.settings())
       case 'pedals':
         return ends.pedals(() => open('auto'))
       case 'size':
@@ -129,14 +133,23 @@ export function openPanels(element: HTMLElement, ends: PanelEnds): Panels {
   }
 }
 
+/** Sound, ground and size of a screen that only watches. */
+function devicePanel(back: () => void, settings: HTMLElement): HTMLElement {
+  const head = make('div', 'row apart', make('h1', '', OPEN_DEVICE), button('', FORM.backToGauge, back))
+  return make('div', 'panel-form', head, settings)
+}
+
 /** The job that was just closed, and its record. */
 function closedLine(frame: LiveFrame): string {
   if (frame.mode === 'job' || frame.job === null) return ''
   return [closedWords(frame.job.serial), recordOf(frame)].filter((part) => part !== '').join(' ')
 }
 
+/** What a page that only watches may have over its gauge: what is about its own screen. */
+const FOR_WATCHING: readonly Panel[] = ['device', 'size']
+
 function wantedPanel(panel: Panel, facts: PanelFacts): Panel | 'none' {
-  if (facts.frame !== null && !facts.steers) return 'none'
+  if (facts.frame !== null && !facts.steers) return FOR_WATCHING.includes(panel) ? panel : 'none'
   if (panel !== 'auto') return panel
   return facts.idle ? 'watch' : 'none'
 }
@@ -147,7 +160,7 @@ function takenBackIn(frame: LiveFrame | null): readonly number[] {
 
 /** What a panel is made of: it is built again only when that changes. */
 function contentKey(wanted: Panel | 'none', facts: PanelFacts): string {
-  if (wanted === 'none' || wanted === 'pedals' || wanted === 'size') return ''
+  if (wanted === 'none' || wanted === 'pedals' || wanted === 'size' || wanted === 'device') return ''
   const offers = (request: 'close job' | 'supply on') => facts.frame?.offers.includes(request)
   return JSON.stringify(
     wanted === 'steps'

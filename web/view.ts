@@ -57,7 +57,7 @@ export interface View {
   readonly main: ButtonView | null
   readonly more: readonly ButtonView[]
   /** The list of steps can be opened (a job), or the watch can be changed. */
-  readonly aside: 'steps' | 'watch' | ''
+  readonly aside: 'steps' | 'watch' | 'device' | ''
   /** One line of news that needs no action, or "". */
   readonly notice: string
   /** For a screen reader, when it changes. */
@@ -303,7 +303,7 @@ function fitsNow(request: ButtonRequest, state: LiveState): boolean {
 function buttonsOf(frame: LiveFrame, state: LiveState, page: PageFacts): Pick<View, 'main' | 'more' | 'aside'> {
   if (page.steering !== 'you') {
     const steer = { request: 'steer', words: words.ASK.steer } as const
-    return { main: null, more: page.asked || !page.connected ? [] : [steer], aside: '' }
+    return { main: null, more: page.asked || !page.connected ? [] : [steer], aside: 'device' }
   }
   if (!page.connected) return { main: null, more: [], aside: '' }
   const order = state === 'captured' ? (['next', ...MAIN_FIRST] as const) : MAIN_FIRST

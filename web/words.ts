@@ -108,6 +108,7 @@ export const STOP = 'STOP'
 export const STOP_BELOW = 'supply off'
 export const OPEN_STEPS = 'Steps'
 export const OPEN_WATCH = 'Change'
+export const OPEN_DEVICE = 'This screen'
 
 export const STRIP = {
   step: 'step',
@@ -135,6 +136,8 @@ export const SHEET = {
   tool: 'tool',
   where: 'where',
   stop: 'reading',
+  drawing: 'Show it drawn',
+  words: 'Back to the words',
 } as const
 
 /** The three passes of a job, as headings. */

@@ -16,6 +16,8 @@ const PHONE = { width: 844, height: 390 }
 /** 16 arc-minutes at 0.6 m are 2.8 mm, at 96 px an inch (NUREG-0700); a capital is 0.72 of the type. */
 const LEAST_CAPITAL_PX = 2.79 * 3.7795
 const CAPITAL = 0.72
+/** 20 mm at 96 px an inch. */
+const KNUCKLE_PX = 75.59
 
 const DEVIATION = step({
   adjuster: 'PD',
@@ -156,6 +158,37 @@ test.each([
   expect(await page.getByRole('button', { name: 'Ready' }).isVisible()).toBe(true)
   await page.close()
 })
+
+test.each([
+  ['a phone turned sideways', PHONE, []],
+  ['a phone with new cautions', PHONE, ['No aerial: a dummy load.', 'The heatsink is hot.']],
+  ['a tablet with five new cautions', SIZES[1], FIXTURES['read step'].step?.cautions ?? []],
+])(
+  '%s shows it drawn over the step after a touch on the words, legible, and Ready never goes past what it hides',
+  async (_name, size, cautions) => {
+    page = await stage.openPage(size)
+    stage.service.asked.length = 0
+    await read({ ...CONTROL, cautions })
+    const door = page.getByRole('button', { name: 'Show it drawn' })
+    const touched = (await door.boundingBox()) ?? { width: 0, height: 0 }
+    expect(Math.min(touched.width, touched.height)).toBeGreaterThanOrEqual(KNUCKLE_PX)
+    await door.click()
+    const whole = page.locator('.hook-up-whole')
+    for (const { capitalPx } of await wordsOf('.hook-up-whole svg')) expect(capitalPx).toBeGreaterThan(LEAST_CAPITAL_PX)
+    const sheet = (await page.locator('.step-sheet').boundingBox()) ?? { width: 0, height: 0 }
+    expect((await whole.boundingBox())?.width).toBeCloseTo(sheet.width, 0)
+    expect((await whole.boundingBox())?.height).toBeGreaterThanOrEqual(sheet.height - 1)
+    await page.getByRole('button', { name: 'Back to the words' }).click()
+    expect(await whole.count()).toBe(0)
+    await door.click()
+    await page.getByRole('button', { name: 'Ready' }).click()
+    if (cautions.length > 0) {
+      expect(await whole.count()).toBe(0)
+      expect(stage.service.asked).toEqual([])
+    } else await expect.poll(() => stage.service.asked.map(({ kind }) => kind)).toEqual(['ready'])
+    await page.close()
+  },
+)
 
 test('words of a file are words on the page, whatever they look like', async () => {
   page = await stage.openPage(SIZES[0])

@@ -186,12 +186,12 @@ describe('on a laptop', () => {
       ])
     })
 
-    test('a page that does not steer asks for it, and has no other button but STOP', async () => {
+    test('a page that does not steer asks for it, sets its own screen, and has no other button but STOP', async () => {
       service.send({ kind: 'role', steering: 'another', asked: false })
       await show(FIXTURES.steady)
       expect(await page.getByText('Another page steers').isVisible()).toBe(true)
       const buttons = (await page.getByRole('button').allTextContents()).map((text) => text.replace(/\s+/g, ' '))
-      expect(buttons).toEqual(['Steer from here', 'STOPsupply off'])
+      expect(buttons).toEqual(['This screen', 'Steer from here', 'STOPsupply off'])
       await page.getByRole('button', { name: 'Steer from here' }).click()
       await expect.poll(kinds).toEqual(['steer'])
     })

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import type { LiveState } from '../../src/schema/live-frame.ts'
+import type { LiveFrame, LiveState } from '../../src/schema/live-frame.ts'
 import { arcMinutesOf } from '../../web/arc-size.ts'
 import { FIXTURES, WATCHING } from '../web/frames.ts'
 import { pixelsOf } from './pixels.ts'
@@ -92,7 +92,8 @@ const TEXTS = [
   '.gauge text',
   '.fact',
   '.lines p',
-  'button',
+  'button:not(.hook-up-door)',
+  '.hook-up-door span',
   '.call p',
   '.sheet-left > *',
   '.sheet-rows',
@@ -109,7 +110,16 @@ function seen(): Promise<Box[]> {
       const holder = element.closest('.place')?.getBoundingClientRect()
       if (holder !== undefined && top >= holder.bottom - 1) continue
       const name = element.getAttribute('class') ?? element.tagName
-      boxes.push({ what: `${name} "${element.textContent?.slice(0, 24)}"`, left, top, right, bottom })
+      // rows that are more than their box are scrolled in it
+      const scrolled = element.closest('.sheet-places')?.getBoundingClientRect().bottom ?? bottom
+      const what = `${name} "${element.textContent?.slice(0, 24)}"`
+      boxes.push({
+        what,
+        left,
+        top,
+        right,
+        bottom: element.matches('.sheet-rows') ? Math.min(bottom, scrolled) : bottom,
+      })
     }
     return boxes
   }, TEXTS)
@@ -312,5 +322,34 @@ describe('the set-up', () => {
     expect((await kept()).pxPerMm).toBeNull()
     expect((await card()).width).toBe(324)
     expect(stage.complaints).toEqual([])
+  })
+})
+
+describe('the words under the slot', () => {
+  test.each([
+    [1280, 800],
+    [1024, 768],
+    [768, 1024],
+    [844, 390],
+  ])('do not run into each other at %i x %i, and how far off it is is always there', async (width, height) => {
+    const page = await stage.openPage({ width, height })
+    const far: LiveFrame = FIXTURES.far
+    await stage.show(page, { ...far, peg: far.peg && { ...far.peg, e: -19 } })
+    const boxes = await page.locator('.gauge text').evaluateAll((texts) =>
+      texts
+        .filter((text) => text.textContent !== '')
+        .map((text) => {
+          const { left, right, top, bottom } = text.getBoundingClientRect()
+          return { words: text.textContent, left, right, top, bottom }
+        }),
+    )
+    expect(boxes.map(({ words }) => words).join(' ')).toContain('bands too low')
+    for (const [index, one] of boxes.entries())
+      for (const other of boxes.slice(index + 1)) {
+        const apart = one.right <= other.left || other.right <= one.left
+        const level = one.bottom > other.top && other.bottom > one.top
+        expect(apart || !level, `${one.words} / ${other.words}`).toBe(true)
+      }
+    await page.close()
   })
 })

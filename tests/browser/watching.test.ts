@@ -121,6 +121,24 @@ describe.skipIf(NO_CHROMIUM !== '')('pages that watch', () => {
     expect(source.presences.at(-1)).toBe('present: the page that steers is here')
   })
 
+  test('a page that watches sets its own ground, sound and size, asks nothing of the service, and what is urgent comes back over it', async () => {
+    const pages = [await open(), await open()]
+    const [, second] = pages
+    if (!second) throw new TypeError('two pages were opened')
+    show('steady')
+    await button(second, 'This screen').click()
+    await second.getByText('Dark ground').click()
+    await expect.poll(() => second.locator('html').getAttribute('data-ground')).toBe('dark')
+    expect(await button(second, 'Foot switch').count()).toBe(0)
+    expect(await button(second, 'STOP supply off').isVisible()).toBe(true)
+    await button(second, 'Fit to this screen').click()
+    await second.getByText('Lay a bank card flat').waitFor()
+    show('release key')
+    await second.getByText('RELEASE').first().waitFor()
+    expect(await second.getByText('Lay a bank card flat').count()).toBe(0)
+    expect(source.requests).toEqual([])
+  })
+
   test('a page whose connection breaks in the middle of a capture comes back, hears what it missed, and nothing twice', async () => {
     const page = await open()
     await page.mouse.click(2, 2) // sound starts with a touch

@@ -2,6 +2,7 @@ import type { Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest'
 import { captured, frame, keyed, PASS_LINES, step } from '../web/frame-parts.ts'
 import { FIXTURES, SIGNED } from '../web/frames.ts'
+import { WELCOME } from './page-kit.ts'
 import { openStage, type Stage } from './stage.ts'
 
 let stage: Stage
@@ -210,6 +211,22 @@ describe('a job is started', () => {
     await expect.poll(() => service.asked.length).toBe(1)
     expect(Object.keys(asked()[0] ?? {})).not.toContain('rules')
     expect(Object.keys(asked()[0] ?? {})).not.toContain('complaint')
+  })
+
+  test.each([
+    [1280, 800],
+    [1024, 768],
+    [768, 1024],
+  ])('the way to it is in sight at %i x %i, before anything is scrolled', async (width, height) => {
+    await page.setViewportSize({ width, height })
+    service.send({ ...WELCOME, openJobs: [] })
+    await button('Back').click()
+    await expect.poll(() => button('Start a job').isVisible()).toBe(true)
+    const seen = await button('Start a job').evaluate((one) => {
+      const { left, top, width, height } = one.getBoundingClientRect()
+      return [0.1, 0.9].every((at) => one.contains(document.elementFromPoint(left + at * width, top + at * height)))
+    })
+    expect(seen).toBe(true)
   })
 
   test('what has to be written and Begin are in sight at 1280 x 800, before anything is scrolled', async () => {

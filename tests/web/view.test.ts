@@ -187,7 +187,7 @@ describe('the key-down fuse', () => {
 describe('who steers', () => {
   test('a page that does not steer shows the gauge, says so, and offers only to ask for it', () => {
     const view = of('steady', { steering: 'another' })
-    expect(view).toMatchObject({ notice: 'Another page steers', main: null, aside: '' })
+    expect(view).toMatchObject({ notice: 'Another page steers', main: null, aside: 'device' })
     expect(view.more).toEqual([{ request: 'steer', words: 'Steer from here' }])
     expect(of('steady', { steering: 'another', asked: true })).toMatchObject({
       more: [],
