@@ -49,7 +49,8 @@ function readingFrom(kept: KeptReading, facts: MeterFacts): Reading {
 
 const finite = (value: number) => (Number.isFinite(value) ? value : null)
 
-function keptGoal(goal: Goal): KeptGoal {
+/** A goal as it is kept: an open edge is null. */
+export function keptGoal(goal: Goal): KeptGoal {
   if (goal.kind === 'peak') return goal
   const { band, aimLow, aimHigh, rule } = goal
   return {

@@ -66,3 +66,16 @@ export function goalOfStep(step: Step, channelHz: number | null): Goal | null {
 export function quantitiesOf(step: Step): readonly Quantity[] {
   return step.quantity === null ? [] : [step.quantity, ...step.also.map((also) => also.quantity)]
 }
+
+/** The goal of one quantity of a step: of the main one with aim window and rule limit, of one read beside it its bare target; null where the step does not read it. */
+export function goalOfQuantity(step: Step, quantity: Quantity, channelHz: number | null): Goal | null {
+  const also = step.also.find((other) => other.quantity === quantity)
+  if (also) return goalOf(also.target, channelHz, { aim: null, rule: null })
+  return step.quantity === quantity ? goalOfStep(step, channelHz) : null
+}
+
+/** What a peak is judged by where the sheet says what to expect of it. */
+export function expectedGoal(expect: { readonly low: number; readonly high: number }): Goal {
+  const band = { low: expect.low, high: expect.high, aim: (expect.low + expect.high) / 2 }
+  return { kind: 'band', band, aimLow: expect.low, aimHigh: expect.high, rule: null }
+}

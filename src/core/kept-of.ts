@@ -2,6 +2,7 @@ import type { Evidence } from '../schema/evidence.ts'
 import type { Captured } from '../schema/live-frame.ts'
 import { figuresOf, type Kept } from './capture.ts'
 import { evidenceOf } from './evidence.ts'
+import { expectedGoal } from './goal.ts'
 import { conditionsOf } from './job-seen.ts'
 import type { Job } from './job-types.ts'
 import type { Step } from './lines.ts'
@@ -39,11 +40,6 @@ export function keptOf(
     latest: true,
     evidence: evidenceOf(live, rule, { ...how, technique: techniqueOf(step), conditions: conditionsOf(job) }),
   }
-}
-
-function expectedGoal(expect: { low: number; high: number }) {
-  const band = { low: expect.low, high: expect.high, aim: (expect.low + expect.high) / 2 }
-  return { kind: 'band' as const, band, aimLow: expect.low, aimHigh: expect.high, rule: null }
 }
 
 function techniqueOf({ technique }: Step): Evidence['technique'] {

@@ -3,7 +3,7 @@ import { unitOf } from '../quantity/quantity.ts'
 import { type BandChannel, findChannel } from './channels.ts'
 import { provesNothing } from './conformance.ts'
 import { type Effects, effectName, NO_EFFECTS } from './effect.ts'
-import { goalOf, goalOfStep, quantitiesOf } from './goal.ts'
+import { goalOfQuantity, quantitiesOf } from './goal.ts'
 import { chassisFloats } from './intake.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
 import type { Step } from './lines.ts'
@@ -68,7 +68,7 @@ function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null, effects
   return quantitiesOf(step).flatMap((quantity) => {
     const facts = plan.meters.find((meter) => meter.quantity === quantity)
     const also = step.also.find((other) => other.quantity === quantity)
-    const goal = also ? goalOf(also.target, channelHz, NO_MORE) : goalOfStep(step, channelHz)
+    const goal = goalOfQuantity(step, quantity, channelHz)
     if (!facts || !goal) return []
     const adjuster = step.technique === 'set' && !also ? (step.adjust[0] ?? 'supply') : 'supply'
     const turning = adjuster === 'supply' ? null : { usual: effects.get(effectName(adjuster, quantity)) ?? null }
@@ -90,8 +90,6 @@ function targetWords(step: Step, rule: LiveRule | undefined): string {
   if (rule?.goal.kind !== 'band') return step.targetWords
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...rule.goal.band }, rule.facts.quantity, rule.print.step)
 }
-
-const NO_MORE = { aim: null, rule: null }
 
 /** What tells one stop of a step from the others, in words; "" where there is only one. */
 export function stopWords(open: Pick<OpenStep, 'step' | 'stop' | 'channel' | 'toneWords'>): string {

@@ -7,6 +7,7 @@ import { type KeptValue, RecordPayload } from '../schema/record.ts'
 import { sha256 } from './chain.ts'
 import { checkSignature } from './check-signature.ts'
 import { fingerprintOf, isPublished } from './key.ts'
+import { wrongGoals } from './wrong-goals.ts'
 
 /** Reads a raw reply again by the driver that stands in the record; null when it is no number there. */
 export type Decode = (
@@ -48,6 +49,7 @@ export function verifyRecord(
     }
   const wrong = [
     ...wrongFiles(payload),
+    ...wrongGoals(payload),
     ...payload.values.flatMap((value) => wrongIn(value, payload, with_.decode)),
     ...wrongLatest(payload),
     ...wrongSteps(payload),

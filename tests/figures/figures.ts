@@ -19,11 +19,12 @@ const GROUPS: Readonly<Record<string, (plots: string) => Promise<readonly Figure
   record: async () => (await import('./record.ts')).recordFigures(),
   pedal: async () => (await import('./pedal.ts')).pedalFigures(),
   'killed-job': async () => (await import('./killed-job.ts')).killedJobFigures(),
+  soak: async () => (await import('./soak.ts')).soakFigures(),
   start: async () => (await import('./start.ts')).startFigures(),
 }
 
-/** Five minutes and a quarter of an hour: only when they are named. */
-const LONG = ['pedal', 'killed-job']
+/** Five minutes to a quarter of an hour each: only when they are named. */
+const LONG = ['pedal', 'killed-job', 'soak']
 
 const { values, positionals: asked } = parseArgs({
   allowPositionals: true,

@@ -93,6 +93,19 @@ describe('what does not agree with itself is not good, signed or not', () => {
       (p) => void Object.assign(firstOf(p, 'RF power'), { value: firstOf(p, 'RF power').value + 0.01 }),
       /RF power\): value comes to .*, the record says/,
     ],
+    [
+      'the band it was held against, wider than the sheet says',
+      (p) => {
+        const { evidence } = firstOf(p, 'RF power')
+        if (evidence.goal.kind === 'band') Object.assign(evidence.goal, { low: 0.1 })
+      },
+      /RF power\): the sheet says .* \.\. .*, it was held against 0\.1 \.\. /,
+    ],
+    [
+      'a step that the sheet does not have',
+      (p) => void Object.assign(firstOf(p, 'RF power'), { step: 'power-of-mine' }),
+      /RF power\): the sheet in the record has no such reading/,
+    ],
     ['its digits', (p) => void Object.assign(firstOf(p, 'RF power'), { digits: '3.99' }), /digits comes to/],
     [
       'its verdict',

@@ -1,0 +1,64 @@
+import { keptGoal } from '../core/evidence.ts'
+import { expectedGoal, goalOfQuantity } from '../core/goal.ts'
+import { linesOf } from '../core/lines.ts'
+import { wordsOf } from '../fault/bench-error.ts'
+import type { KeptGoal } from '../schema/evidence.ts'
+import { Procedure } from '../schema/procedure-file.ts'
+import type { KeptValue, RecordPayload } from '../schema/record.ts'
+import { readYamlText } from '../schema/yaml-door.ts'
+
+/**
+ * Values that were not held against what the sheet in the record says of their step. Where the sheet says "channel", the frequency is
+ * taken from the value itself: the channel plan is not in a record. A value from an earlier job was held against that job's sheet.
+ */
+export function wrongGoals({ header, values }: RecordPayload): readonly string[] {
+  const { file, text } = header.procedure
+  let procedure: Procedure
+  try {
+    procedure = readYamlText(text, `${file} in the record`, Procedure)
+  } catch (error) {
+    return [`the sheet that it carries cannot be read: ${wordsOf(error)}`]
+  }
+  const steps = new Map(linesOf(procedure, null).map(({ step }) => [step.id, step]))
+  return values.flatMap((value): string[] => {
+    if (value.from !== undefined) return []
+    const name = `value ${value.number} (${value.title}, ${value.quantity})`
+    const { goal, judgedAgainst } = value.evidence
+    const step = steps.get(value.step)
+    const wanted = step && goalOfQuantity(step, value.quantity, channelHzIn(goal))
+    if (!step || !wanted) return [`${name}: the sheet in the record has no such reading`]
+    const sheet = keptGoal(wanted)
+    if (!same(sheet, goal)) return [`${name}: the sheet says ${inWords(sheet)}, it was held against ${inWords(goal)}`]
+    const expected = judgedBySheet(value, step.expect)
+    return same(expected, judgedAgainst)
+      ? []
+      : [`${name}: the sheet expects ${inWords(expected)}, it was judged by ${inWords(judgedAgainst)}`]
+  })
+}
+
+function channelHzIn(goal: KeptGoal): number | null {
+  return goal.kind === 'band' ? goal.aim : null
+}
+
+function judgedBySheet(
+  { evidence }: KeptValue,
+  expect: { readonly low: number; readonly high: number } | null,
+): KeptGoal | null {
+  return evidence.goal.kind === 'peak' && expect !== null ? keptGoal(expectedGoal(expect)) : null
+}
+
+function same(a: KeptGoal | null, b: KeptGoal | null): boolean {
+  const text = (goal: KeptGoal | null) => JSON.stringify(goal === null ? null : Object.entries(goal).sort())
+  return text(a) === text(b)
+}
+
+function inWords(goal: KeptGoal | null): string {
+  if (goal === null) return 'nothing'
+  if (goal.kind === 'peak') return goal.dip ? 'minimum' : 'maximum'
+  const rule = goal.ruleLow === null && goal.ruleHigh === null ? '' : `, rule ${span(goal.ruleLow, goal.ruleHigh)}`
+  return `${span(goal.low, goal.high)}, aim ${span(goal.aimLow, goal.aimHigh)}${rule}`
+}
+
+function span(low: number | null, high: number | null): string {
+  return `${low ?? '-'} .. ${high ?? '-'}`
+}
