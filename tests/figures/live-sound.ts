@@ -72,7 +72,7 @@ async function openProbed(browser: Awaited<ReturnType<typeof chromium.launch>>, 
 async function beginAnew(steering: LiveClient): Promise<void> {
   for (const target of ['at most 1 V', INSIDE.target]) {
     await steering.ask({ ...watching(), target })
-    await new Promise((resolve) => setTimeout(resolve, 1_500))
+    await new Promise((resolve) => setTimeout(resolve, 2_500))
   }
 }
 
