@@ -34,6 +34,7 @@ export function drawSheet(element: HTMLElement, sheet: SheetView): void {
   left.append(target)
   if (sheet.guide !== '') left.append(make('p', 'sheet-guide', sheet.guide))
   const rows = make('dl', 'sheet-rows')
+  rows.style.setProperty('--lines', String(sheet.rows.length))
   for (const { what, value } of sheet.rows) {
     const cut = sheet.hookUp?.cut.includes(what) === true ? 'cut' : ''
     const drawn = sheet.hookUp?.said.includes(what) === true ? 'drawn' : cut

@@ -173,6 +173,11 @@ function callOf() {
 
 const ASIDE = { steps: OPEN_STEPS, watch: OPEN_WATCH, device: OPEN_DEVICE } as const
 
+/** The step stands on the button that leads to the list, and so not among the small facts. */
+function underAside({ aside }: View): boolean {
+  return aside === 'steps' || aside === 'watch'
+}
+
 function barOf(presses: Presses) {
   const count = make('small')
   const list = make('b')
@@ -193,7 +198,7 @@ function barOf(presses: Presses) {
     draw(view: View) {
       show(aside, view.aside !== '')
       say(list, view.aside === '' ? '' : ASIDE[view.aside])
-      say(count, view.aside === 'device' ? '' : (view.strip.find((fact) => fact.id === 'step')?.value ?? ''))
+      say(count, underAside(view) ? (view.strip.find((fact) => fact.id === 'step')?.value ?? '') : '')
       show(main, view.main !== null)
       if (view.main !== null) {
         request = view.main.request
@@ -218,7 +223,7 @@ function drawStrip(strip: HTMLElement, view: View): void {
     mark(cell, 'data-fact', fact.id)
     mark(cell, 'data-says', /\d/.test(fact.value) ? 'number' : 'word')
     cell.classList.toggle('loud', fact.loud)
-    show(cell, fact.id !== 'step' || view.aside === '' || view.aside === 'device')
+    show(cell, fact.id !== 'step' || !underAside(view))
     const [label, value] = [...cell.children]
     if (label !== undefined) say(label, fact.label)
     if (value !== undefined) say(value, fact.value)

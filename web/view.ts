@@ -56,7 +56,7 @@ export interface View {
   readonly banner: string
   readonly main: ButtonView | null
   readonly more: readonly ButtonView[]
-  /** The list of steps can be opened (a job), or the watch can be changed. */
+  /** The list of steps can be opened (a job), or the watch can be changed; on a page that only watches, what is about its own screen. */
   readonly aside: 'steps' | 'watch' | 'device' | ''
   /** One line of news that needs no action, or "". */
   readonly notice: string

@@ -42,8 +42,8 @@ export function runFast(choice: FastChoice): Promise<FastRun> {
 async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRun> {
   const fast = await openFastBench(choice, clock)
   const { bench, offered, recorder, rng, session, signal, world } = fast
-  choice.onWorld?.(world)
   try {
+    choice.onWorld?.(world)
     const request = (message: FromPage) =>
       void session
         .request(message)

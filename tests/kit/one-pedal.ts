@@ -238,6 +238,10 @@ function finished(
       () => reject(new Error(`not done in ${longestS} s; at ${at}; after ${pedal.told.presses.length} presses`)),
       longestS * 1000,
     )
+    pedal.deaf.addEventListener('abort', () => {
+      clearTimeout(tooLong)
+      reject(pedal.deaf.reason)
+    })
     listen((now) => {
       at = `${now.step?.id}: ${now.state}, ${now.guide.words} ${now.because}`
       if (now.state === 'stopped') pedal.goOn(now.because)
@@ -271,6 +275,8 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: F
   const presses: FromPage['kind'][] = []
   const odd: string[] = []
   const stops: string[] = []
+  /** Aborted when the page does not hear the pedal. */
+  const deaf = new AbortController()
   let touches: Promise<unknown> = Promise.resolve()
   let pressedMs = Number.NEGATIVE_INFINITY
   const touch = (does: () => Promise<unknown>) => {
@@ -292,7 +298,7 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: F
       // one that showed the cautions further down is followed by another
       if (!there || (await Promise.race([there, pause(ANSWERED_MS)])) === 'there') return
     }
-    throw new Error(`"${kind}" was pressed ${MOST_TRIES} times and nothing came of it`)
+    deaf.abort(new Error(`"${kind}" was pressed ${MOST_TRIES} times and nothing came of it`))
   }
   const request = (asked: FromPage) => {
     const { kind } = asked
@@ -316,5 +322,5 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: F
       going = false
     })
   }
-  return { request, goOn, told: { presses, stops, odd }, atRest: () => touches }
+  return { request, goOn, deaf: deaf.signal, told: { presses, stops, odd }, atRest: () => touches }
 }
