@@ -5,6 +5,7 @@ import { actionOf, type Errands, errandsOf, readStep, saysOwnMicrophone } from '
 import { knowingChannel } from './hand/known-channel.ts'
 import { handActs, settingsActs } from './hand/paperwork.ts'
 import { createPeakTurning } from './hand/peak-turning.ts'
+import { createSecondTry } from './hand/second-try.ts'
 import { createSetTo } from './hand/set-to.ts'
 import { createSight } from './hand/sight.ts'
 import { draw, type Skill, type Span, TECHNICIAN } from './hand/skill.ts'
@@ -51,6 +52,7 @@ export function createHand(setting: HandSetting): Hand {
   const tool = createTool(set, skill, rng)
   const setTo = createSetTo(tool, rng, skill.moveError)
   const peak = createPeakTurning(tool, rng, skill.moveError)
+  const secondTry = createSecondTry()
   const errandTimes: (readonly [number, number])[] = []
   let dark = true
   let keyDown = false
@@ -111,7 +113,15 @@ export function createHand(setting: HandSetting): Hand {
 
   const readIt = (frame: LiveFrame, nowMs: number) => {
     const { step, because } = frame
-    if (setting.knowsItIsWarm && step?.technique === 'wait') askLater(frame, 'confirm', skill.readStepMs, nowMs)
+    secondTry.see(frame)
+    const again = secondTry.due(frame)
+    if (again !== '') {
+      const open = () => {
+        secondTry.asked(frame)
+        ask({ kind: 'open step', step: again })
+      }
+      doOnce((from) => errandsOf([open], from, draw(skill.readStepMs, rng)), AGAIN_MS, nowMs)
+    } else if (setting.knowsItIsWarm && step?.technique === 'wait') askLater(frame, 'confirm', skill.readStepMs, nowMs)
     else if (because !== '' && step) {
       const leave = () => ask({ kind: 'leave out', step: step.id, reason: because.slice(0, 200) })
       doOnce((from) => errandsOf([leave], from, draw(skill.readStepMs, rng)), AGAIN_MS, nowMs)

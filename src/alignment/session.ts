@@ -303,6 +303,7 @@ export function openSession(about: {
         effects: knownEffects(job.effects),
       })
       const signed = await writer.sign()
+      await closing.performer.idle() // a service that stops next finds the oscillator off
       closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
       await lookForJobs()
       return { ok: true, words: `closed; record ${signed.record}` }

@@ -10,8 +10,9 @@ import { type Log, openLog } from '../system/log.ts'
 import { type Rng, seededRng } from '../system/rng.ts'
 import type { VirtualClock } from '../system/virtual-clock.ts'
 import { DRIVERS, SIMULATED_BENCH } from './bench-options.ts'
-import { atTheEnd, jobRecorder } from './job-recorder.ts'
+import { jobRecorder } from './job-recorder.ts'
 import { loadPlans, loadProcedure, loadRuleCards } from './load-procedures.ts'
+import { atTheEnd } from './record-at-end.ts'
 import { standingOn } from './simulated.ts'
 
 export interface FastBenchChoice {
@@ -109,6 +110,7 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
               clock,
               log,
             }),
+            clock,
           )
     const session = openSession({
       bench,

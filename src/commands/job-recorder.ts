@@ -7,7 +7,6 @@ import type { OfferedCard } from '../alignment/session.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import { effectsFrom, NO_EFFECTS } from '../core/effect.ts'
-import type { JobEntry } from '../core/job-entries.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
 import { signJournal, signLeftOver } from '../record/sign.ts'
@@ -181,29 +180,5 @@ function instrumentOf(one: InstrumentInfo, loaded: LoadedBench, at: string): Job
     calibrationDue: due,
     due: due === null ? 'not said' : due < at.slice(0, 10) ? 'overdue' : 'in date',
     typed: entry?.at === null,
-  }
-}
-
-/** For a job on a clock of its own, which would run on while a disk writes: everything is written at the end. */
-export function atTheEnd(recorder: Recorder): Recorder {
-  return {
-    ...recorder,
-    start: async (job) => {
-      const { writer, earlier } = await recorder.start(job)
-      const entries: JobEntry[] = []
-      const late: JobWriter = {
-        jobId: writer.jobId,
-        write: async (entry) => void entries.push(entry),
-        leave: async () => {
-          await Promise.allSettled(entries.splice(0).map((entry) => writer.write(entry)))
-          await writer.leave()
-        },
-        sign: async () => {
-          await Promise.all(entries.map((entry) => writer.write(entry)))
-          return writer.sign()
-        },
-      }
-      return { writer: late, earlier }
-    },
   }
 }

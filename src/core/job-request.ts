@@ -1,12 +1,12 @@
 import type { FromPage } from '../schema/live-frame.ts'
 import { seeCautions } from './cautions.ts'
-import { arm, capture, finishLine, finishWait, openAt, openNext, setResult, stopFor } from './job-steps.ts'
+import { arm, beginAfresh, capture, finishLine, finishWait, openAt, openNext, stopFor } from './job-steps.ts'
 import type { Job } from './job-types.ts'
 import { type Line, turnsSomething } from './lines.ts'
 import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './marks.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
 import { timeOutsOf } from './time-outs.ts'
-import { change, changeOpen, enter, type Turn, turn, want } from './turn.ts'
+import { change, changeOpen, enter, setResult, type Turn, turn, want } from './turn.ts'
 
 export interface Asked {
   readonly turn: Turn
@@ -47,7 +47,7 @@ export function request(job: Job, asked: FromPage): Asked {
       const line = job.plan.lines[at]
       if (line?.pass === 'found' && line.step.quantity !== null && job.turned)
         return refused(job, 'as found is closed: something on the board has been turned since')
-      return done(openAt(setResult(turn(job), at, 'to do'), at), 'opened')
+      return done(beginAfresh(turn(job), at), 'opened')
     }
     case 'leave out':
       return leaveOut(job, asked.step, asked.reason)

@@ -1,12 +1,13 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { Captured } from '../schema/live-frame.ts'
 import { type Kept, markLatest } from './capture.ts'
+import { forgetDisturbed, reopenDisturbed } from './disturbed.ts'
 import { DWELL_MS } from './dwell.ts'
 import { effectName, remember } from './effect.ts'
 import { quantitiesOf } from './goal.ts'
 import { nudgeWords } from './guide-words.ts'
 import { LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
-import type { Effect, Job, JobPlan, Phase, StepResult } from './job-types.ts'
+import type { Effect, Job, JobPlan, Phase } from './job-types.ts'
 import { keptOf } from './kept-of.ts'
 import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
@@ -16,7 +17,7 @@ import { adjusterDone, type Rounds } from './rounds.ts'
 import { short } from './settling.ts'
 import { isKeyed, openStep, stopOf } from './step-open.ts'
 import { timeOutsOf } from './time-outs.ts'
-import { change, changeOpen, enter, type Turn, tell, turn, want } from './turn.ts'
+import { change, changeOpen, enter, setResult, type Turn, tell, turn, want } from './turn.ts'
 import { behindWarmUp, isWarm, sampleDue, sampled, warmingWords } from './warming.ts'
 
 /** How long the peak guide must say "at best" before the adjuster is done. */
@@ -372,29 +373,7 @@ export function stopFor(before: Turn, why: string): Turn {
   return enter(tell(off, 'stopped', `Supply off: ${why}.`), { name: 'stopped', words: why })
 }
 
-export function setResult(before: Turn, at: number, state: StepResult['state'], reason = ''): Turn {
-  const results = before.job.results.map((result, index) => (index === at ? { state, reason } : result))
-  return change(before, { results })
-}
-
-/** What the adjusters of this step move too is read again, once for each; and whatever was read as left already. */
-function reopenDisturbed(before: Turn): Turn {
-  const { plan, at, reopened, results } = before.job
-  const line = plan.lines[at]
-  if (!line || !turnsSomething(line)) return before
-  const pairs = line.step.adjust.flatMap((name) =>
-    (plan.procedure.adjusters[name]?.disturbs ?? []).map((id) => ({ id, pair: `${name} ${id}` })),
-  )
-  const fresh = pairs.filter(({ pair }) => !reopened.includes(pair))
-  const isOver = (index: number) => results[index]?.state === 'done' || results[index]?.state === 'out of band'
-  const again = plan.lines.flatMap(({ pass, step }, index) =>
-    index !== at && isOver(index) && (pass === 'left' || (pass === 'work' && fresh.some(({ id }) => id === step.id)))
-      ? [{ index, title: step.title }]
-      : [],
-  )
-  const opened = again.reduce((so, { index }) => setResult(so, index, 'to do'), before)
-  const marked = change(opened, { reopened: [...reopened, ...fresh.map(({ pair }) => pair)] })
-  if (again.length === 0) return marked
-  const names = again.map(({ title }) => title).join('; ')
-  return tell(marked, 'note', `${line.step.adjust.join(' and ')} moved them too, read again: ${names}.`)
+/** A step that a person opens is begun afresh, and so is what its adjusters move too. */
+export function beginAfresh(before: Turn, at: number): Turn {
+  return openAt(setResult(forgetDisturbed(before, at), at, 'to do'), at)
 }

@@ -1,10 +1,10 @@
 import type { FromPage, Mark } from '../schema/live-frame.ts'
 import { markLatest } from './capture.ts'
 import { readingView } from './gauge.ts'
-import { openAt, setResult } from './job-steps.ts'
+import { openAt } from './job-steps.ts'
 import type { Job } from './job-types.ts'
 import { stopOf } from './step-open.ts'
-import { change, changeOpen, type Turn, tell, turn } from './turn.ts'
+import { change, changeOpen, setResult, type Turn, tell, turn } from './turn.ts'
 
 /** How long a capture may be taken back, ms. */
 const TAKE_BACK_MS = 5000

@@ -2,13 +2,13 @@ import type { Captured, SettingView } from '../schema/live-frame.ts'
 import { markLatest } from './capture.ts'
 import { startJob } from './job.ts'
 import type { JobEntry } from './job-entries.ts'
-import { firstPhase, setResult } from './job-steps.ts'
+import { firstPhase } from './job-steps.ts'
 import type { Job, JobPlan } from './job-types.ts'
 import { turnsSomething } from './lines.ts'
 import { explained } from './marks.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
-import { turn } from './turn.ts'
+import { setResult, turn } from './turn.ts'
 
 /** What a journal says of a job, in its order: captured values without their evidence, results, settings. */
 export type Remembered =

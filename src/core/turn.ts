@@ -1,5 +1,5 @@
 import type { LiveEvent } from '../schema/live-frame.ts'
-import type { Effect, Job, Phase } from './job-types.ts'
+import type { Effect, Job, Phase, StepResult } from './job-types.ts'
 
 /** A job on its way through one event, with the effects wanted so far. */
 export interface Turn {
@@ -25,6 +25,11 @@ export function changeOpen(before: Turn, changes: Partial<Job['open']>): Turn {
 
 export function enter(before: Turn, phase: Phase): Turn {
   return change(before, { phase })
+}
+
+export function setResult(before: Turn, at: number, state: StepResult['state'], reason = ''): Turn {
+  const results = before.job.results.map((result, index) => (index === at ? { state, reason } : result))
+  return change(before, { results })
 }
 
 /** Enough for a page that was away for half a minute: in 30 s of a whole job at most 14 happen. */

@@ -68,10 +68,20 @@ export class JobBench {
 
   constructor(
     meters: readonly MeterFacts[] = METERS,
-    more: { readonly procedure?: string; readonly ruleCard?: RuleCard } = {},
+    more: {
+      readonly procedure?: string
+      readonly ruleCard?: RuleCard
+      /** Other steps that these adjusters move, instead of what the file says. */
+      readonly disturbs?: Readonly<Record<string, readonly string[]>>
+    } = {},
   ) {
     const plans = loadPlans()
-    const { procedure } = loadProcedure(more.procedure ?? PROCEDURE, plans)
+    const { procedure: read } = loadProcedure(more.procedure ?? PROCEDURE, plans)
+    const others = Object.entries(more.disturbs ?? {}).map(([name, disturbs]) => [
+      name,
+      { ...read.adjusters[name], disturbs },
+    ])
+    const procedure = { ...read, adjusters: { ...read.adjusters, ...Object.fromEntries(others) } }
     this.job = startJob(
       planJob(procedure, plans, {
         bands: [],

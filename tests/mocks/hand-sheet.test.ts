@@ -183,3 +183,49 @@ describe('the highest', () => {
     expect(bench.set.now.key).toBe(true)
   })
 })
+
+describe('a result out of band', () => {
+  const line = (id: string, state: 'done' | 'out of band') =>
+    ({ id, pass: 'work', row: '', title: '', state, result: '' }) as const
+  const peak = { id: 'drive', technique: 'peak' } as const
+  const ends = { id: 'ends', technique: 'check', cautions: ['One end low, peak again on the weak end.'] } as const
+  const opens = (bench: HandBench) =>
+    asked(bench).flatMap((message) => (message.kind === 'open step' ? [message.step] : []))
+  const reads = async (
+    bench: HandBench,
+    step: NonNullable<Parameters<HandBench['show']>[1]>['step'],
+    ...lines: ReturnType<typeof line>[]
+  ) => {
+    bench.show('read step', { ...(step ? { step } : {}), steps: lines })
+    await bench.clock.advance(9000)
+    bench.show('idle')
+    await bench.clock.advance(500)
+  }
+
+  test('of a peak: it is looked for once more, and no third time', async () => {
+    const bench = opened()
+    await reads(bench, peak)
+    await reads(bench, { id: 'next' }, line('drive', 'out of band'))
+    expect(opens(bench)).toEqual(['drive'])
+    await reads(bench, { id: 'next' }, line('drive', 'out of band'))
+    expect(opens(bench)).toEqual(['drive'])
+    expect(asked(bench).at(-1)).toMatchObject({ kind: 'ready' })
+  })
+
+  test('where the caution says "peak again": the last peak before it', async () => {
+    const bench = opened()
+    await reads(bench, peak)
+    await reads(bench, ends, line('drive', 'done'))
+    expect(opens(bench)).toEqual([])
+    await reads(bench, { id: 'next' }, line('drive', 'done'), line('ends', 'out of band'))
+    expect(opens(bench)).toEqual(['drive'])
+  })
+
+  test('of anything else: it is left as it is', async () => {
+    const bench = opened()
+    await reads(bench, peak)
+    await reads(bench, { id: 'other', technique: 'check' })
+    await reads(bench, { id: 'next' }, line('other', 'out of band'))
+    expect(opens(bench)).toEqual([])
+  })
+})

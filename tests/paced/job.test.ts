@@ -79,10 +79,39 @@ test('the whole transmit sheet by the hand on the fake clock: every row in band,
   expect(code).toBe(0)
 })
 
-test('with a rule card that allows AM, carrier and depth are set too', async () => {
-  const { code, out } = await runCommand([...whole, '--fast', '--rules', 'training-fm-am.yaml', '--seed', '3'])
-  expect(rowsInBand(JSON.parse(out)).toSorted()).toEqual([...ROWS, ...AM.map((row) => `${row} work`)].sort())
+/** Of this seed the first peak is left where channel 1 is weak: row A14 says to peak again. */
+const WEAK_END = '36'
+
+test('with a rule card that allows AM, carrier and depth are set too; a weak band end has the peak looked for again, and what it moved is read again', async () => {
+  const alone = join(folder, 'weak end') // what earlier jobs learned would lead this one another way
+  const words = [...whole.slice(0, -1), alone, '--fast', '--rules', 'training-fm-am.yaml', '--seed', WEAK_END]
+  const { code, out } = await runCommand(words)
+  const outcome: Outcome = JSON.parse(out)
+  expect(rowsInBand(outcome).toSorted()).toEqual([...ROWS, ...AM.map((row) => `${row} work`)].sort())
+  const first = outcome.captured.filter(({ pass, latest }) => pass === 'work' && !latest)
+  expect(first).toContainEqual(expect.objectContaining({ row: 'A14', verdict: 'low' }))
+  expect([...new Set(first.map(({ row }) => row))]).toEqual(expect.arrayContaining(['A9 to A11', 'A12', 'A13', 'A14']))
   expect(code).toBe(0)
+})
+
+test('the same seed is the same job to the last digit, however fast the disk is', async () => {
+  const once = async (name: string) => {
+    const words = [
+      'tests/kit/two-steps.yaml',
+      '--hand',
+      '--fast',
+      '--json',
+      '--seed',
+      '5',
+      '--data',
+      join(folder, name),
+    ]
+    const { captured, steps } = JSON.parse((await runCommand(['job', ...words])).out)
+    return { captured, steps }
+  }
+  const first = await once('first')
+  expect(first.captured.length).toBeGreaterThan(1)
+  expect(await once('second')).toEqual(first)
 })
 
 test('--json says of every value: count, mean, spread, window and label', async () => {
