@@ -27,6 +27,12 @@ export function say(element: Element, text: string): void {
   if (element.textContent !== text) element.textContent = text
 }
 
+/** As `say`; a line is broken after a comma, not between a number and its unit. */
+export function sayInParts(element: Element, text: string): void {
+  if (element.textContent !== text)
+    element.replaceChildren(...text.split(/(?<=, )/).map((part) => make('span', 'part', part)))
+}
+
 export function show(element: Element, shown: boolean): void {
   const hidden = element.hasAttribute('hidden')
   if (shown === hidden) element.toggleAttribute('hidden', !shown)

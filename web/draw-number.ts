@@ -41,7 +41,8 @@ export function numberPicture(): NumberPicture {
     if (key === fitted || boxPx < 10 || element.getClientRects().length === 0) return
     fitted = key
     const typePx = digitPx / (digits.classList.contains('word') ? 0.95 : 0.72)
-    const tickPx = tick.hasAttribute('hidden') ? 0 : digitPx * 1.25
+    const takesRoom = !tick.hasAttribute('hidden') && getComputedStyle(tick).position !== 'absolute'
+    const tickPx = takesRoom ? digitPx * 1.25 : 0
     const widths = widthsOf()
     wide = tickPx + wishedWidthPx(widths, typePx) > boxPx * SHARED
     const { typePx: now, headShare, restShare } = fitNumber(widths, (boxPx - tickPx) * PLAY, typePx)
@@ -54,10 +55,11 @@ export function numberPicture(): NumberPicture {
     const ems = (part: Element) => part.getBoundingClientRect().width / (typeOf(part) || 1)
     // the struck number is crossed by a bar that hangs over at both sides
     const over = digits.classList.contains('struck') ? 0.08 : 0
+    const beside = age.textContent !== '' && getComputedStyle(age).flexBasis !== '100%'
     return {
       head: ems(headPart),
       tail: ems(tail) + ems(dim) + over,
-      rest: ems(unit) + (unit.textContent === '' ? 0 : 0.25) + ems(age) + (age.textContent === '' ? 0 : 0.9),
+      rest: ems(unit) + (unit.textContent === '' ? 0 : 0.25) + (beside ? ems(age) + 0.9 : 0),
     }
   }
 

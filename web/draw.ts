@@ -1,4 +1,4 @@
-import { button, make, makeSvg, mark, say, show } from './dom.ts'
+import { button, make, makeSvg, mark, say, sayInParts, show } from './dom.ts'
 import { drawFinished } from './draw-finished.ts'
 import { gaugePicture } from './draw-gauge.ts'
 import { numberPicture } from './draw-number.ts'
@@ -145,7 +145,7 @@ function headOf() {
       mark(label, 'data-word', /\p{Ll}/u.test(view.head.label) ? 'yes' : 'no')
       label.style.setProperty('--chars', String(Math.max(2, view.head.label.length)))
       say(where, view.head.where)
-      say(title, view.head.title)
+      sayInParts(title, view.head.title)
       say(stop, view.head.stop)
       say(beside, view.beside.join('   '))
     },
@@ -164,11 +164,17 @@ function callOf() {
       if (view.call === null) return
       say(over, view.call.over)
       say(big, view.call.big)
+      big.style.setProperty('--longest', String(longestWord(view.call.big)))
       say(second, view.call.second)
       say(third, view.call.third)
       mark(element, 'data-size', view.call.size)
     },
   }
+}
+
+/** Letters of the longest word, a number with its unit being one: it is not broken. */
+function longestWord(text: string): number {
+  return Math.max(...text.split(/(?<!\d) /).map((word) => word.length))
 }
 
 const ASIDE = { steps: OPEN_STEPS, watch: OPEN_WATCH, device: OPEN_DEVICE } as const

@@ -46,6 +46,8 @@ interface Range {
 }
 
 interface Form {
+  /** Lines that the sentence and the smaller one under it may take. */
+  readonly lines: { readonly guide: number; readonly second: number }
   readonly digitMm: number
   readonly digit: Range
   readonly nameMm: number
@@ -60,6 +62,7 @@ interface Form {
 
 /** A laptop or a tablet: name and number each have a row of their own. */
 const WIDE: Form = {
+  lines: { guide: 1, second: 1 },
   digitMm: 30.8,
   digit: { floor: 0.12, usual: 0.147, top: 0.23 },
   nameMm: 20.4,
@@ -74,6 +77,7 @@ const WIDE: Form = {
 
 /** A phone turned sideways: the name stands beside the number where both fit, and takes what is left. */
 const LOW: Form = {
+  lines: { guide: 1, second: 1 },
   digitMm: 18.4,
   digit: { floor: 0.16, usual: 0.179, top: 0.3 },
   nameMm: 20.4,
@@ -86,19 +90,41 @@ const LOW: Form = {
   foot: { floor: 0.026, usual: 0.029, top: 0.038 },
 }
 
+/** A phone held upright: as wide as the number needs, and high enough for sentences of two lines. */
+const NARROW: Form = {
+  lines: { guide: 2, second: 2 },
+  digitMm: 18.4,
+  digit: { floor: 0.07, usual: 0.085, top: 0.15 },
+  nameMm: 20.4,
+  name: { floor: 0.05, usual: 0.075, top: 0.095 },
+  target: 0.146,
+  guide: { floor: 0.021, usual: 0.029, top: 0.036 },
+  second: { floor: 0.0145, usual: 0.0175, top: 0.024 },
+  label: { floor: 0.0155, usual: 0.019, top: 0.027 },
+  place: { floor: 0.0145, usual: 0.0165, top: 0.021 },
+  foot: { floor: 0.0135, usual: 0.0155, top: 0.021 },
+}
+
 /** As in the style sheets: a screen no higher than this is a phone turned sideways. */
 export const LOW_UP_TO_PX = 560
+/** As in the style sheets: a higher one that is no wider than this is a phone held upright. */
+export const NARROW_UP_TO_PX = 600
+
+function formOf({ width, height }: ScreenFacts): Form {
+  if (height <= LOW_UP_TO_PX) return LOW
+  return width <= NARROW_UP_TO_PX ? NARROW : WIDE
+}
+
 const TARGET_MM = 20.2
 /** A capital is this share of the type size. */
 export const CAPITAL = 0.72
-/** Widths of the small line in its own type size: all of it, and without what the units say. */
-const FOOT_EMS = { full: 43, short: 32.5 } as const
+/** Widths of the small line in its own type size: all of it, without what the units say, and without the age of a new reading too. */
+const FOOT_EMS = { full: 43, short: 32.5, upright: 22.5 } as const
 
 /** Sizes for a screen: what the distance asks for, as far as the screen has room. */
 export function typeSizes(screen: ScreenFacts): TypeSizes {
   const { height } = screen
-  const low = height <= LOW_UP_TO_PX
-  const form = low ? LOW : WIDE
+  const form = formOf(screen)
   const mm = screen.pxPerMm ?? USUAL_PX_PER_MM
   const need = (arcMinutes: number) => heightMm(screen.distanceM, arcMinutes) * mm
   const asked = (range: Range, px: number) => Math.min(range.top, Math.max(range.usual, px / height)) * height
@@ -106,22 +132,22 @@ export function typeSizes(screen: ScreenFacts): TypeSizes {
   const digit = asked(form.digit, Math.max(form.digitMm * mm, need(EASY_ARC_MINUTES)))
   const name = asked(form.name, form.nameMm * mm)
   const target = Math.min(form.target * height, TARGET_MM * mm)
-  const foot = footOf(screen, form.foot, need(LEGIBLE_ARC_MINUTES))
+  const foot = footOf(screen, form, need(LEGIBLE_ARC_MINUTES))
   const place = legible(form.place)
-  const room = screenRows(screen, { low, target, foot: foot.px }) - digit - (low ? lineOf(place) : name)
+  const room = screenRows(screen, form, { target, foot: foot.px, place }) - digit - headPx(form, name, place)
   const wish = {
     guide: asked(form.guide, need(EASY_ARC_MINUTES)),
     second: legible(form.second),
     label: legible(form.label),
-    gap: height * (low ? 0.02 : 0.03),
+    gap: height * GAPS[form === LOW ? 'low' : 'high'].usual,
   }
   const floor = {
     guide: form.guide.floor * height,
     second: form.second.floor * height,
     label: form.label.floor * height,
-    gap: height * (low ? 0.012 : 0.013),
+    gap: height * GAPS[form === LOW ? 'low' : 'high'].floor,
   }
-  const share = shareThatFits(rowsOf(floor, low), rowsOf(wish, low), room)
+  const share = shareThatFits(rowsOf(floor, form), rowsOf(wish, form), room)
   const between = (part: keyof typeof wish) => floor[part] + share * (wish[part] - floor[part])
   return {
     mm,
@@ -138,6 +164,11 @@ export function typeSizes(screen: ScreenFacts): TypeSizes {
   }
 }
 
+/** Least height of a line of news, as in the style sheets. */
+const NEWS_PX = 18.5
+/** Shares of the screen's height between the rows of the gauge. */
+const GAPS = { high: { floor: 0.013, usual: 0.03 }, low: { floor: 0.012, usual: 0.02 } } as const
+
 /** Width of the frame round the screen and of the sheet's own border, as in the style sheets. */
 function borders({ width, height }: ScreenFacts) {
   const least = Math.min(width, height)
@@ -145,25 +176,43 @@ function borders({ width, height }: ScreenFacts) {
 }
 
 /** The foot is one line, as long as the sheet is wide. */
-function footOf(screen: ScreenFacts, range: Range, needPx: number): { readonly px: number; readonly short: boolean } {
+function footOf(screen: ScreenFacts, form: Form, needPx: number): { readonly px: number; readonly short: boolean } {
   const { edge, pad } = borders(screen)
-  const low = screen.height <= LOW_UP_TO_PX
-  const room = screen.width - 2 * edge - (low ? 176 : 3 * pad)
-  const wish = Math.min(range.top, Math.max(range.usual, needPx / screen.height)) * screen.height
+  const { floor, usual, top } = form.foot
+  const room = screen.width - 2 * edge - (form === LOW ? 176 : 3 * pad)
+  const wish = Math.min(top, Math.max(usual, needPx / screen.height)) * screen.height
   const full = (room / FOOT_EMS.full) * CAPITAL
   if (wish <= full) return { px: wish, short: false }
-  const short = (room / FOOT_EMS.short) * CAPITAL
-  return { px: Math.max(range.floor * screen.height, Math.min(wish, short)), short: true }
+  const short = (room / FOOT_EMS[form === NARROW ? 'upright' : 'short']) * CAPITAL
+  return { px: Math.max(floor * screen.height, Math.min(wish, short)), short: true }
 }
 
 /** Height that is left for name, number, gauge and words. */
 function screenRows(
   screen: ScreenFacts,
-  { low, target, foot }: { low: boolean; target: number; foot: number },
+  form: Form,
+  { target, foot, place }: { target: number; foot: number; place: number },
 ): number {
   const { edge, pad } = borders(screen)
-  if (low) return screen.height - edge - 24 - 14 - 12 - lineOf(foot) - 26
-  return screen.height - 2 * edge - 3.75 * pad - lineOf(foot) - target
+  const facts = lineOf(foot)
+  if (form === LOW) return screen.height - edge - 24 - 14 - 12 - facts - 26
+  const news = form === NARROW ? 2 * Math.max(NEWS_PX, lineOf(place)) + 0.7 * pad : 0
+  return screen.height - 2 * edge - 3.75 * pad - facts - target - news
+}
+
+/** Three digits, a point and a small unit, in the type size of the digits. */
+const NUMBER_EMS = 2.5
+
+/** How high digits can be for a short number to have room across the sheet. */
+function widestDigitPx(screen: ScreenFacts): number {
+  const { edge, pad } = borders(screen)
+  return ((screen.width - 2 * edge - 3 * pad) / NUMBER_EMS) * CAPITAL
+}
+
+/** The row of the name; a phone turned sideways has it beside the number, an upright one two lines about it beneath. */
+function headPx(form: Form, name: number, place: number): number {
+  if (form === LOW) return lineOf(place)
+  return form === NARROW ? name + 2 * lineOf(place) + 8 : name
 }
 
 /** Height of a line of type with capitals of this height. */
@@ -172,9 +221,9 @@ function lineOf(capitalPx: number): number {
 }
 
 /** What gauge, sentence and gaps take: the slot is as deep as its labels need beside it. */
-function rowsOf(sizes: { guide: number; second: number; label: number; gap: number }, low: boolean): number {
-  const gauge = (sizes.label / CAPITAL) * 4.2 + (low ? 14 : 24)
-  return gauge + lineOf(sizes.guide) + lineOf(sizes.second) + 3 * sizes.gap
+function rowsOf(sizes: { guide: number; second: number; label: number; gap: number }, form: Form): number {
+  const gauge = (sizes.label / CAPITAL) * 4.2 + (form === LOW ? 14 : 24)
+  return gauge + form.lines.guide * lineOf(sizes.guide) + form.lines.second * lineOf(sizes.second) + 3 * sizes.gap
 }
 
 function shareThatFits(atFloor: number, atWish: number, room: number): number {
@@ -201,13 +250,13 @@ const WORDS = [
 /** What this screen cannot show large enough at this distance, the largest part first. */
 export function tooSmall(screen: ScreenFacts): readonly TooSmall[] {
   const sizes = typeSizes(screen)
-  const low = screen.height <= LOW_UP_TO_PX
+  const phone = formOf(screen) !== WIDE
   const found: TooSmall[] = []
-  const digitMm = mmOf(sizes.digit, sizes.mm)
-  const wantedMm = low ? 18 : 30
+  const digitMm = mmOf(Math.min(sizes.digit, widestDigitPx(screen)), sizes.mm)
+  const wantedMm = phone ? 18 : 30
   if (digitMm < wantedMm) found.push({ part: 'number', unit: 'mm', is: digitMm, wanted: wantedMm })
   const nameMm = mmOf(sizes.name, sizes.mm)
-  if (!low && nameMm < 20) found.push({ part: 'name', unit: 'mm', is: nameMm, wanted: 20 })
+  if (!phone && nameMm < 20) found.push({ part: 'name', unit: 'mm', is: nameMm, wanted: 20 })
   for (const [part, wanted] of WORDS) {
     const is = arcMinutesOf(mmOf(sizes[part], sizes.mm), screen.distanceM)
     // half a minute of arc is nothing an eye could tell

@@ -57,6 +57,15 @@ describe('WCAG 2.2 AA, by axe-core', () => {
     expect(await broken(page)).toEqual([])
   })
 
+  test('every state on a phone held upright', async () => {
+    await page.setViewportSize({ width: 390, height: 844 })
+    for (const state of STATES) {
+      await stage.show(page, FIXTURES[state])
+      expect(await broken(page), state).toEqual([])
+    }
+    await page.setViewportSize({ width: 1280, height: 800 })
+  })
+
   test.each(['Start a job', 'Steps', 'Foot switch'] as const)('behind the button "%s"', async (name) => {
     await stage.show(page, name === 'Steps' ? frame({}) : FIXTURES.idle)
     await page.getByRole('button', { name }).first().click()

@@ -12,6 +12,7 @@ const SIZES = [
   { name: 'tablet', width: 1024, height: 768, cautions: 1 },
 ] as const
 const PHONE = { width: 844, height: 390 }
+const UPRIGHT = { width: 390, height: 844 }
 
 /** 16 arc-minutes at 0.6 m are 2.8 mm, at 96 px an inch (NUREG-0700); a capital is 0.72 of the type. */
 const LEAST_CAPITAL_PX = 2.79 * 3.7795
@@ -58,7 +59,8 @@ const read = (one: StepView) => stage.show(page, { ...FIXTURES['read step'], ste
 function wordsOf(selector: string) {
   return page.locator(selector).evaluate((svg, capital) => {
     if (!(svg instanceof SVGSVGElement)) throw new TypeError('no drawing')
-    const scale = svg.getScreenCTM()?.a ?? 0
+    const { a = 0, b = 0 } = svg.getScreenCTM() ?? {}
+    const scale = Math.hypot(a, b) // on a phone held upright it lies on its side
     return [...svg.querySelectorAll('text')].map((text) => {
       const { bottom, left, right, top } = text.getBoundingClientRect()
       const capitalPx = Number.parseFloat(getComputedStyle(text).fontSize) * scale * capital
@@ -146,6 +148,7 @@ test('the drawing is one picture with a sentence for a screen reader', async () 
 
 test.each([
   ['a phone turned sideways', PHONE],
+  ['a phone held upright', UPRIGHT],
   ['a tablet that five new cautions leave no room for it', SIZES[1]],
 ])('%s shows the words alone, every one of them', async (_name, size) => {
   page = await stage.openPage(size)
@@ -162,6 +165,8 @@ test.each([
 test.each([
   ['a phone turned sideways', PHONE, []],
   ['a phone with new cautions', PHONE, ['No aerial: a dummy load.', 'The heatsink is hot.']],
+  ['a phone held upright', UPRIGHT, []],
+  ['a phone held upright with new cautions', UPRIGHT, ['No aerial: a dummy load.', 'The heatsink is hot.']],
   ['a tablet with five new cautions', SIZES[1], FIXTURES['read step'].step?.cautions ?? []],
 ])(
   '%s shows it drawn over the step after a touch on the words, legible, and Ready never goes past what it hides',
@@ -176,7 +181,7 @@ test.each([
     const whole = page.locator('.hook-up-whole')
     for (const { capitalPx } of await wordsOf('.hook-up-whole svg')) expect(capitalPx).toBeGreaterThan(LEAST_CAPITAL_PX)
     const sheet = (await page.locator('.step-sheet').boundingBox()) ?? { width: 0, height: 0 }
-    expect((await whole.boundingBox())?.width).toBeCloseTo(sheet.width, 0)
+    expect((await whole.boundingBox())?.width).toBeGreaterThanOrEqual(sheet.width - 1)
     expect((await whole.boundingBox())?.height).toBeGreaterThanOrEqual(sheet.height - 1)
     await page.getByRole('button', { name: 'Back to the words' }).click()
     expect(await whole.count()).toBe(0)

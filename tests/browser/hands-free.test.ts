@@ -77,6 +77,18 @@ const hold = async (key: string) => {
   }
 }
 
+/** A press of less than half a second in truth: done again, from the beginning, where a busy machine stretched it. */
+const short = async (press: () => Promise<void>) => {
+  for (let tries = 0; tries < 10; tries += 1) {
+    const fromMs = performance.now()
+    await press()
+    if (performance.now() - fromMs < 500) return
+    await page.waitForTimeout(1500) // whatever a long press asks for has been asked
+    await again()
+  }
+  throw new Error('this machine stretches every press')
+}
+
 const OFFERED: LiveFrame = { ...FIXTURES.captured, offers: ['take back', 'next', 'stop'] }
 const MARK: Mark = { number: 1, at: '2026-11-25T21:14:05.000Z', title: 'Transmit power', reading: '3.85 W', words: '' }
 const TAKEN: Captured = { ...captured({ number: 5, latest: false }), takenBack: true }
@@ -117,12 +129,15 @@ describe('one pedal', () => {
     await show(OFFERED)
     await expect.poll(asked, { timeout: 5_000 }).toEqual([{ kind: 'mark' }])
     await marked()
-    await show(FIXTURES.steady)
-    const captured = await hold('PageDown')
-    await show(OFFERED)
-    await captured()
+    await again()
+    await short(async () => {
+      await show(FIXTURES.steady)
+      const letGo = await hold('PageDown')
+      await show(OFFERED)
+      await letGo()
+    })
     await page.waitForTimeout(100)
-    expect(asked()).toEqual([{ kind: 'mark' }])
+    expect(asked()).toEqual([])
   })
 
   test('where a press can be nothing else it acts at once, foot still down', async () => {
@@ -134,10 +149,12 @@ describe('one pedal', () => {
   })
 
   test('the key repeating itself is one press, and STOP acts at once', async () => {
-    await show(FIXTURES.steady)
-    const letGo = await hold('PageDown')
-    for (let at = 0; at < 3; at += 1) await page.keyboard.down('PageDown')
-    await letGo()
+    await short(async () => {
+      await show(FIXTURES.steady)
+      const letGo = await hold('PageDown')
+      for (let at = 0; at < 3; at += 1) await page.keyboard.down('PageDown')
+      await letGo()
+    })
     await page.keyboard.down('End')
     await expect.poll(asked).toContainEqual({ kind: 'stop' })
     await expect.poll(() => asked().filter(({ kind }) => kind !== 'stop').length).toBe(1)
@@ -367,6 +384,7 @@ describe.each([
   { name: 'laptop', width: 1280, height: 800 },
   { name: 'tablet', width: 1024, height: 768 },
   { name: 'phone turned sideways', width: 844, height: 390 },
+  { name: 'phone held upright', width: 390, height: 844 },
 ])('on a $name', ({ width, height }) => {
   beforeAll(() => open(width, height))
   afterAll(closed)

@@ -70,6 +70,9 @@ const LAPTOP: ScreenFacts = { width: 1280, height: 800, pxPerMm: 4.47, distanceM
 const TABLET: ScreenFacts = { width: 1024, height: 768, pxPerMm: 5.2, distanceM: 1 }
 const PHONE: ScreenFacts = { width: 844, height: 390, pxPerMm: 6.04, distanceM: 0.3 }
 
+/** A phone held upright: 65 mm wide. */
+const UPRIGHT: ScreenFacts = { width: 390, height: 844, pxPerMm: 6.04, distanceM: 0.3 }
+
 describe('sizes of a screen', () => {
   test.each([
     ['laptop', 30, 20, LAPTOP],
@@ -84,6 +87,38 @@ describe('sizes of a screen', () => {
     expect(name / mm).toBeGreaterThanOrEqual(nameMm)
     expect(target / mm).toBeGreaterThanOrEqual(20)
     expect(tooSmall(screen).filter(({ unit }) => unit === 'mm')).toEqual([])
+  })
+
+  test('a phone held upright has buttons as high, asks for digits as high, and says what its width leaves of them', () => {
+    const { mm, digit, target, footShort } = typeSizes(UPRIGHT)
+    expect(digit / mm).toBeGreaterThanOrEqual(18)
+    expect(target / mm).toBeGreaterThanOrEqual(20)
+    expect(footShort).toBe(true)
+    expect(sizeWords(0.3, tooSmall(UPRIGHT))[0]).toBe(
+      'The number is 15 mm high, 18 mm are wanted: use a larger screen.',
+    )
+  })
+
+  test.each([
+    [844, 390],
+    [390, 844],
+    [360, 640],
+    [320, 568],
+    [1280, 800],
+    [1024, 768],
+    [768, 1024],
+    [600, 561],
+  ])('on %d x %d name, number, gauge, words, facts and buttons fit under each other', (width, height) => {
+    for (const pxPerMm of [null, 3, 6.04])
+      for (const distanceM of [0.3, 1, 2] as const) {
+        const sizes = typeSizes({ width, height, pxPerMm, distanceM })
+        const { name, digit, guide, second, label, foot, target, gap } = sizes
+        for (const px of Object.values(sizes)) if (typeof px === 'number') expect(px).toBeGreaterThan(0)
+        // beside each other on a low screen: the name and the number, the buttons and all else
+        const low = height <= 560
+        const under = digit + (guide + second + foot) * 1.2 + label * 3 + 3 * gap + (low ? 0 : name + target)
+        expect(under, `${pxPerMm} px/mm, ${distanceM} m`).toBeLessThan(height)
+      }
   })
 
   test('words grow with the distance, as far as the screen has room, and never shrink', () => {
