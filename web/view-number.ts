@@ -46,9 +46,13 @@ export function numberOf(frame: LiveFrame): NumberSource {
   return { text: reading.digits.replace('-', '−'), unit: reading.unit, word: false }
 }
 
-/** The newest capture of the step in hand. */
+/** The capture of the step in hand that is to be seen: one that is not accepted, else the newest. */
 export function capturedHere(frame: LiveFrame) {
-  return frame.captured.findLast((kept) => kept.latest && (frame.step === null || kept.step === frame.step.id))
+  const { step } = frame
+  const here = frame.captured.filter(
+    (kept) => kept.latest && (step === null || (kept.step === step.id && kept.pass === step.pass)),
+  )
+  return here.find((kept) => !kept.accepted && kept.pass !== 'found') ?? here.at(-1)
 }
 
 /** Digits that move when six or fewer stay on screen as they are; a longer number gets a smaller head on narrow screens. */

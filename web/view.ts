@@ -185,11 +185,19 @@ function stateNow(frame: LiveFrame, ageMs: number, page: PageFacts): LiveState {
 function hatchOf(frame: LiveFrame, look: Look): Hatch {
   if (look.hatch === 'by verdict') {
     const verdict = capturedHere(frame)?.verdict
-    return verdict === 'low' ? 'below' : verdict === 'high' ? 'above' : verdict === 'unread' ? 'none' : 'in'
+    if (verdict === 'low') return 'below'
+    if (verdict === 'high') return 'above'
+    return verdict === 'unread' || isRefused(frame) ? 'none' : 'in'
   }
   if (look.hatch !== 'by e') return frame.state === 'climb' && frame.guide.way === 'back' ? 'below' : look.hatch
   if (frame.peg === null) return 'none'
   return frame.peg.e < 0 ? 'below' : 'above'
+}
+
+/** Kept, but not accepted: nothing to tick off. As found it is a reading like any other. */
+function isRefused(frame: LiveFrame): boolean {
+  const kept = capturedHere(frame)
+  return kept !== undefined && !kept.accepted && kept.pass !== 'found'
 }
 
 function fillOf(hatch: Hatch, frame: LiveFrame, look: Look): Fill {
@@ -208,7 +216,7 @@ function riseOf(frame: LiveFrame): number {
 
 function headOf(frame: LiveFrame, state: LiveState): View['head'] {
   const step = frame.step
-  const tick = state === 'captured'
+  const tick = state === 'captured' && !isRefused(frame)
   if (step === null) {
     const quantity = frame.reading === null ? '' : words.QUANTITY_WORDS[frame.reading.quantity]
     return { label: quantity, where: '', title: frame.reading?.instrument ?? '', stop: '', tick }

@@ -7,6 +7,7 @@ import { budgetOf, noRf, suspectLeads, wantsKey, wrongChannel } from './job-seen
 import type { Job } from './job-types.ts'
 import { restLeftS } from './key-down.ts'
 import { ageOf, type Live, type LiveRule } from './live.ts'
+import { outOfBand, outSecond, outWords } from './out-of-band.ts'
 import { nudgeS } from './step-and-wait.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
 import { dueWords, warmingWords } from './warming.ts'
@@ -41,7 +42,7 @@ export function guideOf(job: Job): Guide {
         `Supply to ${printText(job.open.step.supplyVolts ?? job.plan.procedure.set.supplyVolts, 'V', 0.01)} at the plug`,
       )
     case 'done':
-      return job.key.keyed ? say('release key', 'Captured. Release the key') : say('captured', 'Captured')
+      return job.key.keyed ? say('release key', 'Captured. Release the key') : doneGuide(job)
     case 'warming':
       if (job.key.keyed) return say('release key', 'Sampled. Release the key', { hands: 'off' })
       return say('warming', dueWords(job), { because: `The set grows warm: ${warmingWords(job)}`, hands: 'off' })
@@ -137,6 +138,13 @@ function nextInBox({ open }: Job): Quantity | null {
     ({ settle }, index) => settle.verdict !== 'settled' && rules[index]?.facts.instrument === box,
   )
   return lives[at]?.quantity ?? null
+}
+
+/** A step that came out of band is not passed over: it is said, and stays until the person goes on. */
+function doneGuide(job: Job): Guide {
+  const out = outOfBand(job)
+  if (out === null) return say('captured', 'Captured')
+  return say('captured', outWords(out), { because: outSecond(out, job.open.step.ifOut) })
 }
 
 /** The largest is looked for: what to do meanwhile, and how much of the time is over. */

@@ -11,6 +11,7 @@ import type { Effect, Job, JobPlan, Phase } from './job-types.ts'
 import { keptOf } from './kept-of.ts'
 import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
+import { outOfBand } from './out-of-band.ts'
 import { startPeak } from './peak.ts'
 import { remarksOn, takenOf } from './remarks.ts'
 import { adjusterDone, type Rounds } from './rounds.ts'
@@ -22,7 +23,7 @@ import { behindWarmUp, isWarm, sampleDue, sampled, warmingWords } from './warmin
 
 /** How long the peak guide must say "at best" before the adjuster is done. */
 const AT_BEST_MS = 1200
-/** How long "captured" is shown before the next step opens by itself. */
+/** How long "captured" is shown before the next step opens by itself; out of band it stays until somebody says "next". */
 const SHOWN_MS = 1200
 
 /** Sends supply and oscillator to what the step wants; first asks for the key to come up where the supply has to rise. */
@@ -112,7 +113,8 @@ export function progress(before: Turn): Turn {
     case 'warming':
       return job.key.keyed ? before : betweenSamples(before)
     case 'done':
-      return !job.key.keyed && job.nowMs - job.phase.sinceMs >= SHOWN_MS ? openNext(before) : before
+      if (job.key.keyed || job.nowMs - job.phase.sinceMs < SHOWN_MS) return before
+      return outOfBand(job) === null ? openNext(before) : before
     default:
       return before
   }

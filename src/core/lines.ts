@@ -98,6 +98,7 @@ function unmeasured(
     holdS: 0,
     drift: null,
     say: '',
+    ifOut: '',
     sounds: 'on',
     firstKey: false,
   }

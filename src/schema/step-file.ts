@@ -53,6 +53,8 @@ const PlainStep = z.strictObject({
   /** How long the largest is looked for. */
   for: seconds.optional(),
   say: words.optional(),
+  /** What to do when it came out of band. */
+  'out of band': words.optional(),
   sounds: z.literal('off').optional(),
   'first key-down': z.literal('yes').optional(),
   band: words.optional(),
@@ -171,6 +173,7 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     /** Of a wait: it is over when the quantity moves less than this in a minute; sampled once in so many seconds. */
     drift: drift === undefined ? null : { perMinute: drift, everyS: step['sample every'] ?? 60 },
     say: step.say ?? '',
+    ifOut: step['out of band'] ?? '',
     sounds: step.sounds ?? ('on' as const),
     firstKey: step['first key-down'] === 'yes',
     id: step.id,

@@ -1,7 +1,7 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { type LiveFrame, type LiveState, STATES } from '../../src/schema/live-frame.ts'
-import { frame, step } from '../web/frame-parts.ts'
+import { captured, frame, step } from '../web/frame-parts.ts'
 import { FIXTURES, SIGNED, WATCHING } from '../web/frames.ts'
 import { openStage, type Stage } from './stage.ts'
 
@@ -140,6 +140,13 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
     await show(WATCHING)
     await standsApart()
     await show(SIGNED)
+    await standsApart()
+    await show({
+      ...FIXTURES.captured,
+      captured: [captured({ accepted: false, verdict: 'low', digits: '2.90' })],
+      guide: { words: 'Out of band: 2.90 W is too low', way: '', hands: '' },
+      because: 'Power at the band ends (channel 1). Open the coils again, peak them, then this.',
+    })
     await standsApart()
     for (const state of ['near', 'key now', 'action', 'rest'] as const) {
       await show({ ...FIXTURES[state], step: step({ stop: { number: 2, of: 6, words: '600 Hz, 20 mV' } }) })

@@ -71,6 +71,7 @@ describe('as found, aligning, as left', () => {
     bench.run(12)
     expect(bench.job.captured[0]).toMatchObject({ pass: 'found', verdict: 'high', step: 'control-voltage' })
     expect(ROW(bench, 'control-voltage.found')?.state).toBe('done')
+    expect(bench.frame().step?.id, 'it goes on by itself').toBe('frequency')
   })
 
   /** A step that reads the control voltage, opened by hand unless it stands open, brought into its band. */
@@ -95,6 +96,47 @@ describe('as found, aligning, as left', () => {
     leaveOut(bench, 'control-low')
     doControl(bench, 'control-voltage', 2.4)
     expect(ROW(bench, 'control-low')?.state).toBe('left out')
+  })
+
+  test('out of band is said with what the sheet says of it, and stays until somebody goes on or opens it again', () => {
+    const bench = whole()
+    leaveOut(bench, ...FOUND)
+    bench.begin('control-low')
+    bench.shows.set('DC voltage', 1.2 / 1.01)
+    bench.run(60)
+    expect(ROW(bench, 'control-low')).toMatchObject({ state: 'out of band' })
+    const { state, step, guide, because, offers } = bench.frame()
+    expect({ state, step: step?.id, words: guide.words, because }).toEqual({
+      state: 'captured',
+      step: 'control-low',
+      words: 'Out of band: 1.199 V is too low',
+      because: 'Control voltage, channel 1',
+    })
+    expect(offers).toEqual(expect.arrayContaining(['next', 'open step']))
+    expect(bench.ask({ kind: 'next' })).toMatchObject({ ok: true })
+    expect(bench.frame().step?.id).not.toBe('control-low')
+  })
+
+  test('of several channels the one that is out is named, with what is to be done', () => {
+    const bench = whole()
+    leaveOut(bench, ...FOUND, 'first-key')
+    bench.begin('power-ends')
+    for (const [hz, watts] of [
+      [26_965_000, 2.9],
+      [27_405_000, 3.6],
+    ] as const) {
+      bench.shows.set('frequency', hz)
+      bench.shows.set('RF power', watts)
+      bench.run(40)
+      bench.key(true)
+      bench.run(7)
+      bench.key(false)
+    }
+    bench.run(40)
+    expect(bench.frame()).toMatchObject({
+      guide: { words: 'Out of band: 2.900 W is too low' },
+      because: 'Power at the band ends (channel 1). Open the coils again, peak them, then this.',
+    })
   })
 
   test('two adjusters that disturb each other open each other again once, not for ever', () => {

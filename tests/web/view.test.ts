@@ -259,6 +259,24 @@ describe('other facts', () => {
     expect(viewOf({ ...FIXTURES['wrong channel'], because: '' }, NOW_MS).call).toMatchObject(call)
   })
 
+  test('of several values the one that is not accepted is shown, without a tick', () => {
+    const low = captured({ number: 4, verdict: 'low', digits: '2.90', accepted: false, title: 'Power (channel 1)' })
+    const view = viewOf({ ...FIXTURES.captured, captured: [low, captured()], because: 'channel 1' }, NOW_MS)
+    expect(view).toMatchObject({ hatch: 'below', head: { tick: false }, number: { tail: '2.90' } })
+    expect(view.guide.second).toBe('channel 1')
+  })
+
+  test('one in the band, but too near its edge for the rule card, is neither ticked off nor called in', () => {
+    const near = { ...FIXTURES.captured, captured: [captured({ accepted: false, answer: 'in but touching' })] }
+    expect(viewOf(near, NOW_MS)).toMatchObject({ hatch: 'none', head: { tick: false } })
+  })
+
+  test('as found it is a reading like any other; what another pass of the step has kept is not shown', () => {
+    const found = captured({ verdict: 'low', digits: '2.90', accepted: false, pass: 'found' })
+    const here = { ...FIXTURES.captured, step: step({ pass: 'found' }), captured: [captured(), found] }
+    expect(viewOf(here, NOW_MS)).toMatchObject({ hatch: 'below', head: { tick: true }, number: { tail: '2.90' } })
+  })
+
   test('captured names the step that comes next', () => {
     expect(of('captured').guide).toMatchObject({ words: 'Captured', second: 'next: A13, Power at 13.8 V' })
   })
