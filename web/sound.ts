@@ -112,7 +112,10 @@ function cueFor(event: LiveEvent, frame: LiveFrame): Cue[] {
     case 'release key':
       return [event.what]
     case 'captured':
+      if (isOutOfBand(frame)) return []
       return [isAudio(frame) ? 'captured, low' : 'captured']
+    case 'step done':
+      return isOutOfBand(frame) ? ['flat'] : []
     case 'no effect':
     case 'snap':
       return ['flat']
@@ -122,6 +125,13 @@ function cueFor(event: LiveEvent, frame: LiveFrame): Cue[] {
     default:
       return []
   }
+}
+
+/** The step in hand is over and came out of band. */
+function isOutOfBand({ step, steps }: LiveFrame): boolean {
+  return steps.some(
+    ({ id, pass, state }) => state === 'out of band' && id.split('.')[0] === step?.id && pass === step?.pass,
+  )
 }
 
 function remember(frame: LiveFrame, before: SoundMemory | null, nowMs: number): SoundMemory {

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { type LiveEvent, type LiveFrame, type LiveState, STATES } from '../../src/schema/live-frame.ts'
+import { type LiveEvent, type LiveFrame, type LiveState, STATES, type StepLine } from '../../src/schema/live-frame.ts'
 import { type Sound, type SoundMemory, soundOf } from '../../web/sound.ts'
 import { frame, keyed, MADE_MS, PEAK_SLOT, POWER_BAND, peak, reading, step } from './frame-parts.ts'
 import { FIXTURES, WATCHING } from './frames.ts'
@@ -240,6 +240,18 @@ describe('what comes once', () => {
     ['key down 70', []],
   ])('%s: %j', (what, cue) => {
     expect(cues(event(what))).toEqual(cue)
+  })
+
+  test('a step that came out of band ends with two flat notes, not with the two that rise', () => {
+    const line = (state: StepLine['state'], pass: StepLine['pass'] = 'work') =>
+      ({ id: 'power', pass, row: 'A12', title: '', state, result: '' }) as const
+    const heard = (...steps: StepLine[]) => {
+      const events = [event('captured', 1), event('step done', 2)]
+      return soundOf(frame({ state: 'captured', events, steps }), listen([frame()]).memory, MADE_MS + 100).sound.once
+    }
+    expect(heard(line('out of band'))).toEqual(['flat'])
+    expect(heard(line('done'))).toEqual(['captured'])
+    expect(heard(line('out of band', 'found'), line('done'))).toEqual(['captured'])
   })
 
   test('each event once, however often frames bring it and however many are missed', () => {
