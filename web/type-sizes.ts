@@ -105,14 +105,26 @@ const NARROW: Form = {
   foot: { floor: 0.0135, usual: 0.0155, top: 0.021 },
 }
 
+/** A small tablet held upright. */
+const UPRIGHT: Form = {
+  ...NARROW,
+  digitMm: 30.8,
+  digit: { floor: 0.1, usual: 0.118, top: 0.16 },
+  name: { floor: 0.06, usual: 0.078, top: 0.11 },
+  target: 0.11,
+}
+
 /** As in the style sheets: a screen no higher than this is a phone turned sideways. */
 export const LOW_UP_TO_PX = 560
-/** As in the style sheets: a higher one that is no wider than this is a phone held upright. */
-export const NARROW_UP_TO_PX = 600
+/** As in the style sheets: one that is higher than wide and no wider than this shows everything under each other. */
+export const UPRIGHT_UP_TO_PX = 820
+/** No wider than this it is a phone. */
+const PHONE_UP_TO_PX = 600
 
 function formOf({ width, height }: ScreenFacts): Form {
   if (height <= LOW_UP_TO_PX) return LOW
-  return width <= NARROW_UP_TO_PX ? NARROW : WIDE
+  if (width > UPRIGHT_UP_TO_PX || width > height) return WIDE
+  return width <= PHONE_UP_TO_PX ? NARROW : UPRIGHT
 }
 
 const TARGET_MM = 20.2
@@ -120,6 +132,11 @@ const TARGET_MM = 20.2
 export const CAPITAL = 0.72
 /** Widths of the small line in its own type size: all of it, without what the units say, and without the age of a new reading too. */
 const FOOT_EMS = { full: 43, short: 32.5, upright: 22.5 } as const
+
+/** Everything stands under each other. */
+function isUpright(form: Form): boolean {
+  return form === NARROW || form === UPRIGHT
+}
 
 /** Sizes for a screen: what the distance asks for, as far as the screen has room. */
 export function typeSizes(screen: ScreenFacts): TypeSizes {
@@ -183,7 +200,7 @@ function footOf(screen: ScreenFacts, form: Form, needPx: number): { readonly px:
   const wish = Math.min(top, Math.max(usual, needPx / screen.height)) * screen.height
   const full = (room / FOOT_EMS.full) * CAPITAL
   if (wish <= full) return { px: wish, short: false }
-  const short = (room / FOOT_EMS[form === NARROW ? 'upright' : 'short']) * CAPITAL
+  const short = (room / FOOT_EMS[isUpright(form) ? 'upright' : 'short']) * CAPITAL
   return { px: Math.max(floor * screen.height, Math.min(wish, short)), short: true }
 }
 
@@ -196,7 +213,7 @@ function screenRows(
   const { edge, pad } = borders(screen)
   const facts = lineOf(foot)
   if (form === LOW) return screen.height - edge - 24 - 14 - 12 - facts - 26
-  const news = form === NARROW ? 2 * Math.max(NEWS_PX, lineOf(place)) + 0.7 * pad : 0
+  const news = isUpright(form) ? 2 * Math.max(NEWS_PX, lineOf(place)) + 0.7 * pad : 0
   return screen.height - 2 * edge - 3.75 * pad - facts - target - news
 }
 
@@ -212,7 +229,7 @@ function widestDigitPx(screen: ScreenFacts): number {
 /** The row of the name; a phone turned sideways has it beside the number, an upright one two lines about it beneath. */
 function headPx(form: Form, name: number, place: number): number {
   if (form === LOW) return lineOf(place)
-  return form === NARROW ? name + 2 * lineOf(place) + 8 : name
+  return isUpright(form) ? name + 2 * lineOf(place) + 8 : name
 }
 
 /** Height of a line of type with capitals of this height. */
@@ -250,7 +267,8 @@ const WORDS = [
 /** What this screen cannot show large enough at this distance, the largest part first. */
 export function tooSmall(screen: ScreenFacts): readonly TooSmall[] {
   const sizes = typeSizes(screen)
-  const phone = formOf(screen) !== WIDE
+  const form = formOf(screen)
+  const phone = form === LOW || form === NARROW
   const found: TooSmall[] = []
   const digitMm = mmOf(Math.min(sizes.digit, widestDigitPx(screen)), sizes.mm)
   const wantedMm = phone ? 18 : 30

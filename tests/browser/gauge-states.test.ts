@@ -10,6 +10,7 @@ const SIZES = [
   { name: 'laptop', width: 1280, height: 800, digitPx: 113.4, longPx: 113.4, labelPx: 75.6 },
   { name: 'tablet', width: 1024, height: 768, digitPx: 113.4, longPx: 113.4, labelPx: 75.6 },
   { name: 'phone turned sideways', width: 844, height: 390, digitPx: 68, longPx: 68, labelPx: 0 },
+  { name: 'tablet held upright', width: 768, height: 1024, digitPx: 113.4, longPx: 113.4, labelPx: 75.6 },
   { name: 'phone held upright', width: 390, height: 844, digitPx: 68, longPx: 57, labelPx: 75.6 },
   { name: 'small phone held upright', width: 360, height: 640, digitPx: 64, longPx: 51, labelPx: 0 },
 ] as const

@@ -385,6 +385,7 @@ describe.each([
   { name: 'tablet', width: 1024, height: 768 },
   { name: 'phone turned sideways', width: 844, height: 390 },
   { name: 'phone held upright', width: 390, height: 844 },
+  { name: 'tablet held upright', width: 768, height: 1024 },
 ])('on a $name', ({ width, height }) => {
   beforeAll(() => open(width, height))
   afterAll(closed)

@@ -43,6 +43,17 @@ const DEVICES = [
     labelMm: 0,
     knuckleMm: 20,
   },
+  {
+    name: 'tablet held upright',
+    width: 768,
+    height: 1024,
+    pxPerMm: 5.2,
+    distanceM: 0.6,
+    digitMm: 29.5, // of four digits with a sign; shorter ones are 30
+    longMm: 22,
+    labelMm: 20,
+    knuckleMm: 20,
+  },
   // 65 mm wide: neither is there room for five digits of 18 mm nor for three buttons of 20 mm beside each other
   {
     name: 'phone held upright',

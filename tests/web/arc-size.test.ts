@@ -79,6 +79,7 @@ describe('sizes of a screen', () => {
     ['laptop before a set-up', 30, 20, { ...LAPTOP, pxPerMm: null }],
     ['laptop seen from 2 m', 30, 20, { ...LAPTOP, distanceM: 2 }],
     ['tablet', 30, 20, TABLET],
+    ['tablet held upright', 30, 20, { ...TABLET, width: 768, height: 1024 }],
     ['phone', 18, 0, PHONE],
     ['phone before a set-up', 18, 0, { ...PHONE, pxPerMm: null }],
   ] as const)('%s: digits %d mm, name %d mm, buttons 20 mm', (_, digitMm, nameMm, screen) => {
