@@ -34,10 +34,13 @@ export function overheadMs(run: FastRun): number {
   }, 0)
 }
 
+/** Of 100 seeds 95 make a job like this one; in the others, and without a seed, a band end comes out weak and the peaks are looked for again. */
+const SEED = 1
+
 /** job.overhead and job.fast: the whole transmit job by the hand on the fake clock. */
 export async function jobFigures(): Promise<readonly Figure[]> {
   const began = performance.now()
-  const run = await runFast({ procedure: PROCEDURE, seed: null, warm: true, bands: [] })
+  const run = await runFast({ procedure: PROCEDURE, seed: SEED, warm: true, bands: [] })
   const wallS = (performance.now() - began) / 1000
   const totalS = (run.endedMs - run.startedMs) / 1000
   const idleS = overheadMs(run) / 1000
@@ -57,7 +60,7 @@ export async function jobFigures(): Promise<readonly Figure[]> {
       reference: 5,
       ratio: wallS / 5,
       unit: 's',
-      against: 'bound on the wall time of that job',
+      against: `bound on the wall time of that job of ${totalS.toFixed(0)} s; one whose peaks are looked for a second time is half as long again`,
     },
   ]
 }
