@@ -163,6 +163,15 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
     expect(Math.min(yes?.width ?? 0, yes?.height ?? 0)).toBeGreaterThanOrEqual(BUTTON_PX)
   })
 
+  test('a line is broken after a comma, never between a number and its unit', async () => {
+    await show(FIXTURES.near)
+    const parts = await box('.title .part')
+    expect(parts.length).toBe(2)
+    const lines = await page.locator('.title .part').evaluateAll((all) => all.map((one) => one.getClientRects().length))
+    expect(lines).toEqual([1, 1])
+    expect(await page.locator('.title').textContent()).toBe(FIXTURES.near.step?.targetWords)
+  })
+
   test.each<LiveState>(['far', 'in', 'passed over', 'captured', 'old'])(
     `%s: digits are at least ${digitPx} px high`,
     async (state) => {
