@@ -17,7 +17,16 @@ export type Hatch = 'below' | 'above' | 'in' | 'old' | 'none' | 'stop'
 export type Screen = 'idle' | 'step' | 'gauge' | 'call' | 'settings' | 'finished'
 
 /** Requests that one press can make; the others come from forms. */
-export type ButtonRequest = 'ready' | 'confirm' | 'capture' | 'next' | 'go on' | 'steer' | 'hand over' | 'close job'
+export type ButtonRequest =
+  | 'ready'
+  | 'confirm'
+  | 'capture'
+  | 'next'
+  | 'again'
+  | 'go on'
+  | 'steer'
+  | 'hand over'
+  | 'close job'
 
 export interface ButtonView {
   readonly request: ButtonRequest
@@ -320,6 +329,7 @@ function buttonsOf(frame: LiveFrame, state: LiveState, page: PageFacts): Pick<Vi
   const more: ButtonView[] = []
   if (first === 'ready' && frame.offers.includes('confirm'))
     more.push({ request: 'confirm', words: mainWords('confirm', state, frame) })
+  if (first === 'next' && frame.offers.includes('again')) more.push({ request: 'again', words: words.ASK.again })
   if (page.asked) more.push({ request: 'hand over', words: words.ASK['hand over'] })
   const aside = frame.mode === 'job' ? 'steps' : frame.mode === 'watch' ? 'watch' : ''
   return { main, more, aside }

@@ -93,6 +93,7 @@ export const ASK = {
   'go on': 'Go on',
   capture: 'Capture',
   next: 'Next',
+  again: 'Once more',
   steer: 'Steer from here',
   'hand over': 'Hand over',
   'close job': 'Close the job',

@@ -144,7 +144,7 @@ function nextInBox({ open }: Job): Quantity | null {
 function doneGuide(job: Job): Guide {
   const out = outOfBand(job)
   if (out === null) return say('captured', 'Captured')
-  return say('captured', outWords(out), { because: outSecond(out, job.open.step.ifOut) })
+  return say('captured', outWords(out), { because: outSecond(out, job.open.step) })
 }
 
 /** The largest is looked for: what to do meanwhile, and how much of the time is over. */

@@ -40,6 +40,10 @@ export function request(job: Job, asked: FromPage): Asked {
         return refused(job, 'the step is not done; open another, or leave it out with a reason')
       if (job.key.keyed) return refused(job, 'release the key first')
       return done(openNext(turn(job)), 'next step')
+    case 'again':
+      if (phase.name !== 'done') return refused(job, 'the step is not done')
+      if (job.key.keyed) return refused(job, 'release the key first')
+      return request(job, { ...asked, kind: 'open step', step: job.plan.lines[job.at]?.id ?? '' })
     case 'open step': {
       if (phase.name === 'stopped') return refused(job, 'the supply is off: say "go on" first')
       const at = job.plan.lines.findIndex((line) => line.id === asked.step)

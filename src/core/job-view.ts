@@ -14,6 +14,7 @@ import type { Job } from './job-types.ts'
 import { keyedS, restLeftS } from './key-down.ts'
 import { type Live, type LiveRule, sigmaDbOf } from './live.ts'
 import { canTakeBack } from './marks.ts'
+import { outOfBand } from './out-of-band.ts'
 import { stopWords } from './step-open.ts'
 
 /** The whole picture of a job, for pages and for the simulated hand. Decides nothing that the job has not decided. */
@@ -60,6 +61,7 @@ export function frameOf(
 function offersOf(job: Job, state: LiveFrame['state']): LiveFrame['offers'] {
   return [
     ...(mayBeWarm(job) ? (['confirm'] as const) : []),
+    ...(state === 'captured' && outOfBand(job) !== null ? (['again'] as const) : []),
     ...(canTakeBack(job) ? (['take back'] as const) : []),
     ...offersIn(state),
   ]

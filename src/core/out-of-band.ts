@@ -1,5 +1,6 @@
 import type { Captured } from '../schema/live-frame.ts'
 import type { Job } from './job-types.ts'
+import type { Step } from './lines.ts'
 
 /** The first value that is not accepted of the step just done; null where all are, and as found, where it is a reading and no failure. */
 export function outOfBand(job: Job): Captured | null {
@@ -11,12 +12,14 @@ export function outOfBand(job: Job): Captured | null {
 
 /** What is wrong with it, short enough to be read while hands are busy. */
 export function outWords({ digits, unit, verdict }: Captured): string {
-  if (verdict === 'low') return `Out of band: ${digits} ${unit} is too low`
-  if (verdict === 'high') return `Out of band: ${digits} ${unit} is too high`
-  return `Not accepted: ${digits} ${unit} is too near the edge`
+  if (verdict === 'low') return `Too low: ${digits} ${unit}`
+  if (verdict === 'high') return `Too high: ${digits} ${unit}`
+  return `Not accepted: ${digits} ${unit}`
 }
 
-/** Where it was read, and what the sheet says is to be done about it. */
-export function outSecond({ title }: Captured, then: string): string {
-  return then === '' ? title : `${title}. ${then}`
+/** Which of the step's values it is, and what the sheet says is to be done about it. */
+export function outSecond({ title, verdict }: Captured, step: Pick<Step, 'title' | 'ifOut'>): string {
+  const which = /^ \((.*)\)$/.exec(title.slice(step.title.length))?.[1] ?? ''
+  const said = verdict === 'inside' ? 'in the band, but too near its edge' : 'out of band'
+  return [which === '' ? `${said}.` : `${which}: ${said}.`, step.ifOut].filter((part) => part !== '').join(' ')
 }

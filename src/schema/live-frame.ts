@@ -303,6 +303,8 @@ export const FromPage = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('confirm'), id }),
   z.strictObject({ kind: z.literal('capture'), id, by: z.enum(['key', 'click']) }),
   z.strictObject({ kind: z.literal('next'), id }),
+  /** The step that came out of band is opened once more. */
+  z.strictObject({ kind: z.literal('again'), id }),
   /** The last capture was a mistake: within five seconds, while `offers` has it. Both values stay in the record. */
   z.strictObject({ kind: z.literal('take back'), id }),
   /** This moment matters; what it was is said afterwards. */

@@ -145,10 +145,19 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
     await show({
       ...FIXTURES.captured,
       captured: [captured({ accepted: false, verdict: 'low', digits: '2.90' })],
-      guide: { words: 'Out of band: 2.90 W is too low', way: '', hands: '' },
-      because: 'Power at the band ends (channel 1). Open the coils again, peak them, then this.',
+      offers: ['next', 'again', 'stop'],
+      guide: { words: 'Too low: 2.90 W', way: '', hands: '' },
+      because: 'channel 1: out of band. Open the coils again, peak them, then this.',
     })
     await standsApart()
+    const buttons = await box('button')
+    expect(buttons).toHaveLength(4)
+    for (const [index, one] of buttons.entries()) {
+      expectApart(one, buttons.slice(index + 1))
+      expect(one.bottom).toBeLessThanOrEqual(height)
+      expect(one.height).toBeGreaterThanOrEqual(index === 0 ? 44 : BUTTON_PX)
+      expect(one.width).toBeGreaterThanOrEqual(BUTTON_PX)
+    }
     for (const state of ['near', 'key now', 'action', 'rest'] as const) {
       await show({ ...FIXTURES[state], step: step({ stop: { number: 2, of: 6, words: '600 Hz, 20 mV' } }) })
       await standsApart()

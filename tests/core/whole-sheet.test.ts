@@ -109,10 +109,16 @@ describe('as found, aligning, as left', () => {
     expect({ state, step: step?.id, words: guide.words, because }).toEqual({
       state: 'captured',
       step: 'control-low',
-      words: 'Out of band: 1.199 V is too low',
-      because: 'Control voltage, channel 1',
+      words: 'Too low: 1.199 V',
+      because: 'out of band.',
     })
-    expect(offers).toEqual(expect.arrayContaining(['next', 'open step']))
+    expect(offers).toEqual(expect.arrayContaining(['next', 'again', 'open step']))
+    expect(bench.ask({ kind: 'again' })).toMatchObject({ ok: true })
+    expect(bench.frame()).toMatchObject({ state: 'read step', step: { id: 'control-low' } })
+    expect(bench.ask({ kind: 'again' })).toEqual({ ok: false, words: 'the step is not done' })
+    bench.ask({ kind: 'ready' })
+    bench.run(30)
+    expect(bench.frame().guide.words).toMatch(/^Too low/)
     expect(bench.ask({ kind: 'next' })).toMatchObject({ ok: true })
     expect(bench.frame().step?.id).not.toBe('control-low')
   })
@@ -134,8 +140,8 @@ describe('as found, aligning, as left', () => {
     }
     bench.run(40)
     expect(bench.frame()).toMatchObject({
-      guide: { words: 'Out of band: 2.900 W is too low' },
-      because: 'Power at the band ends (channel 1). Open the coils again, peak them, then this.',
+      guide: { words: 'Too low: 2.900 W' },
+      because: 'channel 1: out of band. Open the coils again, peak them, then this.',
     })
   })
 
