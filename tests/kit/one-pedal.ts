@@ -26,6 +26,8 @@ export interface PedalJob {
   readonly stops: readonly string[]
   /** What the hands wanted that no pedal can say. */
   readonly odd: readonly string[]
+  /** Steps that were opened again in the list of steps, as a weak band end asks for. */
+  readonly opened: readonly string[]
   /** What the set's page refused. */
   readonly refused: readonly string[]
   /** What `verify` says of its record, and its exit code. */
@@ -274,6 +276,7 @@ type Pedal = ReturnType<typeof onePedal>
 function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: FromPage['kind']) => Promise<void>) {
   const presses: FromPage['kind'][] = []
   const odd: string[] = []
+  const opened: string[] = []
   const stops: string[] = []
   /** Aborted when the page does not hear the pedal. */
   const deaf = new AbortController()
@@ -300,6 +303,15 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: F
     }
     deaf.abort(new Error(`"${kind}" was pressed ${MOST_TRIES} times and nothing came of it`))
   }
+  /** No pedal goes back: a step is opened again in the list of steps. */
+  const openStep = async (step: string) => {
+    const there = arrived?.('open step')
+    const at = frame()?.steps.findIndex(({ id }) => id === step) ?? -1
+    opened.push(step)
+    await gauge.getByRole('button', { name: 'Steps' }).click()
+    await gauge.locator('.steps li').nth(at).getByRole('button', { name: 'Open' }).click()
+    await there
+  }
   const request = (asked: FromPage) => {
     const { kind } = asked
     if (PEDAL.has(kind)) touch(() => press(kind))
@@ -310,6 +322,7 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: F
         await gauge.keyboard.press('Enter')
         await drawn()
       })
+    else if (kind === 'open step') touch(() => openStep(asked.step))
     else if (kind !== 'here') odd.push(JSON.stringify(asked))
   }
   let going = false
@@ -322,5 +335,5 @@ function onePedal(gauge: Page, frame: () => LiveFrame | null, arrived?: (kind: F
       going = false
     })
   }
-  return { request, goOn, deaf: deaf.signal, told: { presses, stops, odd }, atRest: () => touches }
+  return { request, goOn, deaf: deaf.signal, told: { presses, stops, odd, opened }, atRest: () => touches }
 }
