@@ -34,7 +34,7 @@ export function overheadMs(run: FastRun): number {
   }, 0)
 }
 
-/** Of 100 seeds 95 make a job like this one; in the others, and without a seed, a band end comes out weak and the peaks are looked for again. */
+/** Of the seeds 1 to 100 all but two make a job like this one; in those, and without a seed, the peak or a band end comes out weak and the peaks are looked for again. */
 const SEED = 1
 
 /** job.overhead and job.fast: the whole transmit job by the hand on the fake clock. */
