@@ -114,7 +114,7 @@ const UPRIGHT: Form = {
   target: 0.11,
 }
 
-/** As in the style sheets: a screen no higher than this is a phone turned sideways. */
+/** As in the style sheets: a screen wider than high and no higher than this is a phone turned sideways. */
 export const LOW_UP_TO_PX = 560
 /** As in the style sheets: one that is higher than wide and no wider than this shows everything under each other. */
 export const UPRIGHT_UP_TO_PX = 820
@@ -122,8 +122,8 @@ export const UPRIGHT_UP_TO_PX = 820
 const PHONE_UP_TO_PX = 600
 
 function formOf({ width, height }: ScreenFacts): Form {
-  if (height <= LOW_UP_TO_PX) return LOW
-  if (width > UPRIGHT_UP_TO_PX || width > height) return WIDE
+  if (width > height) return height <= LOW_UP_TO_PX ? LOW : WIDE
+  if (width > UPRIGHT_UP_TO_PX) return WIDE
   return width <= PHONE_UP_TO_PX ? NARROW : UPRIGHT
 }
 

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../src/schema/live-frame.ts'
+import type { Captured, LiveFrame } from '../src/schema/live-frame.ts'
 import { NO_NUMBER, oldWords, signed } from './words.ts'
 
 /** The number as it is written: a head that hardly moves, a tail that does, from `dimFrom` on unsteady digits. */
@@ -52,7 +52,12 @@ export function capturedHere(frame: LiveFrame) {
   const here = frame.captured.filter(
     (kept) => kept.latest && (step === null || (kept.step === step.id && kept.pass === step.pass)),
   )
-  return here.find((kept) => !kept.accepted && kept.pass !== 'found') ?? here.at(-1)
+  return here.find(isRefused) ?? here.at(-1)
+}
+
+/** Kept, but not accepted: nothing to tick off. As found it is a reading like any other. */
+export function isRefused({ accepted, pass }: Captured): boolean {
+  return !accepted && pass !== 'found'
 }
 
 /** Digits that move when six or fewer stay on screen as they are; a longer number gets a smaller head on narrow screens. */

@@ -3,7 +3,7 @@ import { USUAL_PX_PER_MM } from './arc-size.ts'
 import type { Zoom } from './scale.ts'
 import { type FinishedView, finishedOf } from './view-finished.ts'
 import { doubtOf, type Fill, type GaugeView, gaugeOf } from './view-gauge.ts'
-import { capturedHere, type NumberView, numberOf, numberView } from './view-number.ts'
+import { capturedHere, isRefused, type NumberView, numberOf, numberView } from './view-number.ts'
 import { type SettingListView, settingListOf } from './view-setting-list.ts'
 import { type CallView, callOf, type SheetView, sheetOf, stopOf } from './view-sheets.ts'
 import { type Fact, type FuseView, factsOf, fuseOf } from './view-strip.ts'
@@ -193,20 +193,15 @@ function stateNow(frame: LiveFrame, ageMs: number, page: PageFacts): LiveState {
 
 function hatchOf(frame: LiveFrame, look: Look): Hatch {
   if (look.hatch === 'by verdict') {
-    const verdict = capturedHere(frame)?.verdict
+    const kept = capturedHere(frame)
+    const verdict = kept?.verdict
     if (verdict === 'low') return 'below'
     if (verdict === 'high') return 'above'
-    return verdict === 'unread' || isRefused(frame) ? 'none' : 'in'
+    return verdict === 'unread' || (kept && isRefused(kept)) ? 'none' : 'in'
   }
   if (look.hatch !== 'by e') return frame.state === 'climb' && frame.guide.way === 'back' ? 'below' : look.hatch
   if (frame.peg === null) return 'none'
   return frame.peg.e < 0 ? 'below' : 'above'
-}
-
-/** Kept, but not accepted: nothing to tick off. As found it is a reading like any other. */
-function isRefused(frame: LiveFrame): boolean {
-  const kept = capturedHere(frame)
-  return kept !== undefined && !kept.accepted && kept.pass !== 'found'
 }
 
 function fillOf(hatch: Hatch, frame: LiveFrame, look: Look): Fill {
@@ -225,7 +220,8 @@ function riseOf(frame: LiveFrame): number {
 
 function headOf(frame: LiveFrame, state: LiveState): View['head'] {
   const step = frame.step
-  const tick = state === 'captured' && !isRefused(frame)
+  const kept = capturedHere(frame)
+  const tick = state === 'captured' && !(kept && isRefused(kept))
   if (step === null) {
     const quantity = frame.reading === null ? '' : words.QUANTITY_WORDS[frame.reading.quantity]
     return { label: quantity, where: '', title: frame.reading?.instrument ?? '', stop: '', tick }

@@ -13,6 +13,14 @@ const SIZES = [
   { name: 'tablet held upright', width: 768, height: 1024, digitPx: 113.4, longPx: 113.4, labelPx: 75.6 },
   { name: 'phone held upright', width: 390, height: 844, digitPx: 68, longPx: 57, labelPx: 75.6 },
   { name: 'small phone held upright', width: 360, height: 640, digitPx: 64, longPx: 51, labelPx: 0 },
+  {
+    name: 'phone held upright under the bars of its browser',
+    width: 375,
+    height: 553,
+    digitPx: 64,
+    longPx: 51,
+    labelPx: 0,
+  },
 ] as const
 
 const BUTTON_PX = 75.5
@@ -170,6 +178,20 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
     await standsApart()
     const [yes] = await box('.typing-row button:last-child')
     expect(Math.min(yes?.width ?? 0, yes?.height ?? 0)).toBeGreaterThanOrEqual(BUTTON_PX)
+  })
+
+  test('of new cautions at least three lines are in sight at once', async () => {
+    await show(FIXTURES['read step'])
+    const [scroll] = await box('.caution-scroll')
+    const linePx = await page
+      .locator('.cautions li')
+      .first()
+      .evaluate((one) => {
+        const style = getComputedStyle(one)
+        return Number.parseFloat(style.lineHeight) || Number.parseFloat(style.fontSize) * 1.2
+      })
+    const [head] = await box('.caution-head')
+    expect((scroll?.height ?? 0) - (head?.height ?? 0)).toBeGreaterThanOrEqual(3 * linePx)
   })
 
   test('a line is broken after a comma, never between a number and its unit', async () => {
