@@ -1,4 +1,4 @@
-import type { Bench } from '../bench/bench.ts'
+import type { Bench, Wish } from '../bench/bench.ts'
 import type { Kept } from '../core/capture.ts'
 import type { Effect, JobEvent, JobPlan } from '../core/job-types.ts'
 import { wordsOf } from '../fault/bench-error.ts'
@@ -13,8 +13,8 @@ export interface Performer {
 }
 
 /** Limits and trip, normal voltage, output on, each read back by the keeper before the next. */
-export async function switchOn(supply: Bench['supply'], set: Procedure['set']): Promise<void> {
-  await supply.limits({
+export async function switchOn(wish: Wish, set: Procedure['set']): Promise<void> {
+  await wish.limits({
     ceilingVolts: set.ceilingVolts,
     tripVolts: set.tripVolts,
     ceilingAmps: set.limitAmps,
@@ -22,8 +22,8 @@ export async function switchOn(supply: Bench['supply'], set: Procedure['set']): 
     receiveAmps: set.receiveAmps,
     keyedAboveAmps: set.keyedAboveAmps,
   })
-  await supply.set(set.supplyVolts, set.receiveAmps)
-  await supply.on()
+  await wish.set(set.supplyVolts, set.receiveAmps)
+  await wish.on()
 }
 
 /** `feed` takes events at once, in order. `signal` ends what is under way when the service stops. */
@@ -45,16 +45,23 @@ export function performer(about: {
     chain = chain.then(task).catch((error) => log.warn({ what, fault: wordsOf(error) }, 'an effect failed'))
   }
 
-  const arm = async (effect: Extract<Effect, { kind: 'arm' }>) => {
+  /** Each step of it is refused once the wish has ended, wherever the chain stands. */
+  const arm = async (effect: Extract<Effect, { kind: 'arm' }>, wish: Wish) => {
     const { set } = plan.procedure
     try {
-      if (effect.start) await switchOn(bench.supply, set)
-      if (effect.tone || plan.setsTone) await bench.setTone(effect.tone, signal)
-      if (!effect.toneOnly) await bench.supply.set(effect.volts, effect.amps)
+      if (effect.start) await switchOn(wish, set)
+      if (wish.live && (effect.tone || plan.setsTone)) await bench.setTone(effect.tone, signal)
+      if (!effect.toneOnly) await wish.set(effect.volts, effect.amps)
       feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
     } catch (error) {
       feed({ kind: 'armed', id: effect.id, ok: false, words: wordsOf(error), atMs: clock.nowMs() })
     }
+  }
+
+  /** The wish begins now, not at its turn: what ends it may come before. */
+  const armInTurn = (effect: Extract<Effect, { kind: 'arm' }>) => {
+    const wish = bench.supply.wish()
+    inTurn('arm', () => arm(effect, wish))
   }
 
   /** A resting state that cannot be reached is a reason for the safer one. */
@@ -99,7 +106,7 @@ export function performer(about: {
             if (plan.setsTone) inTurn('tone off', () => bench.setTone(null, signal))
             break
           case 'arm':
-            inTurn('arm', () => arm(effect))
+            armInTurn(effect)
             break
           case 'keep':
             keepAll(effect.taken)

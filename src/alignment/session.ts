@@ -18,10 +18,12 @@ import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { Deps } from '../system/deps.ts'
+import { openAttendance } from './attendance.ts'
 import type { LiveSource } from './live-source.ts'
-import { type Performer, performer, switchOn } from './perform.ts'
+import { type Performer, performer } from './perform.ts'
 import type { JobWriter, Recorder } from './recorder.ts'
 import { chosenFor } from './start-job.ts'
+import { openSupplyByHand } from './supply-by-hand.ts'
 import { welcomeOf } from './welcome.ts'
 
 /** A procedure that can be started, under the name of its file. */
@@ -78,6 +80,8 @@ export function openSession(about: {
   const listeners = new Set<(frame: LiveFrame) => void>()
   const benchFacts = { name: bench.name, simulated: bench.simulated }
   const closers: (() => void)[] = []
+  const attendance = openAttendance(clock)
+  const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
   let running: Running | null = null
@@ -178,6 +182,7 @@ export function openSession(about: {
       const before = lastMark()
       feed({ kind: 'tick', atMs: clock.nowMs() })
       feedWatch({ kind: 'tick' })
+      if (!running) supplyByHand.leftAlone()
       const last = lastMark()
       const calm = last !== undefined && last === before && CALM.has(last.state)
       if (dirty && (!calm || clock.nowMs() - publishedMs >= CALM_MS)) publish()
@@ -254,6 +259,8 @@ export function openSession(about: {
     const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
     running = { job, performer: performing, writer, written: Promise.resolve() }
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
+    const absent = attendance.absent()
+    if (absent !== null) feed({ kind: 'page', present: false, why: absent, atMs: clock.nowMs() })
   }
 
   const reopen = async (asked: Extract<FromPage, { kind: 'reopen job' }>): Promise<{ ok: boolean; words: string }> => {
@@ -271,16 +278,6 @@ export function openSession(about: {
       starting = false
       await lookForJobs()
     }
-  }
-
-  /** For looking at a set outside a job: normal voltage of its sheet, never more. A fault is told as an event of the keeper would be. */
-  const supplyOn = (file: string): { ok: boolean; words: string } => {
-    if (running) return { ok: false, words: 'a job is open: it sets the supply itself' }
-    const offered = procedures.find((one) => one.file === file)
-    if (!offered) return { ok: false, words: `there is no procedure "${file}" to take the normal voltage from` }
-    const { set } = offered.procedure
-    switchOn(bench.supply, set).catch((error) => log.warn({ fault: wordsOf(error) }, 'the supply was not switched on'))
-    return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }
   }
 
   /** The job ends, is written down as closed, and its record is signed. A record that cannot be made is said; the journal stays. */
@@ -340,11 +337,11 @@ export function openSession(about: {
       case 'reopen job':
         return reopen(message)
       case 'supply on':
-        return supplyOn(message.procedure)
+        if (running) return { ok: false, words: 'a job is open: it sets the supply itself' }
+        return supplyByHand.on(message.procedure)
       case 'stop':
         if (running) break
-        bench.supply.safe('stopped by hand').catch((error) => log.error({ fault: wordsOf(error) }, 'stop failed'))
-        return { ok: true, words: 'supply off' }
+        return supplyByHand.stop()
       default:
         break
     }
@@ -370,6 +367,7 @@ export function openSession(about: {
       return said
     },
     steererPresent: (present, why) => {
+      attendance.tell(present, why)
       feed({ kind: 'page', present, why, atMs: clock.nowMs() })
       publish()
     },

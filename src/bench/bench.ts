@@ -1,8 +1,10 @@
 import type { BenchError } from '../fault/bench-error.ts'
-import type { Supply } from '../keeper/supply.ts'
+import type { Supply, Wish } from '../keeper/supply.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
+
+export type { Wish }
 
 /** Who is on the bench and what it answered when asked who it is. */
 export interface InstrumentInfo {

@@ -1,6 +1,16 @@
 import type { FromPage } from '../schema/live-frame.ts'
 import { seeCautions } from './cautions.ts'
-import { arm, beginAfresh, capture, finishLine, finishWait, openAt, openNext, stopFor } from './job-steps.ts'
+import {
+  arm,
+  beginAfresh,
+  capture,
+  finishLine,
+  finishWait,
+  NOBODY_STEERS,
+  openAt,
+  openNext,
+  stopFor,
+} from './job-steps.ts'
 import type { Job } from './job-types.ts'
 import { type Line, turnsSomething } from './lines.ts'
 import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './marks.ts'
@@ -107,7 +117,12 @@ function ready(job: Job): Asked {
   const [action] = job.open.actions
   const seen = seeCautions(turn(job))
   if (action !== undefined) return done(enter(seen, { name: 'action', words: action }), action)
-  return done(arm(seen), 'arming')
+  return armed(job, arm(seen), 'arming')
+}
+
+/** Nothing is raised for somebody who is not there. */
+function armed(job: Job, after: Turn, words: string): Asked {
+  return after.job.phase.name === 'paused' ? refused(job, NOBODY_STEERS) : done(after, words)
 }
 
 /** What a line waits for: as found before the first turn, the load question before the first key-down; "" when it need not wait. */
@@ -133,7 +148,7 @@ function confirm(job: Job): Asked {
   const acted = changeOpen(turn(job), { actions })
   const [next] = actions
   if (next !== undefined) return done(enter(acted, { name: 'action', words: next }), next)
-  if (!job.armed) return done(arm(acted), 'done')
+  if (!job.armed) return armed(job, arm(acted), 'done')
   return done(want(enter(acted, { name: 'work' }), { kind: 'raise epoch', cause: 'hand' }), 'done')
 }
 

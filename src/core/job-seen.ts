@@ -4,6 +4,9 @@ import { channelAt } from './channels.ts'
 import type { Job } from './job-types.ts'
 import { type KeyBudget, keyedS } from './key-down.ts'
 
+/** Above normal by more than this, the supply counts as raised, V. */
+export const RAISED_BY_VOLTS = 0.2
+
 /** The key-down budget in force: the step's own, else the set's. */
 export function budgetOf(job: Job): KeyBudget {
   return job.open.step.key?.budget ?? job.plan.procedure.set.key

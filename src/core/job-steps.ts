@@ -26,6 +26,9 @@ const AT_BEST_MS = 1200
 /** How long "captured" is shown before the next step opens by itself; out of band it stays until somebody says "next". */
 const SHOWN_MS = 1200
 
+/** Why nothing is raised while nobody is at the page. */
+export const NOBODY_STEERS = 'Nobody is at the page that steers: the supply is not raised'
+
 /** Sends supply and oscillator to what the step wants; first asks for the key to come up where the supply has to rise. */
 export function arm(before: Turn): Turn {
   const { job } = before
@@ -35,6 +38,7 @@ export function arm(before: Turn): Turn {
   const volts = aimedVolts(job)
   const start = job.supply?.output !== 'on'
   const rises = volts > (job.armed?.volts ?? set.supplyVolts) + 0.005
+  if (!job.pagePresent && (rises || start)) return enter(before, { name: 'paused', words: NOBODY_STEERS })
   if (job.key.keyed && (rises || start)) return enter(before, { name: 'key up first' })
   const id = job.nextId
   const { tone } = stop

@@ -161,6 +161,8 @@ export interface Job {
   /** What the bench was last told to read. */
   readonly watched: readonly Quantity[]
   readonly pagePresent: boolean
+  /** Since when nobody has been at the page that steers, bench ms; null while somebody is, and once the supply went off for it. */
+  readonly absentSinceMs: number | null
   readonly nextId: number
   readonly keyWarned: number
   readonly nowMs: number

@@ -1,6 +1,7 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { Reading } from '../schema/reading.ts'
+import { afterKeeping, leftAlone, page } from './attendance.ts'
 import { channelJumped, jumpAwaitedFrom, seenForJump } from './channel-jump.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from './hold-off.ts'
 import { guideOf } from './job-guide.ts'
@@ -52,6 +53,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     down: [],
     watched: [],
     pagePresent: true,
+    absentSinceMs: null,
     nextId: 1,
     keyWarned: 0,
     nowMs,
@@ -78,7 +80,7 @@ function finish(before: Job, met: Turn, answer: Advance['answer']): Advance {
 function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
   switch (event.kind) {
     case 'tick':
-      return turn({ ...job, key: runKeyClock(job.key, job.nowMs, job.key.keyed, budgetOf(job)) })
+      return leftAlone(turn({ ...job, key: runKeyClock(job.key, job.nowMs, job.key.keyed, budgetOf(job)) }))
     case 'reading':
       return reading(job, event.reading)
     case 'supply':
@@ -92,7 +94,7 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
     case 'acted':
       return acted(job, event.resting, event.why)
     case 'kept':
-      return kept(job, event.ok, event.words)
+      return afterKeeping(kept(job, event.ok, event.words))
     case 'page':
       return page(job, event.present, event.why)
     default:
@@ -215,17 +217,6 @@ function acted(job: Job, resting: 'normal' | 'safe', why: string): Turn {
   if (resting === 'safe') return enter(tell(next, 'stopped', why), { name: 'stopped', words: why })
   return enter(next, { name: 'paused', words: why })
 }
-
-/** The page that steers is gone or back. In receive at normal voltage nothing changes; else normal at once. */
-function page(job: Job, present: boolean, why: string): Turn {
-  const next = turn({ ...job, pagePresent: present })
-  const raised = job.armed !== null && job.armed.volts > job.plan.procedure.set.supplyVolts + RAISED_BY_VOLTS
-  const busy = job.phase.name === 'work' || job.phase.name === 'arming' || job.phase.name === 'key up first'
-  if (present || !busy || !(raised || job.key.keyed)) return next
-  return enter(backToNormal(next, why), { name: 'paused', words: `${why}. The supply went back to normal` })
-}
-
-const RAISED_BY_VOLTS = 0.2
 
 /** Warnings at 70 and 90 %, "release the key" at 100 %, supply off at 120 %, whatever the phase. */
 function keyOverrun(before: Turn): Turn {

@@ -97,6 +97,7 @@ function unmeasured(
     differenceAtMost: null,
     holdS: 0,
     drift: null,
+    takesMs: 0,
     say: '',
     ifOut: '',
     sounds: 'on',

@@ -59,7 +59,7 @@ function asked(state: KeeperState, request: ToKeeper, atMs: number, told: Told):
       told.says.push({ kind: 'done', id: request.id, state: stateOf(state) })
       return state
     case 'off':
-      return goSafe(state, { why: request.why, atMs, byItself: false, id: request.id }, told)
+      return goSafe(state, { why: request.why, atMs, byItself: false, id: request.id, upTo: request.upTo }, told)
     default:
       return ordered(state, request, atMs, told)
   }

@@ -3,8 +3,9 @@ import { FAULTS, type FaultCode } from '../fault/faults.ts'
 import type { FromKeeper, KeeperStart, SupplyState, ToKeeper } from '../schema/keeper-message.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
+import { deadWish } from './dead-wish.ts'
 import { type KeeperPipe, spawnKeeper, sweep } from './keeper-pipe.ts'
-import type { Supply } from './supply.ts'
+import type { Supply, SupplyLimits, Wish } from './supply.ts'
 
 /** What the service's side works with; the ceiling is the bench file's, and is checked here as well as in the keeper. */
 export interface ClientNeeds {
@@ -47,7 +48,6 @@ export async function openKeeper(about: {
   return client.open(signal)
 }
 
-type Limits = Parameters<Supply['limits']>[0]
 type Asked = Exclude<ToKeeper, { verb: 'beat' }>
 /** A request without its number. */
 type Request = Asked extends infer One ? (One extends Asked ? Omit<One, 'id'> : never) : never
@@ -76,7 +76,10 @@ export class KeeperClient implements Supply {
   readonly #over = new AbortController()
   #lastId = OPENING
   #latest: SupplyState | null = null
-  #limits: Limits | null = null
+  #limits: SupplyLimits | null = null
+  /** The newest wish, and the newest that has ended: all up to it are dead. */
+  #newestWish = 0
+  #deadWish = 0
   #opened: { readonly resolve: () => void; readonly reject: (reason: Error) => void } | null = null
   #gone: BenchError | null = null
   #closing: Promise<void> | null = null
@@ -127,7 +130,36 @@ export class KeeperClient implements Supply {
     return this.#latest
   }
 
-  async limits(limits: Limits): Promise<SupplyState> {
+  wish(): Wish {
+    this.#endWishes()
+    this.#newestWish += 1
+    const id = this.#newestWish
+    const client = this
+    return {
+      get live() {
+        return client.#lives(id)
+      },
+      limits: (limits) => this.#setLimits(id, limits),
+      set: (volts, amps) => this.#set(id, volts, amps),
+      on: () => this.#wanted(id, { verb: 'on', wish: id }),
+    }
+  }
+
+  #lives(wish: number): boolean {
+    return wish > this.#deadWish && this.#gone === null
+  }
+
+  #endWishes(): void {
+    this.#deadWish = this.#newestWish
+  }
+
+  async #wanted(wish: number, request: Request): Promise<SupplyState> {
+    if (this.#gone) throw this.#gone
+    if (!this.#lives(wish)) throw deadWish(this.#needs.who)
+    return this.#ask(request)
+  }
+
+  async #setLimits(wish: number, limits: SupplyLimits): Promise<SupplyState> {
     const { ceilingVolts, ceilingAmps } = this.#needs
     if (limits.ceilingVolts > ceilingVolts)
       throw this.#refusal(`a ceiling of ${limits.ceilingVolts} V asked for, the bench allows ${ceilingVolts} V`)
@@ -136,7 +168,7 @@ export class KeeperClient implements Supply {
     if (limits.normalVolts > limits.ceilingVolts)
       throw this.#refusal(`normal is ${limits.normalVolts} V, the ceiling ${limits.ceilingVolts} V`)
     const { tripVolts, normalVolts, receiveAmps, keyedAboveAmps } = limits
-    const own: Limits = {
+    const own: SupplyLimits = {
       ceilingVolts: limits.ceilingVolts,
       ceilingAmps: limits.ceilingAmps,
       tripVolts,
@@ -144,30 +176,28 @@ export class KeeperClient implements Supply {
       receiveAmps,
       keyedAboveAmps,
     }
-    const state = await this.#ask({ verb: 'limits', ...own })
+    const state = await this.#wanted(wish, { verb: 'limits', wish, ...own })
     this.#limits = own
     return state
   }
 
-  async set(volts: number, amps: number): Promise<SupplyState> {
+  async #set(wish: number, volts: number, amps: number): Promise<SupplyState> {
     const ceilingVolts = Math.min(this.#needs.ceilingVolts, this.#limits?.ceilingVolts ?? Number.POSITIVE_INFINITY)
     const ceilingAmps = Math.min(this.#needs.ceilingAmps, this.#limits?.ceilingAmps ?? Number.POSITIVE_INFINITY)
     if (!(volts <= ceilingVolts)) throw this.#refusal(`${volts} V asked for, the ceiling is ${ceilingVolts} V`)
     if (!(amps <= ceilingAmps))
       throw this.#refusal(`a current limit of ${amps} A asked for, the ceiling is ${ceilingAmps} A`)
-    return this.#ask({ verb: 'set', volts, amps })
-  }
-
-  on(): Promise<SupplyState> {
-    return this.#ask({ verb: 'on' })
+    return this.#wanted(wish, { verb: 'set', wish, volts, amps })
   }
 
   normal(why: string): Promise<SupplyState> {
-    return this.#ask({ verb: 'normal', why: why.slice(0, LONGEST_WHY) })
+    this.#endWishes()
+    return this.#ask({ verb: 'normal', upTo: this.#newestWish, why: why.slice(0, LONGEST_WHY) })
   }
 
   safe(why: string): Promise<SupplyState> {
-    return this.#ask({ verb: 'off', why: why.slice(0, LONGEST_WHY) })
+    this.#endWishes()
+    return this.#ask({ verb: 'off', upTo: this.#newestWish, why: why.slice(0, LONGEST_WHY) })
   }
 
   onState(listener: (state: SupplyState) => void): () => void {
@@ -257,6 +287,7 @@ export class KeeperClient implements Supply {
         break
       }
       case 'acted':
+        this.#endWishes()
         this.#needs.log[this.#closing ? 'info' : 'warn']({ ...message }, 'the keeper acted by itself')
         for (const ear of this.#actedEars) ear(message)
         break

@@ -34,6 +34,7 @@ export function ampsSlack(amps: number): number {
 /** What can be said of an order without looking at the supply; null: nothing against it. */
 export function refuse(state: KeeperState, order: Order): Refusal | null {
   if (state.ending) return refused(`the keeper is ending: ${state.ending.why}`)
+  if (isDead(state, order)) return refused('it is not wanted any more')
   if (order.verb === 'limits') return refuseLimits(state, order)
   if (state.locked !== null) return refused(`the supply is kept off until somebody starts again (${state.locked})`)
   const limits = state.limits
@@ -47,6 +48,11 @@ export function refuse(state: KeeperState, order: Order): Refusal | null {
   if (order.amps > limits.ceilingAmps)
     return refused(`a current limit of ${inAmps(order.amps)} asked for, the ceiling is ${inAmps(limits.ceilingAmps)}`)
   return null
+}
+
+/** The wish that the order serves has ended. `normal` serves none. */
+export function isDead(state: KeeperState, order: Order): boolean {
+  return order.verb !== 'normal' && order.wish <= state.wishes.dead
 }
 
 function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {

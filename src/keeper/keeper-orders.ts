@@ -1,25 +1,45 @@
-import { refuse, refused } from './keeper-limits.ts'
+import { isDead, refuse, refused } from './keeper-limits.ts'
 import { firstSteps, nextStep } from './keeper-plan.ts'
-import { goSafe } from './keeper-safing.ts'
-import { KEEPER, type KeeperState, type Order, type Plan, type Told } from './keeper-state.ts'
+import { endWishes, goSafe } from './keeper-safing.ts'
+import { KEEPER, type KeeperState, type Order, type Plan, type Told, type Verb } from './keeper-state.ts'
 
-/** An order waits for its turn. `normal` overtakes whatever is on the way or waiting, a newer `set` an older one. */
+/** An order of a live wish waits for its turn, a newer `set` overtakes an older one; `normal` ends every wish so far. */
 export function ordered(before: KeeperState, order: Order, atMs: number, told: Told): KeeperState {
-  let state = before
-  const unlocking = comesUnlocked(state)
+  if (order.verb === 'normal') return normalOrdered(before, order, atMs, told)
+  let state = heardOf(before, order.wish)
   const against = refuse(state, order)
-  if (against && (order.verb === 'limits' || !unlocking)) return sayRefused(state, order, against, told)
-  const running = state.plan?.order.verb
-  const overtaken =
-    order.verb === 'normal' ? running === 'set' || running === 'on' : order.verb === 'set' && running === 'set'
-  if (overtaken || (order.verb === 'normal' && !unlocking)) {
-    const late = [...(overtaken && state.plan ? [state.plan.order] : []), ...state.queue]
-    for (const one of late) sayRefused(state, one, refused(`"${order.verb}" came before it was done`), told)
-    state = { ...state, plan: overtaken ? null : state.plan, queue: [] }
-  }
+  if (against && (order.verb === 'limits' || isDead(state, order) || !comesUnlocked(state)))
+    return sayRefused(state, order, against, told)
+  if (order.verb === 'set' && state.plan?.order.verb === 'set') state = dropAll(state, order, told)
+  return enqueued(state, order, atMs, told)
+}
+
+/** Down, before anything that was wanted until now. An output that is not on yet, or whose trip is not set, goes off instead. */
+function normalOrdered(before: KeeperState, order: Verb<'normal'>, atMs: number, told: Told): KeeperState {
+  const resting = before.plan?.order.verb === 'normal'
+  const unlocking = comesUnlocked(before)
+  const state = dropAll(endWishes(before, order.upTo), order, told, resting)
+  const against = refuse(state, order)
+  if (against === null) return enqueued(state, order, atMs, told)
+  if (!unlocking) return sayRefused(state, order, against, told)
+  return goSafe(state, { why: order.why, atMs, byItself: false, id: order.id }, told)
+}
+
+/** What is under way (but for a `normal` that is kept) and what waits is refused: a newer order came. */
+function dropAll(state: KeeperState, order: Order, told: Told, keepPlan = false): KeeperState {
+  const late = [...(state.plan && !keepPlan ? [state.plan.order] : []), ...state.queue]
+  for (const one of late) sayRefused(state, one, refused(`"${order.verb}" came before it was done`), told)
+  return { ...state, plan: keepPlan ? state.plan : null, queue: [] }
+}
+
+function enqueued(state: KeeperState, order: Order, atMs: number, told: Told): KeeperState {
   if (state.queue.length >= KEEPER.longestQueue)
     return sayRefused(state, order, refused(`${KEEPER.longestQueue} orders are waiting already`), told)
   return startNext({ ...state, queue: [...state.queue, order] }, atMs, told)
+}
+
+function heardOf(state: KeeperState, wish: number): KeeperState {
+  return { ...state, wishes: { ...state.wishes, newest: Math.max(state.wishes.newest, wish) } }
 }
 
 /** Limits are under way or waiting: what is locked now may not be at its turn, and is judged then. */

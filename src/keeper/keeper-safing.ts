@@ -8,11 +8,18 @@ interface Cause {
   readonly atMs: number
   /** Nobody asked for it: it is said, and locks. */
   readonly byItself: boolean
-  /** Who asked. */
+  /** Who asked, and the newest wish that it ends. */
   readonly id?: number
+  readonly upTo?: number
 }
 
-/** Output off, before anything else. Whoever else waits is refused; by itself it also locks until the limits come anew. */
+/** Every wish heard of so far, and all up to `upTo`, are over. */
+export function endWishes(state: KeeperState, upTo = 0): KeeperState {
+  const newest = Math.max(state.wishes.newest, upTo)
+  return { ...state, wishes: { newest, dead: newest } }
+}
+
+/** Output off, before anything else. Whoever else waits is refused, and nothing is taken until the limits of a new wish come. */
 export function goSafe(before: KeeperState, cause: Cause, told: Told): KeeperState {
   const { why, atMs, byItself } = cause
   const waiting = [...(before.plan ? [before.plan.order] : []), ...before.queue]
@@ -23,13 +30,12 @@ export function goSafe(before: KeeperState, cause: Cause, told: Told): KeeperSta
       code: 'KEEPER_REFUSED',
       words: `the output was switched off: ${why}`,
     })
-  const limits = byItself ? null : before.limits
   const state: KeeperState = {
-    ...before,
-    limits,
-    armed: byItself ? false : before.armed,
-    locked: byItself ? why : before.locked,
-    target: limits && { volts: limits.normalVolts, amps: limits.receiveAmps },
+    ...endWishes(before, cause.upTo),
+    limits: null,
+    armed: false,
+    locked: byItself || before.locked === null ? why : before.locked,
+    target: null,
     plan: null,
     queue: [],
     restAmps: null,

@@ -89,10 +89,11 @@ const SLEPT_MS = 2000
 /** Real time that a program may need to answer, ms. */
 const LEAST_MS = 500
 
-type Verb<V extends ToKeeper['verb']> = Extract<ToKeeper, { verb: V }>
+/** One kind of request. */
+export type Verb<V extends ToKeeper['verb']> = Extract<ToKeeper, { verb: V }>
 /** A request that changes something and is answered. */
 export type Order = Verb<'limits'> | Verb<'set'> | Verb<'on'> | Verb<'normal'>
-export type Limits = Omit<Verb<'limits'>, 'verb' | 'id'>
+export type Limits = Omit<Verb<'limits'>, 'verb' | 'id' | 'wish'>
 
 /** One thing to do with the supply. */
 export type Act =
@@ -155,10 +156,12 @@ export interface KeeperState {
   readonly limits: Limits | null
   /** Trip and current limit have been set and read back under these limits. */
   readonly armed: boolean
-  /** Why nothing but `limits` is taken; null when orders are taken. */
+  /** Why nothing but `limits` of a new wish is taken: after any `off`, asked for or not; null when orders are taken. */
   readonly locked: string | null
   /** What `on` will give. */
   readonly target: { readonly volts: number; readonly amps: number } | null
+  /** The newest wish heard of; all up to `dead` have ended, and nothing is done for them any more. */
+  readonly wishes: { readonly newest: number; readonly dead: number }
   readonly plan: Plan | null
   readonly queue: readonly Order[]
   readonly safing: Safing | null
@@ -208,6 +211,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number): KeeperState {
     armed: false,
     locked: 'the keeper has just started',
     target: null,
+    wishes: { newest: 0, dead: 0 },
     plan: null,
     queue: [],
     safing: {

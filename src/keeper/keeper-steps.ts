@@ -86,7 +86,7 @@ function after(state: KeeperState, order: Order): KeeperState {
   const { limits, target } = state
   switch (order.verb) {
     case 'limits': {
-      const { verb: _verb, id: _id, ...now } = order
+      const { verb: _verb, id: _id, wish: _wish, ...now } = order
       const first = { volts: now.normalVolts, amps: now.receiveAmps }
       return { ...state, limits: now, armed: true, locked: null, target: on ? target : first }
     }

@@ -1,6 +1,7 @@
 import type { SupplyState } from '../schema/keeper-message.ts'
+import { deadWish } from './dead-wish.ts'
 import { noSupply } from './no-supply.ts'
-import type { Supply } from './supply.ts'
+import type { Supply, Wish } from './supply.ts'
 
 /**
  * A supply whose keeper is still on its way, so that the meters can be opened meanwhile: orders and listeners go to the
@@ -16,6 +17,32 @@ export function lateSupply(coming: Promise<Supply>, benchName: string, simulated
     () => {}, // whoever opens it is told
   )
   const none = noSupply(benchName, simulated)
+  /** A wish that was made before the supply was there, and may have ended before it too. */
+  let newest: { live: boolean } = { live: false }
+  const endWishes = () => {
+    newest.live = false
+  }
+  const wish = (): Wish => {
+    endWishes()
+    if (there) return there.wish()
+    const own = { live: true }
+    newest = own
+    let real: Wish | null = null
+    const reached = async (): Promise<Wish> => {
+      const supply = await coming
+      if (!own.live) throw deadWish(benchName)
+      real ??= supply.wish()
+      return real
+    }
+    return {
+      get live() {
+        return own.live && (real?.live ?? true)
+      },
+      limits: async (limits) => (await reached()).limits(limits),
+      set: async (volts, amps) => (await reached()).set(volts, amps),
+      on: async () => (await reached()).on(),
+    }
+  }
   const listen = <T>(on: (supply: Supply) => (listener: (news: T) => void) => () => void) => {
     return (listener: (news: T) => void) => {
       let off: (() => void) | null = null
@@ -40,11 +67,15 @@ export function lateSupply(coming: Promise<Supply>, benchName: string, simulated
       return there?.simulated ?? simulated
     },
     latest: (): SupplyState => (there ?? none).latest(),
-    limits: async (limits) => (await coming).limits(limits),
-    set: async (volts, amps) => (await coming).set(volts, amps),
-    on: async () => (await coming).on(),
-    normal: async (why) => (await coming).normal(why),
-    safe: async (why) => (await coming).safe(why),
+    wish,
+    normal: async (why) => {
+      endWishes()
+      return (there ?? (await coming)).normal(why)
+    },
+    safe: async (why) => {
+      endWishes()
+      return (there ?? (await coming)).safe(why)
+    },
     onState: listen((supply) => supply.onState.bind(supply)),
     onActed: listen((supply) => supply.onActed.bind(supply)),
     onGone: listen((supply) => supply.onGone.bind(supply)),

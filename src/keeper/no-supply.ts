@@ -25,9 +25,7 @@ export function noSupply(benchName: string, simulated: boolean): Supply {
     identity: '',
     simulated,
     latest: () => unknown,
-    limits: refuse,
-    set: refuse,
-    on: refuse,
+    wish: () => ({ live: false, limits: refuse, set: refuse, on: refuse }),
     normal: () => Promise.resolve(unknown), // nothing was raised, so there is nothing to bring back
     safe: () => Promise.resolve(unknown),
     onState: never,

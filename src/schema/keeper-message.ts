@@ -1,10 +1,15 @@
 import { z } from 'zod'
 
 const id = z.number().int().nonnegative()
+/** The wish that an order serves: each is newer than all before it, and an order of a dead one is refused. */
+const wish = z.number().int().positive()
+/** The newest wish that the service knew of: it and all before it are dead from here on. */
+const upTo = z.number().int().nonnegative()
 
 /**
  * What the service may say to the keeper, one JSON object a line. Volts and amperes are at the supply's terminals.
  * `limits` may only lower the keeper's own ceiling; `set` is refused above it, and upward while the set is keyed.
+ * `normal` and `off` end every wish so far; after `off` nothing is taken before the limits of a new wish.
  */
 export const ToKeeper = z.discriminatedUnion('verb', [
   z.strictObject({ verb: z.literal('beat') }),
@@ -12,6 +17,7 @@ export const ToKeeper = z.discriminatedUnion('verb', [
   z.strictObject({
     verb: z.literal('limits'),
     id,
+    wish,
     /** Ceiling of any voltage asked for, the supply's own over-voltage trip, and the highest current limit. */
     ceilingVolts: z.number().positive(),
     tripVolts: z.number().positive(),
@@ -22,12 +28,12 @@ export const ToKeeper = z.discriminatedUnion('verb', [
     /** At and above this supply current the set counts as keyed. */
     keyedAboveAmps: z.number().positive(),
   }),
-  z.strictObject({ verb: z.literal('set'), id, volts: z.number().nonnegative(), amps: z.number().positive() }),
-  z.strictObject({ verb: z.literal('on'), id }),
+  z.strictObject({ verb: z.literal('set'), id, wish, volts: z.number().nonnegative(), amps: z.number().positive() }),
+  z.strictObject({ verb: z.literal('on'), id, wish }),
   /** The resting state "normal": normal voltage, receive limit. Down at once. */
-  z.strictObject({ verb: z.literal('normal'), id, why: z.string().max(200) }),
+  z.strictObject({ verb: z.literal('normal'), id, upTo, why: z.string().max(200) }),
   /** The resting state "safe": output off, read back. */
-  z.strictObject({ verb: z.literal('off'), id, why: z.string().max(200) }),
+  z.strictObject({ verb: z.literal('off'), id, upTo, why: z.string().max(200) }),
 ])
 export type ToKeeper = z.infer<typeof ToKeeper>
 

@@ -69,6 +69,8 @@ const PlainStep = z.strictObject({
   'drift below': words.optional(),
   /** Between two sampled key-downs of a wait. */
   'sample every': seconds.optional(),
+  /** For technique wait: how long it usually takes; the supply may stay on that long with nobody at the page. */
+  'usually takes': seconds.optional(),
   measure: quantity,
   target: words,
   aim: words.optional(),
@@ -156,6 +158,7 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
   if (waiting !== (step['drift below'] !== undefined))
     refuse('drift below', waiting ? 'missing: say how much a minute, for example 5 Hz' : 'goes with technique: wait')
   if (step['sample every'] !== undefined && !waiting) refuse('sample every', 'goes with technique: wait')
+  if (step['usually takes'] !== undefined && !waiting) refuse('usually takes', 'goes with technique: wait')
   if (waiting && adjust.length > 0) refuse('adjust', 'nothing is turned while a set grows warm')
   if (waiting && (repeated.length > 0 || states !== 'transmit'))
     refuse(
@@ -172,6 +175,8 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     holdS: step.for ?? 0,
     /** Of a wait: it is over when the quantity moves less than this in a minute; sampled once in so many seconds. */
     drift: drift === undefined ? null : { perMinute: drift, everyS: step['sample every'] ?? 60 },
+    /** Of a wait: how long it usually takes, ms; 0 where nobody says. */
+    takesMs: (step['usually takes'] ?? 0) * 1000,
     say: step.say ?? '',
     ifOut: step['out of band'] ?? '',
     sounds: step.sounds ?? ('on' as const),

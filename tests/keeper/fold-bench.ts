@@ -21,7 +21,7 @@ export interface FoldBench {
   readonly acts: Done[]
   state(): KeeperState
   nowMs(): number
-  ask(request: ToKeeper): void
+  ask(request: Asked): void
   feed(event: KeeperEvent): void
   /** Lets time pass; beats each second unless `beats` is false. Fails every exchange while `deaf`. */
   pass(ms: number): void
@@ -31,6 +31,29 @@ export interface FoldBench {
   refuses: { act: Act['do']; code: string } | null
   /** Answer to a request, if it has come. */
   answer(id: number): FromKeeper | undefined
+}
+
+type Loose<T> = T extends { wish: number }
+  ? Omit<T, 'wish'> & { wish?: number }
+  : T extends { upTo: number }
+    ? Omit<T, 'upTo'> & { upTo?: number }
+    : T
+/** A request whose wish need not be said: a live one then; `normal` and `off` end all that the keeper has heard of. */
+export type Asked = Loose<ToKeeper>
+
+/** The request as it goes through the pipe, for this wish unless it says another. */
+export function withWish(request: Asked, wish: number): ToKeeper {
+  switch (request.verb) {
+    case 'limits':
+    case 'set':
+    case 'on':
+      return { ...request, wish: request.wish ?? wish }
+    case 'normal':
+    case 'off':
+      return { ...request, upTo: request.upTo ?? 0 }
+    default:
+      return request
+  }
 }
 
 const TICK_MS = 100
@@ -91,7 +114,7 @@ export function foldBench(
     refuses: null,
     state: () => state,
     nowMs: () => nowMs,
-    ask: (request) => feed({ kind: 'asked', request, atMs: nowMs }),
+    ask: (request) => feed({ kind: 'asked', request: withWish(request, state.wishes.dead + 1), atMs: nowMs }),
     feed,
     pass: (ms) => {
       const endMs = nowMs + ms

@@ -83,8 +83,10 @@ function play(moves: readonly (readonly [Move, number])[], ms: number): Run {
         ask((id) => ({ verb: 'set', id, volts: one.volts, amps: one.amps }))
         break
       case 'on':
+        ask((id) => ({ verb: 'on', id }))
+        break
       case 'state':
-        ask((id) => ({ verb: one.do, id }))
+        ask((id) => ({ verb: 'state', id }))
         break
       case 'normal':
       case 'off':

@@ -515,14 +515,27 @@ describe('safe by itself', () => {
 })
 
 describe('off on request', () => {
-  test('does not lock: on again gives normal voltage, not what was set before', () => {
+  test('nothing is taken after it before the limits of a new wish; then on gives normal voltage, not what was set before', () => {
     const bench = workingBench(15.6)
     bench.ask({ verb: 'off', id: 1, why: 'stop control' })
     bench.pass(500)
     expect(acted(bench)).toEqual([])
-    bench.ask({ verb: 'on', id: 2 })
+    bench.ask({ verb: 'set', id: 2, volts: 15.6, amps: 2.5 })
+    bench.ask({ verb: 'on', id: 3 })
+    bench.ask({ verb: 'normal', id: 4, why: 'step end' })
+    bench.ask({ verb: 'limits', id: 5, wish: 1, ...LIMITS })
     bench.pass(1500)
-    expect(bench.answer(2)).toMatchObject({
+    for (const id of [2, 3, 4])
+      expect(bench.answer(id)).toMatchObject({
+        kind: 'refused',
+        words: expect.stringMatching(/kept off.*stop control/),
+      })
+    expect(bench.answer(5)).toMatchObject({ kind: 'refused', words: 'it is not wanted any more' })
+    expect(bench.model.on).toBe(false)
+    bench.ask({ verb: 'limits', id: 6, ...LIMITS })
+    bench.ask({ verb: 'on', id: 7 })
+    bench.pass(2500)
+    expect(bench.answer(7)).toMatchObject({
       kind: 'done',
       state: { setVolts: 13.8, limitAmps: 0.8, resting: 'normal' },
     })

@@ -165,7 +165,7 @@ describe('opening', () => {
 describe('requests', () => {
   test('answers find their request by its number, whatever their order', async () => {
     const { supply, said, tell } = await client()
-    const [on, normal] = [supply.on(), supply.normal('step end')]
+    const [on, normal] = [supply.wish().on(), supply.normal('step end')]
     const ids = said.flatMap((one) => ('id' in one ? [one.id] : []))
     expect(ids).toHaveLength(2)
     tell({ kind: 'done', id: ids[1] ?? 0, state: { ...STATE, volts: 13.8 } })
@@ -184,17 +184,21 @@ describe('requests', () => {
   })
 
   test.each([
-    ['set', (supply: Supplies) => supply.set(16.6, 1), '16.6 V asked for, the ceiling is 16.5 V'],
-    ['set NaN', (supply: Supplies) => supply.set(Number.NaN, 1), 'NaN V asked for, the ceiling is 16.5 V'],
-    ['set current', (supply: Supplies) => supply.set(13.8, 5), 'a current limit of 5 A asked for, the ceiling is 4 A'],
+    ['set', (supply: Supplies) => supply.wish().set(16.6, 1), '16.6 V asked for, the ceiling is 16.5 V'],
+    ['set NaN', (supply: Supplies) => supply.wish().set(Number.NaN, 1), 'NaN V asked for, the ceiling is 16.5 V'],
+    [
+      'set current',
+      (supply: Supplies) => supply.wish().set(13.8, 5),
+      'a current limit of 5 A asked for, the ceiling is 4 A',
+    ],
     [
       'limits',
-      (supply: Supplies) => supply.limits({ ...LIMITS, ceilingVolts: 17 }),
+      (supply: Supplies) => supply.wish().limits({ ...LIMITS, ceilingVolts: 17 }),
       'a ceiling of 17 V asked for, the bench allows 16.5 V',
     ],
     [
       'limits current',
-      (supply: Supplies) => supply.limits({ ...LIMITS, ceilingAmps: 5 }),
+      (supply: Supplies) => supply.wish().limits({ ...LIMITS, ceilingAmps: 5 }),
       'a current ceiling of 5 A asked for, the bench allows 4 A',
     ],
   ])('%s above the ceiling is refused before the keeper hears of it', async (_name, ask, words) => {
@@ -205,16 +209,18 @@ describe('requests', () => {
 
   test('after limits the lower ceiling holds here too', async () => {
     const { supply, said, tell } = await client()
-    const limits = supply.limits(LIMITS)
+    const limits = supply.wish().limits(LIMITS)
     tell({ kind: 'done', id: 1, state: STATE })
     await limits
-    await expect(supply.set(16.2, 1)).rejects.toMatchObject({ happened: '16.2 V asked for, the ceiling is 16 V' })
+    await expect(supply.wish().set(16.2, 1)).rejects.toMatchObject({
+      happened: '16.2 V asked for, the ceiling is 16 V',
+    })
     expect(said.filter(({ verb }) => verb === 'set')).toEqual([])
   })
 
   test('without an answer for 90 s a request is rejected', async () => {
     const { clock, supply, tell } = await client()
-    const asked = supply.on()
+    const asked = supply.wish().on()
     const outcome = expect(asked).rejects.toThrow(/no answer to "on" within 90 s/)
     for (let second = 0; second < 92; second++) {
       await clock.advance(1000)
@@ -235,7 +241,7 @@ describe('the keeper is gone', () => {
     })
     const gone: string[] = []
     supply.onGone((reason) => gone.push(reason.message))
-    const waiting = [supply.on(), supply.set(12, 1), supply.safe('x')]
+    const waiting = [supply.wish().on(), supply.wish().set(12, 1), supply.safe('x')]
     leave('the keeper was ended by SIGKILL')
     const outcomes = await Promise.allSettled(waiting)
     const words = `${WHO}: the keeper was ended by SIGKILL; whether the output is on is not known. The supply output goes off by itself; look at the supply before going on, then start again [KEEPER_GONE]`
@@ -245,7 +251,7 @@ describe('the keeper is gone', () => {
       words,
     ])
     expect(gone).toEqual([words])
-    await expect(supply.on()).rejects.toThrow(words)
+    await expect(supply.wish().on()).rejects.toThrow(words)
     await supply.close()
     expect(sweeps).toBe(1)
   })
@@ -277,7 +283,7 @@ describe('the keeper is gone', () => {
     await closing
     await supply.close()
     expect([gone, sweeps]).toEqual([[], 0])
-    await expect(supply.on()).rejects.toThrow(/the keeper was closed/)
+    await expect(supply.wish().on()).rejects.toThrow(/the keeper was closed/)
   })
 })
 
@@ -299,11 +305,11 @@ describe('keeper and client in one process', () => {
 
   test('a whole turn: limits, on, up, down, off', async () => {
     const { clock, port, supply } = await here()
-    await clock.runUntil(supply.limits(LIMITS))
-    await clock.runUntil(supply.set(13.8, 0.8))
-    expect(await clock.runUntil(supply.on())).toMatchObject({ output: 'on', resting: 'normal' })
+    await clock.runUntil(supply.wish().limits(LIMITS))
+    await clock.runUntil(supply.wish().set(13.8, 0.8))
+    expect(await clock.runUntil(supply.wish().on())).toMatchObject({ output: 'on', resting: 'normal' })
     const beganMs = clock.nowMs()
-    expect(await clock.runUntil(supply.set(15.6, 2.5))).toMatchObject({
+    expect(await clock.runUntil(supply.wish().set(15.6, 2.5))).toMatchObject({
       setVolts: 15.6,
       limitAmps: 2.5,
       resting: 'working',
@@ -323,21 +329,21 @@ describe('keeper and client in one process', () => {
 
   test('refused by the keeper, in its words', async () => {
     const { clock, port, supply } = await here()
-    await clock.runUntil(supply.limits(LIMITS))
-    await clock.runUntil(supply.on())
+    await clock.runUntil(supply.wish().limits(LIMITS))
+    await clock.runUntil(supply.wish().on())
     port.model.limitAmps = 2.5
     port.model.keyed = true
     await clock.advance(200)
     const message = `${WHO}: 15.60 V asked for from 13.80 V while the set is keyed (1.240 A, keyed from 0.900 A): release the key first. `
-    await expect(clock.runUntil(supply.set(15.6, 2.5))).rejects.toThrow(message)
+    await expect(clock.runUntil(supply.wish().set(15.6, 2.5))).rejects.toThrow(message)
     await clock.runUntil(supply.close())
   })
 
   test('what the keeper does by itself is heard, and stands on disk', async () => {
     const path = folder()
     const { clock, port, supply } = await here(path)
-    await clock.runUntil(supply.limits(LIMITS))
-    await clock.runUntil(supply.on())
+    await clock.runUntil(supply.wish().limits(LIMITS))
+    await clock.runUntil(supply.wish().on())
     const acted: string[] = []
     supply.onActed(({ why, proved }) => acted.push(`${why} ${proved}`))
     port.model.on = false

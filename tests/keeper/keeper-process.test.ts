@@ -71,8 +71,8 @@ describe('a keeper between two streams', () => {
   test('says hello, takes requests, answers with the state read back', async () => {
     const it = served()
     it.ask({ verb: 'beat' })
-    it.ask({ verb: 'limits', id: 1, ...LIMITS })
-    it.ask({ verb: 'on', id: 2 })
+    it.ask({ verb: 'limits', id: 1, wish: 1, ...LIMITS })
+    it.ask({ verb: 'on', id: 2, wish: 1 })
     await it.pass(1500)
     expect(it.said()[0]).toEqual({
       kind: 'hello',

@@ -5,7 +5,7 @@ import type { FromKeeper } from '../../src/schema/keeper-message.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
 import { type FakeSupply, fakeSupply } from './fake-supply.ts'
-import { LIMITS } from './fold-bench.ts'
+import { LIMITS, withWish } from './fold-bench.ts'
 
 interface Shell {
   readonly clock: VirtualClock
@@ -37,9 +37,9 @@ async function high(it: Shell): Promise<Shell> {
   const { clock, keeper, port } = it
   await clock.advance(300)
   keeper.hear({ verb: 'beat' })
-  keeper.hear({ verb: 'limits', id: 1, ...LIMITS })
-  keeper.hear({ verb: 'set', id: 2, volts: 15.6, amps: 2.5 })
-  keeper.hear({ verb: 'on', id: 3 })
+  keeper.hear(withWish({ verb: 'limits', id: 1, ...LIMITS }, 1))
+  keeper.hear(withWish({ verb: 'set', id: 2, volts: 15.6, amps: 2.5 }, 1))
+  keeper.hear(withWish({ verb: 'on', id: 3 }, 1))
   await clock.advance(1500)
   keeper.hear({ verb: 'beat' })
   expect(port.model).toMatchObject({ on: true, setVolts: 15.6 })
@@ -71,7 +71,7 @@ describe('the output goes off', () => {
     port.manner = manner
     await clock.advance(150)
     const askedMs = clock.nowMs()
-    keeper.hear({ verb: 'off', id: 9, why: 'stop control' })
+    keeper.hear(withWish({ verb: 'off', id: 9, why: 'stop control' }, 1))
     await clock.advance(600)
     expect(offAfter(port, askedMs) - askedMs).toBeLessThanOrEqual(withinMs)
   })
@@ -83,7 +83,7 @@ describe('the output goes off', () => {
     const it = await high(shell({ reopen: async () => second }, clock, first))
     first.manner = 'hanging'
     const askedMs = clock.nowMs()
-    it.keeper.hear({ verb: 'off', id: 9, why: 'stop control' })
+    it.keeper.hear(withWish({ verb: 'off', id: 9, why: 'stop control' }, 1))
     await clock.advance(1500)
     expect(first.closed).toBe(1)
     expect(offAfter(second, askedMs) - askedMs).toBeLessThan(700)
@@ -153,7 +153,7 @@ describe('the output goes off', () => {
 test('down goes first: normal at 15.6 V keyed reaches the supply within 20 ms, past a look under way', async () => {
   const { clock, port, keeper } = await high(shell())
   const askedMs = clock.nowMs()
-  keeper.hear({ verb: 'normal', id: 9, why: 'step end' })
+  keeper.hear(withWish({ verb: 'normal', id: 9, why: 'step end' }, 1))
   await clock.advance(400)
   expect(port.model.log.find(({ atMs }) => atMs >= askedMs)).toMatchObject({ what: 'volts 13.8' })
   expect((port.model.log.find(({ atMs }) => atMs >= askedMs)?.atMs ?? Infinity) - askedMs).toBeLessThanOrEqual(20)
@@ -166,8 +166,8 @@ test('at least 8 states a second with the output on, 5 with it off', async () =>
   await clock.advance(10_000)
   expect(says.filter((one) => one.kind === 'state').length - idle).toBeGreaterThanOrEqual(50)
   keeper.hear({ verb: 'beat' })
-  keeper.hear({ verb: 'limits', id: 1, ...LIMITS })
-  keeper.hear({ verb: 'on', id: 2 })
+  keeper.hear(withWish({ verb: 'limits', id: 1, ...LIMITS }, 1))
+  keeper.hear(withWish({ verb: 'on', id: 2 }, 1))
   await clock.advance(1500)
   keeper.hear({ verb: 'beat' })
   const on = says.filter((one) => one.kind === 'state').length

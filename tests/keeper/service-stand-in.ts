@@ -28,16 +28,20 @@ async function main(): Promise<void> {
   say({ keeper: supply.pid, identity: supply.identity, simulated: supply.simulated })
   supply.onActed(({ why, proved }) => say({ acted: why, proved }))
   supply.onGone((reason) => say({ gone: reason.message }))
-  await supply.limits(LIMITS)
-  await supply.set(15.6, 2.5)
-  const state = await supply.on()
+  await supply.wish().limits(LIMITS)
+  await supply.wish().set(15.6, 2.5)
+  const state = await supply.wish().on()
   say({ high: state.volts })
 
   const lines = createInterface({ input: process.stdin })
   lines.on('line', (line) => {
     const [word, ms] = line.split(' ')
     if (word === 'close') supply.close().then(() => process.exit(0))
-    if (word === 'on') supply.on().catch((error) => say({ refused: String(error) }))
+    if (word === 'on')
+      supply
+        .wish()
+        .on()
+        .catch((error) => say({ refused: String(error) }))
     if (word !== 'block') return
     const endMs = performance.now() + Number(ms)
     while (performance.now() < endMs);

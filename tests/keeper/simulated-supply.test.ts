@@ -56,9 +56,9 @@ async function onBench() {
 
 async function highBench() {
   const it = await onBench()
-  await it.clock.runUntil(it.supply.limits(LIMITS))
-  await it.clock.runUntil(it.supply.set(15.6, 2.5))
-  await it.clock.runUntil(it.supply.on())
+  await it.clock.runUntil(it.supply.wish().limits(LIMITS))
+  await it.clock.runUntil(it.supply.wish().set(15.6, 2.5))
+  await it.clock.runUntil(it.supply.wish().on())
   it.bench.set.key(true)
   await it.clock.advance(1000)
   expect(it.bench.supplyTruth().volts).toBeGreaterThan(15.4)
@@ -68,11 +68,11 @@ async function highBench() {
 describe('over the driver, the link and the simulated supply', () => {
   test('limits, on at 13.8 V, up to 15.6 V, normal, off: as measured at the terminals', async () => {
     const { clock, bench, supply, acted } = await onBench()
-    await clock.runUntil(supply.limits(LIMITS))
-    await clock.runUntil(supply.on())
+    await clock.runUntil(supply.wish().limits(LIMITS))
+    await clock.runUntil(supply.wish().on())
     expect(bench.supplyTruth().volts).toBeCloseTo(13.8, 1)
     const beganMs = clock.nowMs()
-    await clock.runUntil(supply.set(15.6, 2.5))
+    await clock.runUntil(supply.wish().set(15.6, 2.5))
     expect(bench.supplyTruth().volts).toBeCloseTo(15.6, 1)
     expect((clock.nowMs() - beganMs) / 1000).toBeGreaterThan(1.7)
     expect((clock.nowMs() - beganMs) / 1000).toBeLessThan(4)
@@ -128,7 +128,7 @@ describe('over the driver, the link and the simulated supply', () => {
     await clock.advance(2500)
     expect(bench.supplyTruth().output).toBe('off')
     expect(acted.at(-1)?.proved).toBe(true)
-    await expect(clock.runUntil(supply.on())).rejects.toThrow(
+    await expect(clock.runUntil(supply.wish().on())).rejects.toThrow(
       /the supply is kept off until somebody starts again \(the supply could not be read for 1\.\d s\)/,
     )
     await clock.runUntil(supply.close())
@@ -136,8 +136,8 @@ describe('over the driver, the link and the simulated supply', () => {
 
   test('the key down with the receive limit: current limit, off', async () => {
     const { clock, bench, supply, acted } = await onBench()
-    await clock.runUntil(supply.limits(LIMITS))
-    await clock.runUntil(supply.on())
+    await clock.runUntil(supply.wish().limits(LIMITS))
+    await clock.runUntil(supply.wish().on())
     bench.set.key(true)
     await clock.advance(3000)
     expect(acted.map(({ why }) => why)).toEqual([

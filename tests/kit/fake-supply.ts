@@ -27,9 +27,7 @@ export function fakeSupply(
     identity: simulated ? 'TRIMWRIGHT SIMULATED,SUPPLY,SIM0005,1.0' : 'EXAMPLE,PS-20,77,1.0',
     simulated,
     latest: () => latest,
-    limits: done,
-    set: done,
-    on: done,
+    wish: () => ({ live: true, limits: done, set: done, on: done }),
     normal: done,
     safe: done,
     onState: (listener) => {

@@ -1,0 +1,52 @@
+import type { Bench } from '../bench/bench.ts'
+import { NOBODY_MS } from '../core/attendance.ts'
+import { wordsOf } from '../fault/bench-error.ts'
+import type { Deps } from '../system/deps.ts'
+import type { Attendance } from './attendance.ts'
+import { switchOn } from './perform.ts'
+import type { Offered } from './session.ts'
+
+type Answer = { readonly ok: boolean; readonly words: string }
+
+/** The supply for looking at a radio outside a job. */
+export interface SupplyByHand {
+  /** Normal voltage of the procedure in this file, never more. A fault is told as an event of the keeper would be. */
+  on(file: string): Answer
+  stop(): Answer
+  /** Called at each tick while no job is open: nobody has been there for ten minutes, so the output goes off. */
+  leftAlone(): void
+}
+
+/** The supply outside a job, for whoever is at the page. */
+export function openSupplyByHand(about: {
+  readonly supply: Bench['supply']
+  readonly procedures: readonly Offered[]
+  readonly attendance: Attendance
+  readonly log: Deps['log']
+}): SupplyByHand {
+  const { supply, procedures, attendance, log } = about
+  const off = (why: string) => {
+    supply.safe(why).catch((error) => log.error({ fault: wordsOf(error) }, 'the supply was not switched off'))
+  }
+  return {
+    on: (file) => {
+      const absent = attendance.absent()
+      if (absent !== null) return { ok: false, words: `${absent}: the supply is not switched on` }
+      const offered = procedures.find((one) => one.file === file)
+      if (!offered) return { ok: false, words: `there is no procedure "${file}" to take the normal voltage from` }
+      const { set } = offered.procedure
+      switchOn(supply.wish(), set).catch((error) =>
+        log.warn({ fault: wordsOf(error) }, 'the supply was not switched on'),
+      )
+      return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }
+    },
+    stop: () => {
+      off('stopped by hand')
+      return { ok: true, words: 'supply off' }
+    },
+    leftAlone: () => {
+      if (attendance.longerThan(NOBODY_MS) && supply.latest().output !== 'off')
+        off(`nobody was at the page for ${NOBODY_MS / 60_000} min`)
+    },
+  }
+}
