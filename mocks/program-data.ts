@@ -19,7 +19,7 @@ export function parseNumber(text: string, unit: SuffixUnit): Parse<number> {
   return { ok: true, value: Number(`${mantissa}e${exponent}`) * factor.value }
 }
 
-const DECIMAL = /^([+-]?(?:\d+\.?\d*|\.\d+))(?:\s*[eE]\s*([+-]?\d+))?(?:\s*([A-Za-z%][A-Za-z0-9/.-]*))?$/
+const DECIMAL = /^([+-]?(?:\d+(?:\.\d*)?|\.\d+))(?:\s*[eE]\s*([+-]?\d+))?(?:\s*([A-Za-z%][A-Za-z0-9/.-]*))?$/
 const MOST_DIGITS = 255
 const MOST_EXPONENT = 32000
 const LONGEST_SUFFIX = 12

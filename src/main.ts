@@ -1,6 +1,7 @@
 import { parseArgs } from 'node:util'
 import type { Command, ExitCode, Output } from './commands/command.ts'
 import { BenchError, wordsOf } from './fault/bench-error.ts'
+import { visibleText } from './quantity/visible-text.ts'
 
 /** Each command in a file of its own, loaded when it is asked for: a start waits for nothing it does not need. */
 const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
@@ -16,8 +17,8 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
 }
 
 const output: Output = {
-  out: (line) => process.stdout.write(`${line}\n`),
-  err: (line) => process.stderr.write(`${line}\n`),
+  out: (line) => process.stdout.write(`${visibleText(line)}\n`),
+  err: (line) => process.stderr.write(`${visibleText(line)}\n`),
 }
 
 /** A terminal and npm both pass Ctrl-C on: what comes again this soon is the same wish. */

@@ -1,3 +1,5 @@
+import { visibleText } from '../src/quantity/visible-text.ts'
+
 /** An element with a class, ready to be filled; text and children are set through the DOM, never as markup. */
 export function make<K extends keyof HTMLElementTagNameMap>(
   tag: K,
@@ -6,7 +8,7 @@ export function make<K extends keyof HTMLElementTagNameMap>(
 ): HTMLElementTagNameMap[K] {
   const element = document.createElement(tag)
   if (className !== '') element.className = className
-  element.append(...children)
+  element.append(...children.map((child) => (typeof child === 'string' ? visibleText(child) : child)))
   return element
 }
 
@@ -24,13 +26,15 @@ export function makeSvg<K extends keyof SVGElementTagNameMap>(
 
 /** Writes text only where it differs: most of a picture stays as it is from frame to frame. */
 export function say(element: Element, text: string): void {
-  if (element.textContent !== text) element.textContent = text
+  const shown = visibleText(text)
+  if (element.textContent !== shown) element.textContent = shown
 }
 
 /** As `say`; a line is broken after a comma, not between a number and its unit. */
 export function sayInParts(element: Element, text: string): void {
-  if (element.textContent !== text)
-    element.replaceChildren(...text.split(/(?<=, )/).map((part) => make('span', 'part', part)))
+  const shown = visibleText(text)
+  if (element.textContent !== shown)
+    element.replaceChildren(...shown.split(/(?<=, )/).map((part) => make('span', 'part', part)))
 }
 
 export function show(element: Element, shown: boolean): void {

@@ -31,7 +31,7 @@ export function jobForm(welcome: Welcome | null, ends: JobFormEnds): HTMLElement
   const back = button('', FORM.back, ends.back)
   const sheet = welcome === null ? null : sheetChoice(welcome.procedures)
   if (welcome === null || sheet === null) {
-    form.append(make('p', 'lead', FORM.noProcedures), make('div', 'row', back))
+    form.append(make('p', 'lead', FORM.noProcedures), ...wrongFiles(welcome), make('div', 'row', back))
     return form
   }
   const rules = ruleChoice(welcome.ruleCards)
@@ -60,11 +60,19 @@ export function jobForm(welcome: Welcome | null, ends: JobFormEnds): HTMLElement
     earlier.element,
     sheet.element,
     rules.element,
+    ...wrongFiles(welcome),
     intake.element,
     make('div', 'row', complaint.element),
     make('div', 'row stays', back, go, serial.refused),
   )
   return form
+}
+
+/** What stands in the folders and is not offered: the file, and what is wrong in it. */
+function wrongFiles(welcome: Welcome | null): readonly HTMLElement[] {
+  return (welcome?.wrongFiles ?? []).map(({ words }) =>
+    make('div', 'wrong-file', make('p', '', FORM.wrongFile), ...words.slice(0, 5).map((line) => make('p', '', line))),
+  )
 }
 
 /** The sheet, and of its bands those that are in use. Null where there is no sheet. */

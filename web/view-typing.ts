@@ -45,5 +45,5 @@ export function asksBack(words: string, sent: string): boolean {
 
 /** "kHz" of "1.75 kHz" and of "1.78 / 1.71 kHz". */
 function unitIn(example: string): string {
-  return /[^\d\s.,/+\-−].*$/.exec(example)?.[0] ?? ''
+  return /[^\d\s.,/+\-−].*$/s.exec(example)?.[0] ?? ''
 }

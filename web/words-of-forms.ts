@@ -35,6 +35,7 @@ export const FORM = {
   backToGauge: 'Back to the gauge',
   nothingMeasures: 'Nothing on this bench measures yet: look at its file and cables.',
   noProcedures: 'No alignment sheet is at hand.',
+  wrongFile: 'Not offered, since the file is wrong:',
   waiting: 'Waiting for the bench.',
   keysRest: 'Foot switch and keys rest while you type.',
   setPage: 'The simulated set is on its own page',

@@ -5,7 +5,7 @@ import type { LiveFrame } from '../../src/schema/live-frame.ts'
 /** The number on a display in SI, of two peaks ("1.78 / 1.71 kHz") the larger; null where none is shown ("---"). */
 export function numberOn(text: string, quantity: Quantity): number | null {
   const parts = text.split('/').map((part) => part.trim())
-  const unitWords = /[^\d.+\-\s].*$/.exec(parts.at(-1) ?? '')?.[0] ?? ''
+  const unitWords = /[^\d.+\-\s].*$/s.exec(parts.at(-1) ?? '')?.[0] ?? ''
   const values = parts.map((part) => {
     const read = readValue(/[^\d.+\-\s]/.test(part) ? part : `${part} ${unitWords}`, unitOf(quantity))
     return read.ok ? read.value : null

@@ -34,6 +34,12 @@ export interface Offered {
   readonly text: string
 }
 
+/** A file that is not offered, since it is wrong: where, and what would be right, a line each. */
+export interface WrongFile {
+  readonly file: string
+  readonly words: readonly string[]
+}
+
 /** A rule card that can be chosen, under the name of its file. */
 export interface OfferedCard {
   readonly file: string
@@ -71,6 +77,8 @@ export function openSession(about: {
   readonly deps: Pick<Deps, 'clock' | 'log'>
   readonly setPage: string | null
   readonly ruleCards?: readonly OfferedCard[]
+  /** Files that stand beside the offered ones and are wrong. */
+  readonly wrongFiles?: readonly WrongFile[]
   /** Where jobs are written down; none: they are only shown. */
   readonly recorder?: Recorder
 }): Session {
@@ -358,6 +366,7 @@ export function openSession(about: {
     },
     welcome: () => ({
       ...welcomeOf(bench, procedures, ruleCards, about.setPage),
+      wrongFiles: about.wrongFiles ?? [],
       openJobs: known.open,
       closedJobs: known.closed,
     }),

@@ -24,7 +24,7 @@ export function chosenFor(
   const { bands } = offered.procedure
   const missing = Object.values(bands).find((use) => !offers.plans.has(use.plan))
   if (missing) return refuse(`there is no channel plan "${missing.plan}" for this procedure`)
-  const unknown = asked.bands.find((band) => !(band in bands))
+  const unknown = asked.bands.find((band) => !Object.hasOwn(bands, band))
   if (unknown !== undefined) return refuse(`"${unknown}" is not one of the bands of this procedure`)
   return { ok: true, offered, card: chosen?.card ?? null }
 }

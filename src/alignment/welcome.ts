@@ -32,6 +32,7 @@ export function welcomeOf(
       title: card.title,
       allows: [card.modes.join(', '), ...(card.decision === 'simple acceptance' ? [] : [card.decision])].join('; '),
     })),
+    wrongFiles: [],
     openJobs: [],
     closedJobs: [],
     setPage,

@@ -1,48 +1,71 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, join } from 'node:path'
-import type { Offered, OfferedCard } from '../alignment/session.ts'
+import type { Offered, OfferedCard, WrongFile } from '../alignment/session.ts'
+import { procedureFaults } from '../core/procedure-faults.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
 import { Procedure } from '../schema/procedure-file.ts'
 import { RuleCard } from '../schema/rule-card.ts'
-import { readYamlFile } from '../schema/yaml-door.ts'
+import { readYamlFile, refusalsOf } from '../schema/yaml-door.ts'
 import { HOME } from './home.ts'
 
-/** Every channel plan under procedures/plans, by its id. Throws SCHEMA_REJECTED for a wrong file. */
-export function loadPlans(folder = join(HOME, 'procedures', 'plans')): ReadonlyMap<string, ChannelPlan> {
-  const plans = yamlFilesIn(folder).map((file) => readYamlFile(file, ChannelPlan))
+/** Told of each file that is wrong: it is left out, and the good ones are offered. */
+type TellWrong = (wrong: WrongFile) => void
+
+/** Every channel plan under procedures/plans, by its id; `wrong` is told of the files that are not right. */
+export function loadPlans(
+  folder = join(HOME, 'procedures', 'plans'),
+  wrong: TellWrong = () => {},
+): ReadonlyMap<string, ChannelPlan> {
+  const plans = yamlFilesIn(folder).flatMap((file) => unlessWrong(file, wrong, () => readYamlFile(file, ChannelPlan)))
   return new Map(plans.map((plan) => [plan.id, plan]))
 }
 
 /** Reads one procedure file. Throws SCHEMA_REJECTED, with line and column, or SCHEMA_FILE_MISSING. */
 export function loadProcedure(file: string, plans: ReadonlyMap<string, ChannelPlan>): Offered {
-  const procedure = readYamlFile(file, Procedure)
+  const procedure = readYamlFile(file, Procedure, { further: (read) => procedureFaults(read, plans) })
   const missing = Object.values(procedure.bands).find((use) => !plans.has(use.plan))
   if (missing)
     throw new BenchError(
       'SCHEMA_REJECTED',
       file,
-      `bands: there is no channel plan "${missing.plan}"; the plans are ${[...plans.keys()].join(', ')}`,
+      `bands: there is no channel plan "${missing.plan}"; the plans are ${[...plans.keys()].join(', ')} (one whose file is wrong is left out: check it)`,
     )
   return { file: basename(file), procedure, text: readFileSync(file, 'utf8') }
 }
 
-/** Every procedure under procedures/. */
+/** Every procedure under procedures/ that is right; `wrong` is told of the others. */
 export function loadProcedures(
   plans: ReadonlyMap<string, ChannelPlan>,
   folder = join(HOME, 'procedures'),
+  wrong: TellWrong = () => {},
 ): readonly Offered[] {
-  return yamlFilesIn(folder).map((file) => loadProcedure(file, plans))
+  return yamlFilesIn(folder).flatMap((file) => unlessWrong(file, wrong, () => loadProcedure(file, plans)))
 }
 
-/** Every rule card under procedures/rules; none is needed. Throws SCHEMA_REJECTED for a wrong one. */
-export function loadRuleCards(folder = join(HOME, 'procedures', 'rules')): readonly OfferedCard[] {
+/** Every rule card under procedures/rules that is right; none is needed. `wrong` is told of the others. */
+export function loadRuleCards(
+  folder = join(HOME, 'procedures', 'rules'),
+  wrong: TellWrong = () => {},
+): readonly OfferedCard[] {
   if (!existsSync(folder)) return []
-  return yamlFilesIn(folder).map((file) => ({
-    file: basename(file),
-    card: readYamlFile(file, RuleCard),
-    text: readFileSync(file, 'utf8'),
-  }))
+  return yamlFilesIn(folder).flatMap((file) =>
+    unlessWrong(file, wrong, () => ({
+      file: basename(file),
+      card: readYamlFile(file, RuleCard),
+      text: readFileSync(file, 'utf8'),
+    })),
+  )
+}
+
+function unlessWrong<T>(file: string, wrong: TellWrong, read: () => T): readonly T[] {
+  try {
+    return [read()]
+  } catch (error) {
+    if (!(error instanceof BenchError)) throw error
+    wrong({ file: basename(file), words: refusalsOf(error) })
+    return []
+  }
 }
 
 function yamlFilesIn(folder: string): readonly string[] {

@@ -1,4 +1,4 @@
-import { type Offered, openSession, type Session } from '../alignment/session.ts'
+import { type Offered, openSession, type Session, type WrongFile } from '../alignment/session.ts'
 import type { Bench } from '../bench/bench.ts'
 import { type LoadedBench, loadBench } from '../bench/load-bench.ts'
 import { openBench } from '../bench/open-bench.ts'
@@ -54,8 +54,15 @@ export async function openService(
     const kind = kindOfBench(loaded.file)
     if (choice.pace.times !== 1 && kind !== 'simulated')
       throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
-    const plans = loadPlans()
-    const own = loadProcedures(plans).filter(({ file }) => !more.some((other) => other.file === file))
+    const wrongFiles: WrongFile[] = []
+    const tellWrong = (wrong: WrongFile) => {
+      wrongFiles.push(wrong)
+      deps.log.warn({ file: wrong.file }, `this file is wrong and is not offered: ${wrong.words.join('; ')}`)
+    }
+    const plans = loadPlans(undefined, tellWrong)
+    const own = loadProcedures(plans, undefined, tellWrong).filter(
+      ({ file }) => !more.some((other) => other.file === file),
+    )
     const simulated = kind === 'simulated' ? await (early ?? simulatedProcess(choice, loaded.file, closers)) : null
     const addresses = simulated?.addresses ?? {}
     const start = keeperStart(loaded, addresses, choice)
@@ -82,7 +89,7 @@ export async function openService(
         )
     })
     ready.catch(() => {}) // whoever waits for it is told
-    const ruleCards = loadRuleCards()
+    const ruleCards = loadRuleCards(undefined, tellWrong)
     const recorder = jobRecorder({
       folder: choice.dataFolder,
       bench,
@@ -100,6 +107,7 @@ export async function openService(
       deps,
       setPage: simulated?.setPage ?? null,
       ruleCards,
+      wrongFiles,
       recorder,
     })
     closers.push(

@@ -4,7 +4,7 @@ import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { sha256 } from '../record/chain.ts'
 import { reportPage } from '../record/report.ts'
 import { verifyRecord } from '../record/verify-record.ts'
-import { readTextFile } from '../schema/yaml-door.ts'
+import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/yaml-door.ts'
 import { type Command, textOf } from './command.ts'
 import { recordDecoder } from './record-decode.ts'
 
@@ -18,7 +18,7 @@ export const report: Command = {
     const [file, ...more] = words
     if (file === undefined || more.length > 0)
       throw new BenchError('COMMAND_USAGE', 'trimwright report', `one record is wanted, ${words.length} given`)
-    const text = readTextFile(file)
+    const text = readTextFile(file, LONGEST_RECORD_BYTES)
     const { answer, payload, fingerprint, words: found } = verifyRecord(text, { key: null, decode: recordDecoder() })
     if (answer !== 'good' || !payload) {
       for (const line of found) output.err(line)

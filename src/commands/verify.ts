@@ -5,7 +5,7 @@ import { readPublicKey } from '../record/key.ts'
 import { readJournal } from '../record/read-journal.ts'
 import { recordOf } from '../record/record-of.ts'
 import { type Verified, verifyRecord } from '../record/verify-record.ts'
-import { readTextFile } from '../schema/yaml-door.ts'
+import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/yaml-door.ts'
 import { type Command, type ExitCode, textOf } from './command.ts'
 import { recordDecoder } from './record-decode.ts'
 
@@ -23,7 +23,7 @@ export const verify: Command = {
       throw new BenchError('COMMAND_USAGE', 'trimwright verify', `one record is wanted, ${words.length} given`)
     const keyFile = textOf(values, 'key')
     const key = keyFile === undefined ? null : readPublicKey(keyFile)
-    const found = verifyRecord(readTextFile(file), { key, decode: recordDecoder() })
+    const found = verifyRecord(readTextFile(file, LONGEST_RECORD_BYTES), { key, decode: recordDecoder() })
     const answer = withJournal(found, file)
     if (values.json === true) {
       const { payload: _, ...said } = answer

@@ -114,6 +114,7 @@ export function cannotDo(job: Job): string {
   const { step, rules, channel, stop } = job.open
   const missing = quantitiesOf(step).filter((quantity) => !rules.some((rule) => rule.facts.quantity === quantity))
   if (stop.channel !== null && channel === null) return `channel ${stop.channel} is in none of the bands in use`
+  if (channel?.reserved && isKeyed(step)) return `channel ${channel.channel} is reserved and is never keyed`
   if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
   const shorting = rules.find(({ facts }) => facts.inputIsolated !== 'yes')
   if (shorting && chassisFloats(job.plan))

@@ -7,7 +7,7 @@ export function readTyped(text: string, unit: Unit): Parsed<readonly number[]> {
   const parts = text.split('/').map((part) => part.trim())
   if (parts.length > 2) return { ok: false, refused: `"${text}" is more than two values` }
   const last = parts.at(-1) ?? ''
-  const written = /[^\d.,+\-\s].*$/.exec(last)?.[0] ?? ''
+  const written = /[^\d.,+\-\s].*$/s.exec(last)?.[0] ?? ''
   const values: number[] = []
   for (const part of parts) {
     const whole = /[^\d.,+\-\s]/.test(part) ? part : `${part} ${written}`

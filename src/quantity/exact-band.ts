@@ -29,7 +29,7 @@ export const BETWEEN_ENDS = /\.{2,3}|\u2026|\u2013/
 export const PLUS_MINUS = /\u00b1|\+\/?[-\u2212]/
 
 /** Two numbers joined by a hyphen, a minus or "to", where the two points belong. */
-export const HYPHENED = /^[+-]?\d[\d.]*\s*(?!e)[^\d\s.,+-]*\s*(?:-|\u2212|\bto\b)\s*\d/i
+export const HYPHENED = /^[+-]?\d[\d.]*\s*(?!e)(?:[^\d\s.,+-]+\s*)?(?:-|\u2212|\bto\b)\s*\d/i
 
 /** Reads "1.60 .. 1.95 kHz"; a low end without a unit takes the unit of the high one. */
 export function readExactRange(text: string, unit: Unit): Parsed<ExactRange> {

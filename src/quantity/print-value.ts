@@ -131,9 +131,10 @@ function decimalsFor(exact: Decimal, shown: Prefix, step: number | undefined): n
   if (step !== undefined) return shown.exponent - stepOrder(step)
   if (exact.coefficient === 0n) return 0
   const decimals = SIGNIFICANT - 1 - orderOf(exact)
-  const rounded = decimalOf(Number(toDigits(exact, decimals)))
-  // 9.9996 becomes 10.00, which needs one decimal less.
-  return Math.max(0, shown.exponent + decimals - (orderOf(rounded) > orderOf(exact) ? 1 : 0))
+  const rounded = Number(toDigits(exact, decimals))
+  // 9.9996 becomes 10.00, which needs one decimal less; the largest numbers of all round to none that can be held.
+  const longer = Number.isFinite(rounded) && orderOf(decimalOf(rounded)) > orderOf(exact)
+  return Math.max(0, shown.exponent + decimals - (longer ? 1 : 0))
 }
 
 /** The power of ten at or below the step; 0.0099999999999 counts as 0.01. */

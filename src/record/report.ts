@@ -1,6 +1,7 @@
 import { ruleWords } from '../core/decision.ts'
 import { CAUTION_SEEN } from '../core/job-entries.ts'
 import { printText } from '../quantity/print-value.ts'
+import { visibleText } from '../quantity/visible-text.ts'
 import type { KeptValue, RecordPayload } from '../schema/record.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
 
@@ -148,7 +149,7 @@ function list(title: string, items: readonly string[]): string {
 
 const when = (iso: string) => `${iso.slice(0, 10)} ${iso.slice(11, 16)} UTC`
 
-/** Text that comes from files, people and instruments, made harmless in HTML. */
+/** Text that comes from files, people and instruments, made harmless in HTML and to whoever reads it. */
 function safe(text: string): string {
   const entities: Readonly<Record<string, string>> = {
     '&': '&amp;',
@@ -157,7 +158,7 @@ function safe(text: string): string {
     '"': '&quot;',
     "'": '&#39;',
   }
-  return text.replace(/[&<>"']/g, (sign) => entities[sign] ?? sign)
+  return visibleText(text).replace(/[&<>"']/g, (sign) => entities[sign] ?? sign)
 }
 
 const STYLE = `

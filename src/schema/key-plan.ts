@@ -7,18 +7,20 @@ export interface KeyPlan {
   readonly budget: { readonly atMostS: number; readonly restS: number } | null
 }
 
+const LONGEST = 200
 const FORM = 'write it like "unmodulated, 15 s then 45 s rest" or "tone 1 kHz at 30 mV, 15 s then 45 s rest"'
 
 /** Reads "unmodulated, 15 s then 45 s rest" or "tone 1 kHz at 30 mV"; volts are r.m.s. at the socket. */
 export function readKeyPlan(text: string): Parsed<KeyPlan> {
-  const [how = '', times, ...more] = text.split(',').map((part) => part.trim())
+  if (text.length > LONGEST) return { ok: false, refused: `${text.length} characters are too many; ${FORM}` }
+  const [how = '', times, ...more] = text.split(',').map((part) => part.trim().replaceAll(/\s+/g, ' '))
   if (more.length > 0) return { ok: false, refused: `"${text}" has too many commas; ${FORM}` }
   const tone = readTone(how)
   if (!tone.ok) return tone
   if (times === undefined) return { ok: true, value: { tone: tone.value, budget: null } }
-  const match = /^(.+?)\s+then\s+(.+?)\s+rest$/.exec(times)
-  const atMost = readValue(match?.[1] ?? '', 's')
-  const rest = readValue(match?.[2] ?? '', 's')
+  const [down = '', pause = '', ...others] = times.split(' then ')
+  const atMost = readValue(others.length === 0 ? down.trim() : '', 's')
+  const rest = readValue(pause.endsWith(' rest') ? pause.slice(0, -' rest'.length).trim() : '', 's')
   if (!atMost.ok || !rest.ok || atMost.value <= 0 || rest.value <= 0)
     return { ok: false, refused: `"${times}" is not a key-down and a rest; ${FORM}` }
   return { ok: true, value: { tone: tone.value, budget: { atMostS: atMost.value, restS: rest.value } } }
@@ -26,9 +28,9 @@ export function readKeyPlan(text: string): Parsed<KeyPlan> {
 
 function readTone(how: string): Parsed<KeyPlan['tone']> {
   if (how === 'unmodulated') return { ok: true, value: null }
-  const match = /^tone\s+(.+?)\s+at\s+(.+)$/.exec(how)
-  const hz = readValue(match?.[1] ?? '', 'Hz')
-  const volts = readValue(match?.[2] ?? '', 'V')
+  const [tone = '', level = '', ...others] = how.startsWith('tone ') ? how.slice('tone '.length).split(' at ') : []
+  const hz = readValue(others.length === 0 ? tone.trim() : '', 'Hz')
+  const volts = readValue(level.trim(), 'V')
   if (!hz.ok || !volts.ok) return { ok: false, refused: `"${how}" is not a way of keying; ${FORM}` }
   return { ok: true, value: { hz: hz.value, volts: volts.value } }
 }

@@ -360,6 +360,8 @@ export type ToPage =
         readonly title: string
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
       }[]
+      /** Files that are wrong and not offered: where, and what would be right, a line each. */
+      readonly wrongFiles: readonly { readonly file: string; readonly words: readonly string[] }[]
       /** Rule cards that can be chosen: file, title, and what they allow in words. */
       readonly ruleCards: readonly { readonly file: string; readonly title: string; readonly allows: string }[]
       /** Jobs that were never closed, newest first. */

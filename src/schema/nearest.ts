@@ -1,5 +1,6 @@
 /** The word of `words` that was most likely meant; undefined when none is close. Letter case and blank, dash or underscore do not count. */
 export function nearest(word: string, words: readonly string[]): string | undefined {
+  if (word.length > LONGEST) return undefined
   const plain = plainForm(word)
   const ranked = words
     .map((candidate) => ({ candidate, slips: countSlips(plain, plainForm(candidate)) }))
@@ -7,6 +8,9 @@ export function nearest(word: string, words: readonly string[]): string | undefi
   const best = ranked[0]
   return best && best.slips <= Math.max(1, Math.floor(plain.length / 3)) ? best.candidate : undefined
 }
+
+/** No word of ours is longer; comparing takes the square of the length. */
+const LONGEST = 60
 
 function plainForm(word: string): string {
   return word

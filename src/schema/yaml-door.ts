@@ -7,6 +7,9 @@ import { parseYamlText } from './yaml-text.ts'
 /** Longest file that is read, bytes. A bench, driver or procedure written by a person stays far below. */
 export const LONGEST_FILE_BYTES = 256 * 1024
 
+/** Longest record that is read, bytes: a full job with every step repeated many times stays far below. */
+export const LONGEST_RECORD_BYTES = 64 * 1024 * 1024
+
 /** The newest `format` of files that is read. */
 const FORMAT = 1
 
@@ -54,9 +57,9 @@ export function readYamlBlock(text: string, door: string): Readonly<Record<strin
   return readYamlText(text, door, z.record(z.string(), z.unknown()))
 }
 
-/** The text of a UTF-8 file of at most 256 KiB. Throws SCHEMA_FILE_MISSING or SCHEMA_REJECTED. */
-export function readTextFile(path: string): string {
-  const bytes = readBytes(path)
+/** The text of a UTF-8 file of at most `longest` bytes, by default 256 KiB. Throws SCHEMA_FILE_MISSING or SCHEMA_REJECTED. */
+export function readTextFile(path: string, longest = LONGEST_FILE_BYTES): string {
+  const bytes = readBytes(path, longest)
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes)
   } catch (error) {
@@ -79,15 +82,11 @@ function refuseNewer(value: unknown, door: string): void {
   throw new BenchError('SCHEMA_FORMAT_NEWER', door, `it is of format ${format}; format ${FORMAT} is read here`)
 }
 
-function readBytes(path: string): Buffer {
+function readBytes(path: string, longest: number): Buffer {
   try {
     const { size } = statSync(path)
-    if (size > LONGEST_FILE_BYTES)
-      throw new BenchError(
-        'SCHEMA_REJECTED',
-        path,
-        `the file has ${size} bytes; at most ${LONGEST_FILE_BYTES} are read`,
-      )
+    if (size > longest)
+      throw new BenchError('SCHEMA_REJECTED', path, `the file has ${size} bytes; at most ${longest} are read`)
     return readFileSync(path)
   } catch (error) {
     if (error instanceof BenchError) throw error

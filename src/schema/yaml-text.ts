@@ -10,6 +10,7 @@ import {
   parseDocument,
   type ScalarTag,
   visit,
+  type YAMLMap,
 } from 'yaml'
 import type { FieldPath } from './field-fault.ts'
 
@@ -65,7 +66,8 @@ export function parseYamlText(text: string): YamlText | readonly TextFault[] {
   const faults = firstOfEachLine(found.map(({ offset, words }) => ({ place: placeAt(offset), words })))
   if (faults.length > 0) return faults
   if (document.contents === null) return [{ place: { line: 1, column: 1 }, words: 'the file is empty' }]
-  return { value: document.toJS(), placeOf: (path, at) => placeAt(offsetOf(document, path, at)) }
+  const pairOf = pairFinder()
+  return { value: document.toJS(), placeOf: (path, at) => placeAt(offsetOf(document, path, at, pairOf)) }
 }
 
 function tooDeep(text: string): Place | null {
@@ -173,12 +175,27 @@ function isBlock(node: Node | null): boolean {
   return (isMap(node) || isSeq(node)) && node.flow !== true
 }
 
-function offsetOf(document: Document, path: FieldPath, at: 'key' | 'value'): number {
+/** Finds the pair of a key; each map is gone through once, since a file of the wrong kind gives thousands of faults. */
+function pairFinder(): (map: YAMLMap, key: string) => Pair | undefined {
+  const known = new WeakMap<YAMLMap, ReadonlyMap<string, Pair>>()
+  return (map, key) => {
+    const pairs = known.get(map) ?? new Map(map.items.map((pair) => [keyOf(pair), pair] as const))
+    known.set(map, pairs)
+    return pairs.get(key)
+  }
+}
+
+function offsetOf(
+  document: Document,
+  path: FieldPath,
+  at: 'key' | 'value',
+  pairOf: ReturnType<typeof pairFinder>,
+): number {
   let node: Node | null = document.contents
   let offset = 0
   for (const [index, step] of path.entries()) {
     if (isMap(node)) {
-      const pair: Pair | undefined = node.items.find((item) => keyOf(item) === String(step))
+      const pair: Pair | undefined = pairOf(node, String(step))
       if (!pair) return offset
       offset = offsetOfKey(pair)
       node = isNode(pair.value) ? pair.value : null

@@ -68,6 +68,7 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
     { file: 'training-fm.yaml', title: 'Training bench, FM only', allows: 'FM' },
     { file: 'training-fm-am.yaml', title: 'Training bench, FM and AM', allows: 'FM and AM' },
   ],
+  wrongFiles: [],
   openJobs: [
     {
       job: '2026-11-24-BW-0411',

@@ -37,6 +37,7 @@ export function fakeSource(clock: Clock): FakeSource {
       measures: [{ quantity: 'RF power', instrument: 'power', example: '3.6 .. 3.9 W' }],
       procedures: [],
       ruleCards: [],
+      wrongFiles: [],
       openJobs: [],
       closedJobs: [],
       setPage: null,

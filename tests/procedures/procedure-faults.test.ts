@@ -1,0 +1,74 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterAll, describe, expect, test } from 'vitest'
+import type { WrongFile } from '../../src/alignment/session.ts'
+import { checkFiles } from '../../src/commands/check.ts'
+import { HOME } from '../../src/commands/home.ts'
+import { loadPlans, loadProcedures } from '../../src/commands/load-procedures.ts'
+
+const folder = mkdtempSync(join(tmpdir(), 'procedures-'))
+afterAll(() => rmSync(folder, { recursive: true }))
+
+const HEAD = readFileSync(join(import.meta.dirname, '..', 'kit', 'two-steps.yaml'), 'utf8').split('steps:')[0] ?? ''
+const MARINE = HEAD.replace('plan: cept-40', 'plan: marine-vhf')
+
+function refusals(steps: string, head = HEAD): readonly string[] {
+  const file = join(folder, 'p.yaml')
+  writeFileSync(file, `${head}steps:\n${steps}`)
+  return checkFiles([file], { drivers: join(HOME, 'drivers') })[0]?.refusals ?? []
+}
+const keyed = (channel: string, more = '') =>
+  `  - { id: a, title: A, ${channel}, transmit: "unmodulated, 5 s then 5 s rest", measure: RF power, target: 3 .. 4 W${more} }\n`
+
+describe('refused with line and cure', () => {
+  test.each([
+    [
+      'channel: 41',
+      /p\.yaml:\d+:\d+: steps > 1 \(a\) > channel: channel 41 is in none of the bands in use; there are 1 to 40/,
+    ],
+    ['channels: [1, 99]', /steps > 1 \(a\) > channels > 2: channel 99 is in none/],
+  ])('a channel that no band has: %s', (channel, words) => {
+    expect(refusals(keyed(channel))).toEqual([expect.stringMatching(words)])
+  })
+
+  test.each([
+    ['channel: 28', /channel 28 is in none/],
+    ['channel: 16', /channel 16 is reserved and is never keyed; choose another, for example 15/],
+    ['channels: [6, 70]', /channels > 2: channel 70 is reserved/],
+  ])('marine: %s', (channel, words) => {
+    expect(refusals(keyed(channel), MARINE)).toEqual([expect.stringMatching(words)])
+  })
+
+  test('a reserved channel that is only listened to is right', () => {
+    expect(refusals('  - { id: a, title: A, channel: 16, measure: DC voltage, target: 1 .. 2 V }\n', MARINE)).toEqual(
+      [],
+    )
+  })
+
+  test.each([
+    [', aim: 5 W +- 0.1 W', true],
+    [', aim: 3.95 W +- 0.1 W', true],
+    [', aim: 3.5 W +- 0.1 W', false],
+  ])('an aim that is not inside its target%s', (more, wrong) => {
+    const said = refusals(keyed('channel: 20', more))
+    expect(said).toEqual(wrong ? [expect.stringMatching(/> aim: lies outside the target "3 .. 4 W"/)] : [])
+  })
+
+  test('an aim in hertz that lies outside the channel that is worked on', () => {
+    const step =
+      '  - { id: a, title: A, channel: 20, transmit: "unmodulated, 5 s then 5 s rest", measure: frequency, target: channel +- 150 Hz, aim: 27.215 MHz +- 30 Hz }\n'
+    // an aim that the target carries itself counts from the channel; one in numbers does not
+    expect(refusals(step)).toEqual([expect.stringMatching(/aim/)])
+  })
+})
+
+test('a wrong file beside right ones is named, and the right ones are offered', () => {
+  const own = mkdtempSync(join(folder, 'all-'))
+  writeFileSync(join(own, 'good.yaml'), `${HEAD}steps:\n${keyed('channel: 20')}`)
+  writeFileSync(join(own, 'bad.yaml'), `${HEAD}steps:\n${keyed('channel: 41')}`)
+  const wrong: WrongFile[] = []
+  const offered = loadProcedures(loadPlans(), own, (one) => wrong.push(one))
+  expect(offered.map(({ file }) => file)).toEqual(['good.yaml'])
+  expect(wrong).toEqual([{ file: 'bad.yaml', words: [expect.stringMatching(/bad\.yaml:\d+:\d+: .*channel 41/)] }])
+})
