@@ -60,9 +60,10 @@ export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolea
     const value = `${one.digits} ${one.unit}`
     const pass = one.pass === 'work' ? '' : `as ${one.pass}, `
     const verdict = one.verdict === 'inside' ? 'in band' : `out of band, ${one.verdict}`
+    const beyond = one.limit === 'out and clear' || one.limit === 'out but touching' ? ', RULE LIMIT EXCEEDED' : ''
     const earlier = one.latest ? '' : ', earlier'
     output.out(
-      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${pass}${verdict}, ${one.label}${earlier}`,
+      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${pass}${verdict}${beyond}, ${one.label}${earlier}`,
     )
   }
   for (const step of outcome.steps.filter((one) => one.state !== 'done'))

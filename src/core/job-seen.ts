@@ -36,6 +36,8 @@ export function noRf(job: Job): string {
   const power = job.seen.power
   if (!job.key.keyed || job.nowMs - job.key.sinceMs < RF_BY_MS || !power || power.beganMs < job.key.sinceMs) return ''
   const facts = job.plan.meters.find((meter) => meter.quantity === 'RF power')
+  // An overload, an empty or an unreadable reply is no silence: the meter's own state says what it is.
+  if (power.value === null && power.state !== 'under' && power.state !== 'no signal') return ''
   const watts = (power.value ?? 0) * 10 ** ((facts?.pathLossDb ?? 0) / 10)
   return watts < RF_PRESENT_W ? 'it draws current as if keyed, but there is no RF power. Is the load on?' : ''
 }

@@ -93,13 +93,13 @@ export function verdictWords(value: KeptValue): string {
 function limitWords(limit: NonNullable<KeptValue['limit']>): string {
   switch (limit) {
     case 'in and clear':
-      return '; rule limit kept'
+      return '; within the rule limit'
     case 'in but touching':
-      return '; rule limit kept, doubt touches it'
+      return '; within the rule limit, but closer to it than the uncertainty'
     case 'out but touching':
-      return '; RULE LIMIT PASSED, doubt touches it'
+      return '; RULE LIMIT EXCEEDED, but by less than the uncertainty'
     case 'out and clear':
-      return '; RULE LIMIT PASSED'
+      return '; RULE LIMIT EXCEEDED'
     default:
       return limit satisfies never
   }

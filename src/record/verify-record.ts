@@ -146,12 +146,18 @@ function wrongSteps(payload: RecordPayload): readonly string[] {
   })
 }
 
+/** The value lies beyond the rule limit, whatever its uncertainty says. */
+function isBeyond(limit: KeptValue['limit']): boolean {
+  return limit === 'out but touching' || limit === 'out and clear'
+}
+
 /** What an auditor would ask about, in words. */
 function sayings(payload: RecordPayload): readonly string[] {
   const { header, steps, values } = payload
   const left = steps.filter(({ state }) => state === 'left out')
   const open = steps.filter(({ state }) => state === 'to do')
   const out = steps.filter(({ state }) => state === 'out of band')
+  const beyond = values.filter((one) => one.latest && one.pass !== 'found' && isBeyond(one.limit))
   const overdue = header.instruments.filter(({ due }) => due === 'overdue')
   const typed = values.filter(({ label }) => label === 'typed')
   const readings = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
@@ -160,6 +166,7 @@ function sayings(payload: RecordPayload): readonly string[] {
     `${values.length} values and verdicts worked out again from ${readings} raw replies: the same.`,
     ...(header.simulated ? ['SIMULATED: no radio and no instrument was there.'] : []),
     ...(out.length > 0 ? [`Out of band: ${names(out)}.`] : []),
+    ...(beyond.length > 0 ? [`RULE LIMIT EXCEEDED: ${names(beyond)}.`] : []),
     ...(left.length > 0 ? [`Left out: ${left.map(({ title, reason }) => `${title} (${reason})`).join('; ')}.`] : []),
     ...(open.length > 0 ? [`Not done: ${names(open)}.`] : []),
     ...(header.continues ? [`As found stands from job ${header.continues.job}, opened ${header.continues.at}.`] : []),

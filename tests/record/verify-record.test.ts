@@ -10,7 +10,7 @@ import { signingKey } from '../../src/record/key.ts'
 import { readJournal } from '../../src/record/read-journal.ts'
 import { recordOf } from '../../src/record/record-of.ts'
 import { reportPage } from '../../src/record/report.ts'
-import { reportRows, resultSentence } from '../../src/record/report-rows.ts'
+import { reportRows, resultSentence, verdictWords } from '../../src/record/report-rows.ts'
 import { signLeftOver, signPayload } from '../../src/record/sign.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
 import { RecordPayload } from '../../src/schema/record.ts'
@@ -260,10 +260,23 @@ describe('the report', () => {
     copy.values.push({ ...power, number: copy.values.length + 1, digits: '3.71', latest: true })
     power.latest = false
     const again = reportPage(copy, '', '')
-    expect(again).toMatch(/<h2>Read again<\/h2>.*as left: earlier 3\.\d\d W \(inside[^)]*; rule limit kept[^)]*\)/)
+    expect(again).toMatch(
+      /<h2>Read again<\/h2>.*as left: earlier 3\.\d\d W \(inside[^)]*; within the rule limit[^)]*\)/,
+    )
     expect(again).toMatch(/3\.71 W.*aligned to 2\.\d+ V|aligned to 2\.\d+ V.*3\.71 W/s)
     copy.values = copy.values.filter(({ latest }) => latest)
     expect(reportPage(copy, '', '').includes('<h2>Read again')).toBe(false)
+  })
+
+  test.each([
+    ['out and clear', 'RULE LIMIT EXCEEDED'],
+    ['out but touching', 'RULE LIMIT EXCEEDED, but by less than the uncertainty'],
+    ['in but touching', 'within the rule limit, but closer to it than the uncertainty'],
+    ['in and clear', 'within the rule limit'],
+  ] as const)('a value that is %s of the rule limit reads as such, never as its opposite', (limit, words) => {
+    const said = verdictWords({ ...firstOf(payload, 'RF power'), limit })
+    expect(said.split('; ').at(-1)).toBe(words)
+    expect(said).not.toMatch(/passed/i)
   })
 
   test('a set on which nothing was turned: no adjustment made', () => {

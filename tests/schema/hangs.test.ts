@@ -47,8 +47,6 @@ test('twenty thousand wrong keys are refused at once, the first hundred of them 
 })
 
 test('one key as long as the file is refused at once', () => {
-  const ms = msOf(() =>
-    expect(() => readYamlText(`${'a'.repeat(1000)}: 1\n`, 'p.yaml', Procedure)).toThrow(/mistake/),
-  )
+  const ms = msOf(() => expect(() => readYamlText(`${'a'.repeat(1000)}: 1\n`, 'p.yaml', Procedure)).toThrow(/mistake/))
   expect(ms).toBeLessThan(SOON_MS)
 })
