@@ -17,8 +17,8 @@ export type JournalEntry =
 export interface Journal {
   readonly file: string
   /**
-   * Resolves when the entry is on disk (fsync). Many at a time are one write. After a failure every later one rejects:
-   * RECORD_WRITE_FAILED. An entry that could not be read again (a number that is none) rejects alone, with a TypeError.
+   * Resolves when the entry is on disk (fsync). Many at a time are one write. RECORD_WRITE_FAILED where the disk does not take it; the
+   * next entry tries again. An entry that could not be read again (a number that is none) rejects alone, with a TypeError.
    */
   append(entry: JournalEntry): Promise<void>
   /** What was asked for so far is on disk or rejected; idempotent, never throws. */
@@ -40,8 +40,8 @@ export async function openJournal(about: {
   try {
     await mkdir(jobs, { recursive: true })
     unlock = await lockFile(file)
-    handle = await open(file, 'ax', 0o600)
-    const journal = writer(handle, file, about.clock, { n: 0, prev: NOTHING_BEFORE, unlock })
+    handle = await open(file, 'wx', 0o600)
+    const journal = writer(handle, file, about.clock, { n: 0, prev: NOTHING_BEFORE, bytes: 0, unlock })
     await journal.append({ kind: 'opened', header: about.header })
     await syncFolder(jobs)
     return journal
@@ -69,7 +69,7 @@ export async function continueJournal(file: string, clock: Pick<Clock, 'wallTime
       await keepTorn(file, torn)
       await handle.truncate(bytes)
     }
-    const journal = writer(handle, file, clock, { n: lines.length, prev: head, unlock }, bytes)
+    const journal = writer(handle, file, clock, { n: lines.length, prev: head, bytes, unlock })
     await journal.append({ kind: 'resumed', cut: torn.length })
     return journal
   } catch (error) {
@@ -90,40 +90,79 @@ export async function journalsIn(folder: string): Promise<readonly string[]> {
 }
 
 interface Waiting {
-  readonly text: string
+  readonly entry: JournalEntry
+  /** When it was asked for; a line that is written later, when there is room again, still says so. */
+  readonly at: string
   readonly resolve: () => void
   readonly reject: (reason: Error) => void
 }
 
+/** What is on disk for certain: lines, hash of the last, bytes. */
+interface Durable {
+  readonly n: number
+  readonly prev: string
+  readonly bytes: number
+}
+
+/**
+ * A disk that takes no more rejects what was asked for meanwhile; the file is cut back to its last whole line and the next entry tries
+ * again. A captured value that was refused is gone (its person was told so and captures again); all else is kept and goes first.
+ */
 function writer(
   handle: FileHandle,
   file: string,
   clock: Pick<Clock, 'wallTime'>,
-  from: { n: number; prev: string; unlock: () => Promise<void> },
-  position?: number,
+  from: Durable & { unlock: () => Promise<void> },
 ): Journal {
-  let { n, prev } = from
-  let at = position ?? null
-  let fault: BenchError | null = null
+  let durable: Durable = from
+  let torn = false
+  let left: readonly Waiting[] = []
   let waiting: Waiting[] = []
   let writing: Promise<void> | null = null
   let closing: Promise<void> | null = null
 
+  const write = async (batch: readonly Waiting[]): Promise<void> => {
+    let { n, prev } = durable
+    const lines = batch.map(({ entry, at }) => {
+      const text = chained(entry, { n, prev, at })
+      n += 1
+      prev = sha256(text)
+      return `${text}\n`
+    })
+    const bytes = Buffer.from(lines.join(''), 'utf8')
+    if (torn) await handle.truncate(durable.bytes)
+    torn = true // until all of it is on disk
+    await writeAll(handle, bytes, durable.bytes)
+    await handle.datasync()
+    torn = false
+    durable = { n, prev, bytes: durable.bytes + bytes.length }
+  }
+
+  /** What was refused must not be found in the file later. A disk that does not even take this is asked again before the next write. */
+  const cutBack = async () => {
+    await handle.truncate(durable.bytes).then(
+      () => {
+        torn = false
+      },
+      () => {},
+    )
+  }
+
   /** Everything that waits goes out in one write and one fsync; what comes meanwhile is the next batch. */
   const flush = async () => {
-    while (waiting.length > 0 && !fault) {
-      const batch = waiting
+    while (waiting.length > 0) {
+      const fresh = waiting
       waiting = []
+      const batch = [...left, ...fresh]
       try {
-        const bytes = Buffer.from(batch.map(({ text }) => `${text}\n`).join(''), 'utf8')
-        await writeAll(handle, bytes, at)
-        if (at !== null) at += bytes.length
-        await handle.datasync()
-        for (const one of batch) one.resolve()
+        await write(batch)
+        left = []
+        for (const one of fresh) one.resolve()
       } catch (error) {
         const why = failed(file, error)
-        fault = why
-        for (const one of [...batch, ...waiting.splice(0)]) one.reject(why)
+        await cutBack()
+        left = batch.filter(({ entry }) => entry.kind !== 'captured')
+        for (const one of fresh) one.reject(why)
       }
     }
     writing = null
@@ -132,21 +171,21 @@ function writer(
   return {
     file,
     append: (entry) => {
-      if (fault) return Promise.reject(fault)
       if (closing) return Promise.reject(new BenchError('RECORD_WRITE_FAILED', file, 'the journal is closed'))
-      const text = chained(entry, { n, prev, at: clock.wallTime() })
-      const unfit = unreadable(text)
+      const at = clock.wallTime()
+      const unfit = unreadable(chained(entry, { ...NEXT, at }))
       if (unfit !== '') return Promise.reject(new TypeError(`a journal takes no ${entry.kind} with ${unfit}`))
-      n += 1
-      prev = sha256(text)
       return new Promise((resolve, reject) => {
-        waiting.push({ text, resolve, reject })
+        waiting.push({ entry, at, resolve, reject })
         writing ??= flush()
       })
     },
     close: () => {
       closing ??= (async () => {
         await writing
+        // What the disk did not take: once more, and the file ends with a whole line in any case.
+        if (left.length > 0) await write(left).catch(() => {})
+        if (torn) await cutBack()
         await handle.close().catch(() => {}) // everything in it was synced already
         await from.unlock()
       })()
@@ -154,6 +193,9 @@ function writer(
     },
   }
 }
+
+/** Stands for the place in the chain, where only the shape of a line matters. */
+const NEXT = { n: 1, prev: NOTHING_BEFORE } as const
 
 /** What would not be read again of a line, "" when all would: JSON makes null of a number that is none, and one such line breaks a journal. */
 function unreadable(text: string): string {
@@ -177,9 +219,9 @@ async function keepTorn(file: string, torn: Buffer): Promise<void> {
   }
 }
 
-async function writeAll(handle: FileHandle, bytes: Buffer, at: number | null): Promise<void> {
+async function writeAll(handle: FileHandle, bytes: Buffer, at: number): Promise<void> {
   for (let done = 0; done < bytes.length; ) {
-    const { bytesWritten } = await handle.write(bytes, done, bytes.length - done, at === null ? null : at + done)
+    const { bytesWritten } = await handle.write(bytes, done, bytes.length - done, at + done)
     done += bytesWritten
   }
 }

@@ -1,4 +1,4 @@
-import { type ChildProcess, spawn } from 'node:child_process'
+import { type ChildProcess, execFileSync, spawn } from 'node:child_process'
 import { chmodSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import fc from 'fast-check'
@@ -60,6 +60,37 @@ describe('a journal', () => {
       /\[RECORD_WRITE_FAILED\]/,
     )
     expect(await journalsIn(folder)).toHaveLength(1)
+  })
+
+  test('a disk that was full for a while: what was refused is said, what was kept stays, and it goes on when there is room', () => {
+    const script = join(import.meta.dirname, '..', 'kit', 'journal-full.ts')
+    const said = execFileSync(
+      'bash',
+      ['-c', 'ulimit -S -f 8 && exec "$@"', 'sh', process.execPath, '--import', 'tsx', script, dataFolder()],
+      {
+        encoding: 'utf8',
+        timeout: 15_000,
+      },
+    )
+    const lines = said
+      .trim()
+      .split('\n')
+      .map((line) => JSON.parse(line))
+    expect(lines.slice(0, 4)).toEqual([
+      { words: 'before', kept: true },
+      { words: 'too long xxx', kept: 'RECORD_WRITE_FAILED' },
+      { words: 'while full', kept: 'RECORD_WRITE_FAILED' },
+      { words: 'after', kept: true },
+    ])
+    const { lines: kept, torn } = readJournal(lines[4].file)
+    expect(torn).toHaveLength(0)
+    expect(kept.map((line) => (line.kind === 'event' ? line.words.slice(0, 10) : line.kind))).toEqual([
+      'opened',
+      'before',
+      'too long x',
+      'while full',
+      'after',
+    ])
   })
 
   test('takes nothing after it is closed', async () => {
