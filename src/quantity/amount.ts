@@ -15,7 +15,7 @@ export interface Amount {
 /** A number without a unit, tidied. */
 export const BARE_NUMBER = /^[+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?$/
 
-const AMOUNT = /^([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) ?(.*)$/
+const AMOUNT = /^([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) ?(.*)$/s
 const LONGEST = 100
 
 /** One spelling for each sign: - for minus, u for micro, ohm for omega; every run of blanks of any width becomes one. */

@@ -42,7 +42,7 @@ export function wholeNumber(least: number, most: number) {
 /** A plain decimal number without a unit ("1.60", "-0.5", "1e-3"). */
 export function plainNumber(bounds: Bounds = {}) {
   return scalar('a number', (text): Parsed<number> => {
-    if (!/^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?$/.test(text))
+    if (!/^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,2})?$/.test(text))
       return { ok: false, refused: `read "${text}"; expected a number` }
     return within(text, { ok: true, value: Number(text) }, '', bounds)
   })

@@ -17,9 +17,9 @@ const NOT_A_NUMBER = 9.91e37
 const NEAR = 1e-4
 
 /** Sign, digits with or without a point, exponent. */
-const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/
+const NUMBER = /^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?$/
 /** The same with blanks where some instruments put them: after the sign, and round the E and its sign. */
-const SPACED = /^[+-]?[ \t]*(?:\d+\.?\d*|\.\d+)(?:[ \t]*[eE][ \t]*[+-]?[ \t]*\d+)?$/
+const SPACED = /^[+-]?[ \t]*(?:\d+(?:\.\d*)?|\.\d+)(?:[ \t]*[eE][ \t]*(?:[+-][ \t]*)?\d+)?$/
 
 /**
  * Reads a reply of decimal form (NR1, NR2, NR3 and the wider forms that instruments send). Blanks and zero bytes round it do not count.
@@ -45,8 +45,14 @@ export function readNumbers(reply: string, count: number): readonly NumberReply[
   return fields.length === count ? fields.map(readNumber) : null
 }
 
+/** Without the blanks and zero bytes round it: found from the end, since a pattern would try each blank inside as well. */
 function trimmed(reply: string): string {
-  return reply.replace(ROUND_ABOUT, '')
+  let from = 0
+  let to = reply.length
+  while (from < to && isAround(reply, from)) from += 1
+  while (to > from && isAround(reply, to - 1)) to -= 1
+  return reply.slice(from, to)
 }
 
-const ROUND_ABOUT = /^[\0\s]+|[\0\s]+$/g
+const isAround = (reply: string, at: number) => AROUND.test(reply.charAt(at))
+const AROUND = /[\0\s]/

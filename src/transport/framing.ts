@@ -21,7 +21,7 @@ export function openFraming(end: string, to: LineListener): Framing {
   let guard: (bytes: Buffer) => void
 
   const onLine = (text: string) => {
-    const line = isEnd(text.charCodeAt(0)) || isEnd(text.charCodeAt(text.length - 1)) ? text.replace(ENDS, '') : text
+    const line = withoutEnds(text)
     if (line !== '') to.line(line)
   }
 
@@ -47,7 +47,14 @@ export function openFraming(end: string, to: LineListener): Framing {
   return { push: (bytes) => guard(bytes), reset }
 }
 
-const ENDS = /^[\r\n]+|[\r\n]+$/g
+/** Found from both sides, since a pattern would try each end inside as well. */
+function withoutEnds(text: string): string {
+  let from = 0
+  let to = text.length
+  while (from < to && isEnd(text.charCodeAt(from))) from += 1
+  while (to > from && isEnd(text.charCodeAt(to - 1))) to -= 1
+  return from === 0 && to === text.length ? text : text.slice(from, to)
+}
 
 function isEnd(code: number): boolean {
   return code === 13 || code === 10
