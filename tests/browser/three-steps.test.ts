@@ -55,6 +55,18 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
     await until('the key seen', (one) => one.state !== now.state)
   }
 
+  /** Presses the channel button by what the display shows: the next press waits until the set has answered the one before. */
+  const setChannel = async (channel: string) => {
+    const display = set.locator('#display')
+    for (let presses = 0; presses <= 40; presses++) {
+      const shown = (await display.textContent())?.trim() ?? ''
+      if (shown === channel) return
+      await set.locator('#up').click()
+      await display.filter({ hasNotText: new RegExp(`^\\s*${shown}\\s*$`) }).waitFor()
+    }
+    throw new Error(`the display never showed ${channel}`)
+  }
+
   /** Turns an adjuster by its arrow keys the way that makes e smaller, small steps near the middle, hands off inside. */
   const turnUntilCaptured = async (adjuster: string, step: string) => {
     const knob = set.getByRole('slider', { name: new RegExp(`^${adjuster}`) })
@@ -66,6 +78,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
         (one) => kept(one, step) || asksForTheKey(one) || (one.peg !== null && one.state !== 'hold-off'),
       )
       if (kept(now, step)) return
+      if (now.state === 'wrong channel') throw new Error(`${adjuster} is turned for nothing: ${now.because}`)
       if (asksForTheKey(now)) {
         // a slow machine turns slowly: the person goes by the page, and keys again after the rest
         await latch(now)
@@ -117,8 +130,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
 
     await choose('prod', 'test point T1')
     await choose('common', 'earth strip ES')
-    for (let at = 0; at < 40 && (await set.locator('#display').textContent())?.trim() !== '20'; at++)
-      await set.locator('#up').click()
+    await setChannel('20')
     await pedal()
     await turnUntilCaptured('VK', 'control-voltage')
 
