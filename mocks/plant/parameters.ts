@@ -58,6 +58,7 @@ export interface RadioParameters {
   /** loss_db: common path behind the detector, both directions. */ readonly pathLossDb: number
   /** Rlead: from the supply's terminals to the plug. */ readonly leadOhm: number
   /** Across the plug, before everything else; Infinity where nothing leaks. */ readonly shuntOhm: number
+  /** The plug is the wrong way round: the polarity diode is all that the supply sees. */ readonly reversed: boolean
   /** Share of the final's current that is left when its power has nowhere to go. */ readonly unloadedShare: number
 
   // Modulation
@@ -152,6 +153,7 @@ export const HEALTHY: RadioParameters = {
   pathLossDb: 0,
   leadOhm: 0.05,
   shuntOhm: Number.POSITIVE_INFINITY,
+  reversed: false,
   unloadedShare: 0.6,
   deviationHz: 3800,
   microphoneGain: 212.2,

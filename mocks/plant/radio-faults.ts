@@ -6,7 +6,7 @@ export interface RadioFault {
   readonly change: Partial<RadioParameters>
 }
 
-/** The radio faults of the practice notes (3.8), by their number there, and one more that is met at the first contact. */
+/** The radio faults of the practice notes (3.8), by their number there, and those that are met at the first contact. */
 export const RADIO_FAULTS = {
   'cracked VCO core': {
     words: '1: lower half of the core stays behind, VK moves a fifth of the normal',
@@ -30,6 +30,11 @@ export const RADIO_FAULTS = {
     change: { heatKelvinPerWatt: HEALTHY.heatKelvinPerWatt * 3 },
   },
   'draws too much': { words: '16: polarity diode broken down, 5 ohm across the plug', change: { shuntOhm: 5 } },
+  'supply plug reversed': {
+    words: '17: plus and minus exchanged at the plug, the polarity diode conducts from 0.8 V on',
+    change: { reversed: true },
+  },
+  'supply shorted': { words: '18: plus touches minus at the plug, 0.1 ohm', change: { shuntOhm: 0.1 } },
 } as const satisfies Record<string, RadioFault>
 
 export type RadioFaultName = keyof typeof RADIO_FAULTS

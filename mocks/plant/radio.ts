@@ -80,7 +80,8 @@ export const WORKS_FROM_VOLTS = 8
 
 /** What the radio draws at a terminal voltage, and whether it transmits there. Rises with the voltage, so it can be bisected. */
 export function radioPoint(radio: Radio, terminalVolts: number): RadioPoint {
-  const { leadOhm, shuntOhm } = radio.parameters
+  const { leadOhm, shuntOhm, reversed } = radio.parameters
+  if (reversed) return reversedPoint(leadOhm, terminalVolts)
   if (!Number.isFinite(shuntOhm)) return soundPoint(radio, radio.parameters, terminalVolts)
   // Lead and leak together are, for the rest of the set, a lower voltage behind a lead of both in parallel.
   const share = shuntOhm / (shuntOhm + leadOhm)
@@ -88,12 +89,22 @@ export function radioPoint(radio: Radio, terminalVolts: number): RadioPoint {
   return { ...behind, amps: behind.amps + behind.plugVolts / shuntOhm }
 }
 
+/** The polarity diode across the plug conducts and nothing else sees a voltage. */
+function reversedPoint(leadOhm: number, terminalVolts: number): RadioPoint {
+  const over = Math.max(0, terminalVolts - DIODE_VOLTS)
+  const amps = over / (leadOhm + DIODE_OHM)
+  return { plugVolts: terminalVolts - leadOhm * amps, amps, working: false, transmit: null }
+}
+
+const DIODE_VOLTS = 0.75
+const DIODE_OHM = 0.05
+
 function soundPoint(radio: Radio, p: RadioParameters, terminalVolts: number): RadioPoint {
-  const restingOhm = WORKS_FROM_VOLTS / p.receiveAmps
   const plug = terminalVolts - p.leadOhm * p.receiveAmps
   if (plug < WORKS_FROM_VOLTS) {
-    const amps = terminalVolts / (restingOhm + p.leadOhm)
-    return { plugVolts: amps * restingOhm, amps, working: false, transmit: null }
+    // Its regulators open one after the other: 16 mA at 3 V, all of the receive current where it begins to work.
+    const amps = p.receiveAmps * (terminalVolts / (WORKS_FROM_VOLTS + p.leadOhm * p.receiveAmps)) ** 3
+    return { plugVolts: terminalVolts - p.leadOhm * amps, amps, working: false, transmit: null }
   }
   if (wantsCarrier(radio) && isLocked(p, radioControlVolts(radio, true))) {
     const point = transmitPoint(

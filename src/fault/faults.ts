@@ -51,6 +51,7 @@ export const FAULTS = {
   },
   KEEPER_REFUSED: { stops: 'supply', next: 'Do what it says, or check the limits in bench and procedure file' },
   KEEPER_TRIPPED: { stops: 'supply', next: 'Find the short or the wrong plug before clearing the trip at the supply' },
+  KEEPER_SHORT: { stops: 'supply', next: 'Turn the supply plug round or find the short, then start again' },
   KEEPER_NOT_SAFE: { stops: 'supply', next: 'Switch the supply off by hand' },
   KEEPER_UNREADABLE: { stops: 'supply', next: 'Check the supply and its cable' },
   KEEPER_SUPPLY_DISAGREES: { stops: 'supply', next: 'Check the supply front panel and its limits' },

@@ -3,7 +3,7 @@ import { KEEPER, type KeeperState, type Limits, type Order } from './keeper-stat
 
 /** Why an order is not carried out: a fault code and what is the matter, with the values. */
 export interface Refusal {
-  readonly code: 'KEEPER_REFUSED' | 'KEEPER_TRIPPED' | 'KEEPER_SUPPLY_DISAGREES'
+  readonly code: 'KEEPER_REFUSED' | 'KEEPER_TRIPPED' | 'KEEPER_SUPPLY_DISAGREES' | 'KEEPER_SHORT'
   readonly words: string
 }
 

@@ -1,5 +1,6 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import { ampsSlack, keyed, keyIsDown, type Refusal, refuseLooser } from './keeper-limits.ts'
+import { sniffSteps } from './keeper-sniff.ts'
 import { KEEPER, type KeeperState, type Limits, type Order, type Plan, type Step } from './keeper-state.ts'
 
 const act = (one: Extract<Step, { do: 'act' }>['act']): Step => ({ do: 'act', act: one })
@@ -60,6 +61,7 @@ function tighter(state: KeeperState, limits: Limits, back: SupplyReadBack): read
   )
 }
 
+/** First at 3 V and 0.1 A; only where nothing is wrong there, off again and on at what is wanted. */
 function switchOn(state: KeeperState, back: SupplyReadBack): readonly Step[] | Refusal {
   const { limits, target } = state
   if (limits === null || target === null) return []
@@ -67,8 +69,8 @@ function switchOn(state: KeeperState, back: SupplyReadBack): readonly Step[] | R
   return [
     act({ do: 'off' }),
     { do: 'prove off' },
+    ...sniffSteps(limits, target, back.setVolts),
     act({ do: 'amps', amps: target.amps }),
-    ...downTo(target.volts, back),
     act({ do: 'trip', volts: limits.tripVolts }),
     act({ do: 'volts', volts: target.volts }),
     { do: 'agree', volts: target.volts, amps: target.amps },

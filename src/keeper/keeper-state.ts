@@ -110,6 +110,8 @@ export type Step =
   /** Decides with a fresh look what the order needs. */
   | { readonly do: 'decide' }
   | { readonly do: 'prove off' }
+  /** The first output, so low that neither a reversed plug nor a short does harm, is looked at. */
+  | { readonly do: 'sniff'; readonly volts: number; readonly amps: number }
   /** The settings read back are these. */
   | { readonly do: 'agree'; readonly volts: number | null; readonly amps: number | null }
   | { readonly do: 'ramp'; readonly volts: number; readonly keyed: 'refuse' | 'wait' }

@@ -4,6 +4,7 @@ import { inAmps, inVolts, keyed, keyIsDown, reached } from './keeper-limits.ts'
 import { itself, sayRefused, startNext } from './keeper-orders.ts'
 import { agrees, decide, goalOf, nextStep } from './keeper-plan.ts'
 import { offProved, offTried } from './keeper-safing.ts'
+import { sniffed, sniffedEnough } from './keeper-sniff.ts'
 import {
   type Act,
   KEEPER,
@@ -34,6 +35,15 @@ export function lookedFor(state: KeeperState, plan: Plan, back: SupplyReadBack, 
     }
     case 'prove off':
       return offProved(back, plan.fromVolts) ? onward(state, plan, atMs, told) : state
+    case 'sniff': {
+      const looks = sniffed(step, plan, back)
+      if (typeof looks !== 'number') {
+        sayRefused(state, plan.order, looks, told)
+        return itself({ ...state, plan: null }, looks.words, atMs, told)
+      }
+      if (sniffedEnough(looks, plan, back)) return onward(state, { ...plan, fromVolts: back.volts }, atMs, told)
+      return { ...state, plan: { ...plan, looks } }
+    }
     case 'agree': {
       if (agrees(step.volts, step.amps, back)) return onward(state, plan, atMs, told)
       if (plan.looks + 1 < KEEPER.agreeLooks) return { ...state, plan: { ...plan, looks: plan.looks + 1 } }
@@ -139,7 +149,7 @@ export function overdue(state: KeeperState, plan: Plan, atMs: number, told: Told
   const late = seconds(atMs - plan.sinceMs)
   if (step?.do === 'ramp' && step.keyed === 'wait' && back && keyed(state.limits, back))
     return drop(sayRefused(state, plan.order, keyIsDown(step.volts, state.limits, back), told), atMs, told)
-  if (step?.do === 'reach' || step?.do === 'ramp') {
+  if (step?.do === 'reach' || step?.do === 'ramp' || step?.do === 'sniff') {
     const words = `${inVolts(step.volts)} not reached within ${late}, ${seen} measured`
     return fail(state, plan, { code: 'KEEPER_SUPPLY_DISAGREES', words }, atMs, told)
   }

@@ -47,6 +47,7 @@ function forStep(state: KeeperState, plan: Plan, step: Step, nowMs: number): Wan
       return lookAt(looked ? state.lookBegunMs + KEEPER.proveMs : sinceMs, nowMs)
     case 'prove off':
       return lookAt(Math.max(sinceMs, state.lookBegunMs + KEEPER.proveMs), nowMs)
+    case 'sniff':
     case 'reach':
       return lookAt(looked ? state.lookBegunMs + KEEPER.reachLookMs : sinceMs, nowMs)
     case 'ramp':

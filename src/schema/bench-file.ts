@@ -66,6 +66,14 @@ function isolation(written: boolean | 'unknown' | undefined): 'yes' | 'no' | 'un
   return written ? 'yes' : 'no'
 }
 
+/** Two addresses lead over one link: the same port of a host, the same serial line, whatever its settings. A simulated one is its own. */
+function sharesLink(one: string | null, other: string | null): boolean {
+  if (one === null || other === null || one === 'simulated') return false
+  const base = (at: string) => at.replace(/[?#].*$/, '').replace(/(?<!:\/)\/+$/, '')
+  const isSerial = one.startsWith('serial:')
+  return isSerial ? base(one) === base(other) : base(one).toLowerCase() === base(other).toLowerCase()
+}
+
 /** A bench: the instruments at hand, how each is reached and what is known of it. Volts, amperes, ohms and dB. */
 export const BenchFile = z
   .strictObject({
@@ -82,6 +90,13 @@ export const BenchFile = z
         code: 'custom',
         path: ['instruments', second.name, 'limits'],
         message: `"${supplies[0]?.name}" is the supply already; a bench has one`,
+      })
+    const [supply] = supplies
+    for (const other of supply ? entries.filter((one) => one !== supply && sharesLink(one.at, supply.at)) : [])
+      ctx.addIssue({
+        code: 'custom',
+        path: ['instruments', other.name, 'at'],
+        message: `"${supply?.name}", the supply, is reached here too; give the supply a link of its own`,
       })
     return { name: file.bench, entries }
   })

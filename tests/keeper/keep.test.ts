@@ -48,7 +48,7 @@ describe('the start', () => {
 })
 
 describe('limits and on', () => {
-  test('goes off, current limit, trip, voltage, read back, on: in that order', () => {
+  test('goes off, first output at 3 V and 0.1 A, off, current limit, trip, voltage, read back, on: in that order', () => {
     const bench = foldBench()
     bench.pass(300)
     bench.model.log.length = 0
@@ -61,7 +61,10 @@ describe('limits and on', () => {
     bench.model.log.length = 0
     bench.ask({ verb: 'on', id: 3 })
     bench.pass(1500)
-    expect(commands(bench)).toEqual(['off', 'amps 0.8', 'trip 16.5', 'volts 12', 'on'])
+    expect(commands(bench)).toEqual([
+      ...['off', 'amps 0.1', 'volts 3', 'trip 16.5', 'volts 3', 'on'],
+      ...['off', 'amps 0.8', 'trip 16.5', 'volts 12', 'on'],
+    ])
     expect(bench.answer(3)).toMatchObject({ kind: 'done', state: { output: 'on', resting: 'working', setVolts: 12 } })
     const done = bench.answer(3)
     if (done?.kind === 'done') expect(done.state.volts).toBeCloseTo(12, 1)
@@ -134,7 +137,7 @@ describe('limits and on', () => {
     expect(commands(bench)).not.toContain('on')
   })
 
-  test('volts that stay away for 5 s are a fault, and the output goes off again', () => {
+  test('current at 3 V: off within half a second, proved, refused with the cause; nothing is raised', () => {
     const bench = foldBench()
     bench.pass(300)
     bench.ask({ verb: 'limits', id: 1, ...LIMITS })
@@ -144,12 +147,52 @@ describe('limits and on', () => {
     bench.pass(3000)
     expect(bench.answer(2)).toMatchObject({
       kind: 'refused',
-      words: expect.stringMatching(/^the output was switched off: current limit: 0\.0\d V at 0\.800 A/),
+      code: 'KEEPER_SHORT',
+      words: expect.stringMatching(
+        /^0\.10 A flows at 3\.00 V: the supply plug may be reversed, or there is a short\. Nothing/,
+      ),
     })
     expect(bench.model.on).toBe(false)
     const onAtMs = bench.model.log.find(({ what }) => what === 'on')?.atMs ?? 0
     const offAtMs = bench.model.log.find(({ what, atMs }) => what === 'off' && atMs > onAtMs)?.atMs ?? Infinity
-    expect(offAtMs - onAtMs).toBeLessThan(1800)
+    expect(offAtMs - onAtMs).toBeLessThan(500)
+    expect(acted(bench)).toMatchObject([
+      { resting: 'safe', proved: true, why: expect.stringMatching(/^0\.10 A flows/) },
+    ])
+    expect(bench.acts.flatMap(({ act }) => (act.do === 'volts' ? [act.volts] : []))).toEqual([3])
+    bench.ask({ verb: 'on', id: 3 })
+    expect(bench.answer(3)?.kind).toBe('refused')
+  })
+
+  test('a radio whose input fills up for 0.15 s is not taken for a short, and the start takes about a second', () => {
+    const bench = foldBench()
+    bench.pass(300)
+    bench.ask({ verb: 'limits', id: 1, ...LIMITS })
+    bench.pass(500)
+    const beganMs = bench.nowMs()
+    bench.model.short = true
+    bench.ask({ verb: 'on', id: 2 })
+    while (!bench.model.on) bench.pass(10)
+    bench.pass(150)
+    bench.model.short = false
+    while (!bench.answer(2) && bench.nowMs() < beganMs + 5000) bench.pass(10)
+    expect(bench.answer(2)?.kind).toBe('done')
+    expect(bench.nowMs() - beganMs).toBeLessThan(1500)
+  })
+
+  test('volts that do not come up to 3 V, though no current is measured, are a fault too', () => {
+    const bench = foldBench()
+    bench.pass(300)
+    bench.ask({ verb: 'limits', id: 1, ...LIMITS })
+    bench.pass(500)
+    bench.model.clampVolts = 1.2
+    bench.ask({ verb: 'on', id: 2 })
+    bench.pass(2000)
+    expect(bench.answer(2)).toMatchObject({
+      code: 'KEEPER_SHORT',
+      words: expect.stringMatching(/^1\.20 V measured where 3\.00 V was ordered\. Nothing was raised/),
+    })
+    expect(bench.model.on).toBe(false)
   })
 
   test('a supply 2 V low of its setting: refused after 5 s, off', () => {

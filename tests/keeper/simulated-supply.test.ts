@@ -134,6 +134,32 @@ describe('over the driver, the link and the simulated supply', () => {
     await clock.runUntil(supply.close())
   })
 
+  test.each(['supply plug reversed', 'supply shorted'] as const)(
+    '%s: 3 V and 0.1 A is all that leaves the supply, it is said, and the output is off',
+    async (fault) => {
+      const { clock, bench, supply, acted } = await onBench()
+      bench.faults.radio(fault, true)
+      await clock.runUntil(supply.limits(LIMITS))
+      const most = { volts: 0, amps: 0 }
+      const refused = expect(supply.on()).rejects.toThrow(
+        /0\.(?:09|10) A flows at 3\.00 V: the supply plug may be reversed/,
+      )
+      for (let ms = 0; ms < 2000; ms += 5) {
+        await clock.advance(5)
+        const { volts, amps } = bench.supplyTruth()
+        most.volts = Math.max(most.volts, volts)
+        most.amps = Math.max(most.amps, amps)
+      }
+      await refused
+      expect(most.volts).toBeLessThanOrEqual(3.0)
+      expect(most.amps).toBeLessThanOrEqual(0.1001)
+      expect(most.amps).toBeGreaterThan(0.09)
+      expect(bench.supplyTruth().output).toBe('off')
+      expect(acted).toMatchObject([{ proved: true }])
+      await clock.runUntil(supply.close())
+    },
+  )
+
   test('the key down with the receive limit: current limit, off', async () => {
     const { clock, bench, supply, acted } = await onBench()
     await clock.runUntil(supply.wish().limits(LIMITS))

@@ -12,6 +12,8 @@ export interface SupplyModel {
   keyed: boolean
   /** A dead short at the output. */
   short: boolean
+  /** The output does not come above this, and nothing says why. */
+  clampVolts: number
   nowMs: number
   /** Every command it took, with the measured volts at that time. */
   readonly log: { readonly atMs: number; readonly what: string; readonly volts: number }[]
@@ -31,6 +33,7 @@ export function supplyModel(): SupplyModel {
     volts: 0,
     keyed: false,
     short: false,
+    clampVolts: Number.POSITIVE_INFINITY,
     nowMs: 0,
     log: [],
   }
@@ -39,7 +42,7 @@ export function supplyModel(): SupplyModel {
 /** Current that the load wants. */
 function loadAmps(model: SupplyModel): number {
   if (model.short) return 50
-  if (model.volts < 1) return 0
+  if (model.volts < 8) return model.volts / 200 // below its working voltage a radio draws little
   return model.keyed ? KEYED_AMPS : RECEIVE_AMPS
 }
 
@@ -53,7 +56,8 @@ export function run(model: SupplyModel, nowMs: number): void {
   if (dtMs <= 0) return
   model.nowMs = nowMs
   const regulated = model.on ? model.setVolts : 0
-  const goal = model.short ? 0.05 : limiting(model) ? (regulated * model.limitAmps) / loadAmps(model) : regulated
+  const wanted = model.short ? 0.05 : limiting(model) ? (regulated * model.limitAmps) / loadAmps(model) : regulated
+  const goal = Math.min(wanted, model.clampVolts)
   model.volts = goal + (model.volts - goal) * Math.exp(-dtMs / TAU_MS)
   if (model.on && model.volts > model.tripVolts) {
     model.on = false

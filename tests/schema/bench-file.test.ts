@@ -126,6 +126,20 @@ describe('a wrong bench file is refused with the place and the cure', () => {
       ['bench.yaml:7:75: instruments > supply > limits: "volts" is the supply already; a bench has one'],
     ],
     [
+      'a meter on the port of the supply',
+      RIGHT.replace('192.168.1.40:5025', '192.168.1.41:5025'),
+      [
+        'bench.yaml:3:41: instruments > counter > at: "supply", the supply, is reached here too; give the supply a link of its own',
+      ],
+    ],
+    [
+      'a meter on the serial line of the supply, at another speed',
+      RIGHT.replace('tcp://192.168.1.41:5025', 'serial:/dev/ttyUSB0?baud=19200'),
+      [
+        'bench.yaml:4:45: instruments > power > at: "supply", the supply, is reached here too; give the supply a link of its own',
+      ],
+    ],
+    [
       'a ceiling of 0 V',
       RIGHT.replace('voltage: 16.5 V', 'voltage: 0 V'),
       ['bench.yaml:7:86: instruments > supply > limits > voltage: read "0 V"; expected at least 0.1 V'],
