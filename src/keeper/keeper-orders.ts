@@ -14,14 +14,13 @@ export function ordered(before: KeeperState, order: Order, atMs: number, told: T
   return enqueued(state, order, atMs, told)
 }
 
-/** Down, before anything that was wanted until now. An output that is not on yet, or whose trip is not set, goes off instead. */
+/** Down, before anything that was wanted until now. An output that is not quite on yet, or whose trip is not set, goes off instead. */
 function normalOrdered(before: KeeperState, order: Verb<'normal'>, atMs: number, told: Told): KeeperState {
   const resting = before.plan?.order.verb === 'normal'
-  const unlocking = comesUnlocked(before)
+  const halfOn = comesUnlocked(before) || before.plan?.order.verb === 'on'
   const state = dropAll(endWishes(before, order.upTo), order, told, resting)
   const against = refuse(state, order)
-  if (against === null) return enqueued(state, order, atMs, told)
-  if (!unlocking) return sayRefused(state, order, against, told)
+  if (!halfOn) return against ? sayRefused(state, order, against, told) : enqueued(state, order, atMs, told)
   return goSafe(state, { why: order.why, atMs, byItself: false, id: order.id }, told)
 }
 

@@ -32,12 +32,14 @@ test('a real keeper process, the plug reversed: never above 3 V and 0.1 A at the
   try {
     const supply = await openKeeper({ start, deps: { clock, log: silentLog }, signal: stop.signal })
     const acted = new Promise((resolve) => supply.onActed(resolve))
-    await supply.limits(LIMITS)
-    await supply.set(13.8, 0.8)
-    await expect(supply.on()).rejects.toThrow(/0\.(?:09|10) A flows at 3\.00 V.*Nothing was raised.*\[KEEPER_SHORT\]/)
+    await supply.wish().limits(LIMITS)
+    await supply.wish().set(13.8, 0.8)
+    await expect(supply.wish().on()).rejects.toThrow(
+      /0\.(?:09|10) A flows at 3\.00 V.*Nothing was raised.*\[KEEPER_SHORT\]/,
+    )
     expect(await acted).toMatchObject({ resting: 'safe', proved: true })
     expect(bench.supplyTruth().output).toBe('off')
-    await expect(supply.on()).rejects.toThrow(/kept off until somebody starts again \(0\.(?:09|10) A flows/)
+    await expect(supply.wish().on()).rejects.toThrow(/kept off until somebody starts again \(0\.(?:09|10) A flows/)
     await supply.close()
     expect(most.amps).toBeGreaterThan(0.09)
     expect(most.amps).toBeLessThan(0.1001)

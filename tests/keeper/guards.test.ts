@@ -65,7 +65,7 @@ test('a step up waits for a look that is at most 110 ms old', () => {
   const { back } = bench.state()
   if (back === null) throw new Error('the supply was not read')
   const sinceMs = back.beganMs - 1
-  const order = { verb: 'set', id: 1, volts: 15.6, amps: 2.5 } as const
+  const order = { verb: 'set', id: 1, wish: 1, volts: 15.6, amps: 2.5 } as const
   const plan: Plan = {
     ...{ order, steps: [{ do: 'ramp', volts: 15.6, keyed: 'refuse' }], sinceMs, looks: 0, tries: 0 },
     ...{ steppedMs: Number.NEGATIVE_INFINITY, untilMs: sinceMs + 60_000, fromVolts: 13.8 },

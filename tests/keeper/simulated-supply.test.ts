@@ -139,9 +139,9 @@ describe('over the driver, the link and the simulated supply', () => {
     async (fault) => {
       const { clock, bench, supply, acted } = await onBench()
       bench.faults.radio(fault, true)
-      await clock.runUntil(supply.limits(LIMITS))
+      await clock.runUntil(supply.wish().limits(LIMITS))
       const most = { volts: 0, amps: 0 }
-      const refused = expect(supply.on()).rejects.toThrow(
+      const refused = expect(supply.wish().on()).rejects.toThrow(
         /0\.(?:09|10) A flows at 3\.00 V: the supply plug may be reversed/,
       )
       for (let ms = 0; ms < 2000; ms += 5) {
