@@ -26,5 +26,7 @@ export interface SupplyPort {
   /** Sets the over-voltage trip and reads it back; INSTRUMENT_SETTING_DIFFERS when it is not what was asked. */
   setTrip(volts: number, wait: Wait): Promise<void>
   output(on: boolean, wait: Wait): Promise<void>
+  /** The driver's messages that switch the output off, handed over at once in whatever state the link is; nobody answers. */
+  makeSafe?(): Promise<void>
   close(): Promise<void>
 }

@@ -83,7 +83,8 @@ async function send(port: SupplyPort, act: Act, wait: Wait): Promise<SupplyReadB
     case 'look':
       return port.readBack(wait)
     case 'off':
-      await port.output(false, wait)
+      // Not waiting for the link to be in step or for an answer: looks prove it.
+      await (port.makeSafe ? port.makeSafe() : port.output(false, wait))
       return null
     case 'on':
       await port.output(true, wait)

@@ -138,6 +138,8 @@ export const DriverFile = z
     link: Link.optional(),
     start: oneOrList(message).default([]),
     stop: oneOrList(message).default([]),
+    /** Of a supply: what switches its output off without asking anything first (remote, select, off). */
+    'make safe': oneOrList(message).optional(),
     /** A box that is several instruments, one at a time. */
     functions: z.record(functionName, BoxFunction).default({}),
     readings: rowsBy<Quantity, z.ZodType<ReadingRow>>(QUANTITY_NAMES, readingRow).default([]),
@@ -165,6 +167,11 @@ export const DriverFile = z
         refuse(['readings', row.quantity], 'needs a "sample" with a reply and its value')
     }
     if (file.supply) refuseUnfitSupply({ readings, settings, states }, refuse)
+    const off = offMessage(settings)
+    const makeSafe = file['make safe'] ?? (file.supply && off !== null ? [off] : [])
+    if (file['make safe'] && !file.supply) refuse(['make safe'], 'goes with "supply: yes" only')
+    else if (file['make safe'] && off !== null && !file['make safe'].at(-1)?.endsWith(off))
+      refuse(['make safe'], `its last message must be the one that switches the output off: ${off}`)
     return {
       id: file.driver,
       title: file.title,
@@ -175,6 +182,7 @@ export const DriverFile = z
       link: file.link ?? null,
       start: file.start,
       stop: file.stop,
+      makeSafe,
       functions,
       readings,
       settings,
@@ -182,6 +190,11 @@ export const DriverFile = z
     }
   })
 export type DriverFile = z.infer<typeof DriverFile>
+
+function offMessage(settings: readonly SettingRow[]): string | null {
+  const row = settings.find((setting) => setting.name === 'output')
+  return row?.kind === 'switch' ? row.tell.replace('{value}', row.says.off) : null
+}
 
 function present<T>(rows: readonly (T | undefined)[]): readonly T[] {
   return rows.filter((row) => row !== undefined)
