@@ -20,6 +20,8 @@ export interface SupplyPort {
   readonly who: string
   /** The identity reply, unchanged. */
   readonly identity: string
+  /** The way to it has room for one connection: a serial line. */
+  readonly alone?: boolean
   readBack(wait: Wait): Promise<SupplyReadBack>
   setVolts(volts: number, wait: Wait): Promise<void>
   setAmps(amps: number, wait: Wait): Promise<void>

@@ -44,7 +44,7 @@ export async function openSupplyPort(
     ...(blind ? { first: driver.makeSafe } : {}),
   })
   try {
-    return supplyOn(instrument, deps.clock)
+    return { ...supplyOn(instrument, deps.clock), alone: address.startsWith('serial:') }
   } catch (error) {
     await instrument.close()
     throw error

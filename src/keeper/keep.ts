@@ -37,7 +37,10 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
       return looked(state, event.back, told)
     case 'did':
       return did(
-        { ...state, inFlight: null, heardMs: event.atMs, askedMs: null },
+        // "Off" is written without waiting for an answer: nothing was heard.
+        event.act.do === 'off'
+          ? { ...state, inFlight: null }
+          : { ...state, inFlight: null, heardMs: event.atMs, askedMs: null },
         event.act,
         event.beganMs,
         event.atMs,

@@ -34,6 +34,9 @@ const REOPEN_MS = 200
 const MISSES = 2
 /** Sentinels are numbers that hardly any register or counter holds: 65 to 126. */
 const SENTINELS = { first: 65, count: 62 }
+/** From the first messages of a connection to their repetition, and the longest such wait, ms. */
+const FIRST_WAIT_MS = 50
+const FIRST_WAIT_MOST_MS = 1000
 const AWAITED = 'a reply has not come'
 
 /**
@@ -269,9 +272,20 @@ class BenchLink implements Link {
     })
     this.#wire = wire
     this.#exchange.over(wire)
-    if (this.#first.length > 0) await this.blind(this.#first)
+    if (this.#first.length > 0) {
+      await this.blind(this.#first)
+      this.#firstAgain().catch(() => {}) // the link has ended, which whoever opens it is told
+    }
     await sleepUnless(clock, clock.nowMs() + this.#manners.settleMs, [signal, this.#end.signal])
     wire.forget()
+  }
+
+  /** A first message may be lost: again, later each time, until the link is in step. */
+  async #firstAgain(): Promise<void> {
+    for (let waitMs = FIRST_WAIT_MS; !this.#begun; waitMs = Math.min(2 * waitMs, FIRST_WAIT_MOST_MS)) {
+      await sleepUnless(this.#clock, this.#clock.nowMs() + waitMs, [this.#end.signal])
+      if (!this.#begun) await this.blind(this.#first)
+    }
   }
 
   #gone(reason: Error): void {
