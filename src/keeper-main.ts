@@ -37,7 +37,7 @@ async function main(): Promise<number> {
     clock,
     bootMs: () => uptime() * 1000 * start.pace.times,
     log,
-    openSupply: (wait) => openSupplyPort(entryOf(start), driver, { clock, log }, wait),
+    openSupply: (wait, provedBefore) => openSupplyPort(entryOf(start), driver, { clock, log }, wait, provedBefore),
     requests: process.stdin,
     answers: process.stdout,
     stop: stop.signal,

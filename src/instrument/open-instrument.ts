@@ -23,6 +23,10 @@ export interface InstrumentOptions {
   readonly address: string
   readonly deps: InstrumentDeps
   readonly wait: Wait
+  /** Handed over before the first question, where it is certain who is there. */
+  readonly first?: readonly string[]
+  /** Neither missed replies nor a failed resync end the link. */
+  readonly hardy?: boolean
 }
 
 /** An instrument that answered, is the right one, and has its start messages. */
@@ -38,6 +42,8 @@ export interface Instrument {
   tell(text: string, wait: Wait): Promise<void>
   /** What the error queue says of the last question; null when it is empty or there is none. */
   refusal(about: string, wait: Wait): Promise<BenchError | null>
+  /** Hands messages over at once, out of turn; what the error queue says of them is read and dropped before the next `tell`. */
+  blind(messages: readonly string[]): Promise<void>
   doubt(why: string): void
   /** Asks again who it is (DRIVER_WRONG_INSTRUMENT when it changed) and repeats the start messages: after silence it may have been switched off and on. */
   prepare(wait: Wait): Promise<void>
@@ -61,7 +67,15 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
   const who = `${entry.name} (${driver.id} at ${address})`
   const manners = mannersOf(driver, driver.link, address)
   const bounded = { ms: Math.min(wait.ms, driver.link.replyWithinMs), signal: wait.signal }
-  const link = await openLink({ who, address, manners, deps, wait: bounded })
+  const link = await openLink({
+    who,
+    address,
+    manners,
+    deps,
+    wait: bounded,
+    ...(options.first ? { first: options.first } : {}),
+    ...(options.hardy ? { hardy: true } : {}),
+  })
   try {
     const identity = await identityOf(link, driver, entry, bounded)
     const instrument = new OpenInstrument(link, options, driver.link, identity)
@@ -84,6 +98,7 @@ class OpenInstrument implements Instrument {
   readonly #errorsAsk: string | null
   readonly #replyWithinMs: number
   #closed: Promise<void> | null = null
+  #blindSince = false
 
   constructor(link: Link, options: InstrumentOptions, manners: DriverLink, identity: string) {
     this.who = link.who
@@ -102,6 +117,10 @@ class OpenInstrument implements Instrument {
   }
 
   async tell(text: string, wait: Wait): Promise<void> {
+    if (this.#blindSince) {
+      this.#blindSince = false
+      await this.#drain(wait)
+    }
     await this.#link.tell(text, { ms: Math.min(wait.ms, this.#replyWithinMs), signal: wait.signal })
     const refusal = await this.refusal(text, wait)
     if (refusal) throw refusal
@@ -116,6 +135,11 @@ class OpenInstrument implements Instrument {
     const more = await this.#drain(wait)
     const refused = [error, ...more].find(isRefusal)
     return refused ? new BenchError('INSTRUMENT_REFUSED', this.who, `answers ${errorWords(refused)} to ${about}`) : null
+  }
+
+  async blind(messages: readonly string[]): Promise<void> {
+    this.#blindSince = true
+    await this.#link.blind(messages)
   }
 
   doubt(why: string): void {

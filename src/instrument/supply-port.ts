@@ -20,11 +20,15 @@ export interface SupplyPort {
   readonly who: string
   /** The identity reply, unchanged. */
   readonly identity: string
+  /** The way to it has room for one connection: a serial line. */
+  readonly alone?: boolean
   readBack(wait: Wait): Promise<SupplyReadBack>
   setVolts(volts: number, wait: Wait): Promise<void>
   setAmps(amps: number, wait: Wait): Promise<void>
   /** Sets the over-voltage trip and reads it back; INSTRUMENT_SETTING_DIFFERS when it is not what was asked. */
   setTrip(volts: number, wait: Wait): Promise<void>
   output(on: boolean, wait: Wait): Promise<void>
+  /** The driver's messages that switch the output off, handed over at once in whatever state the link is; nobody answers. */
+  makeSafe?(): Promise<void>
   close(): Promise<void>
 }

@@ -21,7 +21,8 @@ import { stateRead } from './setting-message.ts'
 import type { SupplyPort, SupplyReadBack } from './supply-port.ts'
 
 /**
- * Opens the supply of a bench and changes nothing on it: no reset, no setting. `entry.at` is an address, not `simulated`.
+ * Opens the supply of a bench and changes nothing on it: no reset, no setting. `provedBefore`: this supply was found at this address in this run,
+ * so its make-safe messages go out before anything is asked. `entry.at` is an address, not `simulated`.
  * Throws what `openInstrument` throws, and DRIVER_NO_SUCH_ROW where the driver is not that of a supply.
  */
 export async function openSupplyPort(
@@ -29,10 +30,21 @@ export async function openSupplyPort(
   driver: DriverFile,
   deps: InstrumentDeps,
   wait: Wait,
+  provedBefore = false,
 ): Promise<SupplyPort> {
-  const instrument = await openInstrument({ entry, driver, address: addressOf(entry), deps, wait })
+  const address = addressOf(entry)
+  const blind = provedBefore && !RENUMBERED.test(address)
+  const instrument = await openInstrument({
+    entry,
+    driver,
+    address,
+    deps,
+    wait,
+    hardy: true,
+    ...(blind ? { first: driver.makeSafe } : {}),
+  })
   try {
-    return supplyOn(instrument, deps.clock)
+    return { ...supplyOn(instrument, deps.clock), alone: address.startsWith('serial:') }
   } catch (error) {
     await instrument.close()
     throw error
@@ -86,9 +98,13 @@ export function supplyOn(instrument: Instrument, clock: Clock): SupplyPort {
       await proveValue(instrument, trip, value, left())
     },
     output: (on, wait) => tellSwitch(instrument, output, on ? 'on' : 'off', whole(wait)()),
+    makeSafe: () => instrument.blind(instrument.driver.makeSafe),
     close: () => instrument.close(),
   }
 }
+
+/** Serial ports that get another number when they are plugged in again: somebody else may be there. */
+const RENUMBERED = /^serial:(\/dev\/(ttyUSB|ttyACM|cu\.|tty\.)|COM\d)/i
 
 function readingOf(instrument: Instrument, quantity: 'DC voltage' | 'DC current'): ReadingRow {
   const row = instrument.driver.readings.find((reading) => reading.quantity === quantity)

@@ -1,6 +1,7 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
 import type { KeeperEvent } from './keeper-event.ts'
+import { lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
 import { itself, ordered, startNext } from './keeper-orders.ts'
 import { giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperState, type Told } from './keeper-state.ts'
@@ -36,7 +37,10 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
       return looked(state, event.back, told)
     case 'did':
       return did(
-        { ...state, inFlight: null, heardMs: event.atMs, askedMs: null },
+        // "Off" is written without waiting for an answer: nothing was heard.
+        event.act.do === 'off'
+          ? { ...state, inFlight: null }
+          : { ...state, inFlight: null, heardMs: event.atMs, askedMs: null },
         event.act,
         event.beganMs,
         event.atMs,
@@ -77,6 +81,7 @@ function ticked(before: KeeperState, atMs: number, bootMs: number, told: Told): 
     if (dumbMs >= KEEPER.unreadableMs * state.rules.patience)
       return itself(state, `the supply could not be read for ${seconds(dumbMs)}`, atMs, told)
   }
+  if (state.lowering) return startNext(tickedWhileLowering(state, atMs, told), atMs, told)
   const plan = state.plan
   return plan && atMs >= plan.untilMs ? overdue(state, plan, atMs, told) : state
 }
@@ -101,6 +106,7 @@ function looked(before: KeeperState, back: SupplyReadBack, told: Told): KeeperSt
     const { sagSinceMs, overLooks, alarm } = watchOver(state, back)
     state = { ...state, sagSinceMs, overLooks }
     if (alarm !== null) state = itself(state, alarm, back.atMs, told)
+    else if (state.lowering) state = lookedWhileLowering(state, state.lowering, back, told)
     else if (state.plan) state = lookedFor(state, state.plan, back, told)
   }
   told.says.push({ kind: 'state', state: stateOf(state) })

@@ -57,10 +57,10 @@ export function sayRefused(
   return state
 }
 
-/** The next waiting order becomes the plan, when nothing else is going on. */
+/** The next waiting order becomes the plan, when nothing else is going on: also not while the voltage setting goes down after off. */
 export function startNext(before: KeeperState, atMs: number, told: Told): KeeperState {
   let state = before
-  while (state.plan === null && state.safing === null) {
+  while (state.plan === null && state.safing === null && state.lowering === null) {
     const [order, ...queue] = state.queue
     if (order === undefined) return state
     state = { ...state, queue }

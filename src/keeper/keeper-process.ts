@@ -21,7 +21,8 @@ export interface ProcessNeeds {
   /** ms, on the clock's scale, of a clock that runs on while the computer sleeps. */
   readonly bootMs: () => number
   readonly log: Log
-  readonly openSupply: (wait: Wait) => Promise<SupplyPort>
+  /** `provedBefore`: the supply was found at its address in this run; off may go out before anything is asked. */
+  readonly openSupply: (wait: Wait, provedBefore?: boolean) => Promise<SupplyPort>
   /** Requests, a line each; its end means: safe, then the end. */
   readonly requests: Readable
   /** Answers, a line each. */
@@ -79,7 +80,7 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
   const notes = openNotes(start.dataFolder, clock, log)
   keeper = runKeeper({
     port,
-    reopen: needs.openSupply,
+    reopen: (wait) => needs.openSupply(wait, true),
     rules: rulesFor(start.who, start.ceilingVolts, start.ceilingAmps, start.pace.times),
     clock,
     bootMs: needs.bootMs,

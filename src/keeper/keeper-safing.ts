@@ -1,5 +1,6 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import { inVolts } from './keeper-limits.ts'
+import { lowerOnceOff } from './keeper-lowering.ts'
 import { KEEPER, type KeeperNote, type KeeperState, type Safing, type Told } from './keeper-state.ts'
 import { stateOf } from './supply-state.ts'
 
@@ -38,6 +39,7 @@ export function goSafe(before: KeeperState, cause: Cause, told: Told): KeeperSta
     target: null,
     plan: null,
     queue: [],
+    lowering: null,
     restAmps: null,
     sagSinceMs: null,
     overLooks: 0,
@@ -125,13 +127,12 @@ function proved(before: KeeperState, safing: Safing, atMs: number, told: Told): 
     ...before,
     safing: null,
     output: { asked: 'off', sinceMs: safing.offDoneMs },
-    ended: before.ending ? { proved: true } : null,
   }
   for (const id of safing.ids) told.says.push({ kind: 'done', id, state: stateOf(state) })
   if (safing.byItself || safing.saidUnproved)
     told.says.push({ kind: 'acted', resting: 'safe', why: safing.why, proved: true, atMs })
   note(state, told, 'safe', safing.why, true, atMs)
-  return state
+  return lowerOnceOff(state, atMs)
 }
 
 /** What time alone changes on the way to safe: off again, and saying aloud that it is not proved. */

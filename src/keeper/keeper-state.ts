@@ -50,6 +50,8 @@ export const KEEPER = {
   keyWaitMs: 30_000,
   /** An ending keeper tries this long to prove the output off. */
   endMs: 30_000,
+  /** Once off is proved: the longest that lowering the voltage setting may take. */
+  lowerMs: 1500,
   /** A setting is sent again once after a missed reply. */
   settingTries: 2,
   longestQueue: 8,
@@ -67,6 +69,8 @@ export interface KeeperRules {
   readonly patience: number
   /** From one look at the supply to the next with the output on, ms. */
   readonly lookOnMs: number
+  /** The lowest voltage that the supply can be set to. */
+  readonly leastVolts: number
 }
 
 /**
@@ -82,6 +86,7 @@ export function rulesFor(who: string, ownVolts: number, ownAmps: number, times: 
     beatLostMs: Math.max(KEEPER.beatLostMs, LEAST_MS * times),
     patience: Math.max(1, (LEAST_MS * times) / KEEPER.unreadableMs),
     lookOnMs: KEEPER.lookOnMs,
+    leastVolts: 0,
   }
 }
 
@@ -153,6 +158,18 @@ export interface Safing {
   readonly saidUnproved: boolean
 }
 
+/** Off is proved, and the voltage setting is on its way down. */
+export interface Lowering {
+  readonly volts: number
+  readonly sinceMs: number
+  readonly stage: 'write' | 'look'
+  /** When the newest write was over. */
+  readonly doneMs: number
+  readonly tries: number
+  /** Why the newest write was not taken; null when it was. */
+  readonly refusal: string | null
+}
+
 export interface KeeperState {
   readonly rules: KeeperRules
   readonly limits: Limits | null
@@ -167,6 +184,9 @@ export interface KeeperState {
   readonly plan: Plan | null
   readonly queue: readonly Order[]
   readonly safing: Safing | null
+  readonly lowering: Lowering | null
+  /** Normal voltage of the newest limits, kept when those are gone; null before the first. */
+  readonly normalVolts: number | null
   /** Receive limit to be set when the key comes up; null for none. */
   readonly restAmps: number | null
   readonly resting: 'normal' | 'safe' | 'working'
@@ -191,7 +211,7 @@ export interface KeeperState {
 
 /** A line for the disk. */
 export interface KeeperNote {
-  readonly what: 'found on' | 'going safe' | 'safe' | 'not proved' | 'ended'
+  readonly what: 'found on' | 'going safe' | 'safe' | 'not proved' | 'left high' | 'ended'
   readonly why: string
   readonly proved: boolean
   readonly volts: number | null
@@ -228,6 +248,8 @@ export function startedKeeper(rules: KeeperRules, atMs: number): KeeperState {
       fromVolts: null,
       saidUnproved: false,
     },
+    lowering: null,
+    normalVolts: null,
     restAmps: null,
     resting: 'safe',
     output: { asked: 'unknown', sinceMs: atMs },

@@ -1,6 +1,7 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import type { KeeperEvent } from './keeper-event.ts'
 import { inAmps, inVolts, keyed, keyIsDown, reached } from './keeper-limits.ts'
+import { lowerTried } from './keeper-lowering.ts'
 import { itself, sayRefused, startNext } from './keeper-orders.ts'
 import { agrees, decide, goalOf, nextStep } from './keeper-plan.ts'
 import { offProved, offTried } from './keeper-safing.ts'
@@ -98,7 +99,14 @@ function after(state: KeeperState, order: Order): KeeperState {
     case 'limits': {
       const { verb: _verb, id: _id, wish: _wish, ...now } = order
       const first = { volts: now.normalVolts, amps: now.receiveAmps }
-      return { ...state, limits: now, armed: true, locked: null, target: on ? target : first }
+      return {
+        ...state,
+        limits: now,
+        normalVolts: now.normalVolts,
+        armed: true,
+        locked: null,
+        target: on ? target : first,
+      }
     }
     case 'on':
       return { ...state, resting: target && isNormal(limits, target.volts, target.amps) ? 'normal' : 'working' }
@@ -169,6 +177,7 @@ export function did(before: KeeperState, act: Act, beganMs: number, atMs: number
   let state = before
   if (act.do === 'off') state = offTried({ ...state, output: { asked: 'off', sinceMs: atMs } }, true, atMs)
   if (state.safing) return state
+  if (state.lowering) return act.do === 'volts' ? lowerTried(state, null, atMs) : state
   if (act.do === 'amps' && act.amps === state.restAmps) state = { ...state, restAmps: null }
   const { plan } = state
   const step = plan?.steps[0]
@@ -187,6 +196,7 @@ export function failed(before: KeeperState, event: Extract<KeeperEvent, { kind: 
   let state: KeeperState = { ...before, askedMs, blind: { beganMs, atMs } }
   if (act.do === 'on') state = { ...state, output: { asked: 'unknown', sinceMs: atMs } }
   if (act.do === 'off') state = offTried(state, false, atMs)
+  if (act.do === 'volts') state = lowerTried(state, event.words, atMs)
   if (act.do === 'look') told.says.push({ kind: 'state', state: stateOf(state) })
   const { plan } = state
   const step = plan?.steps[0]

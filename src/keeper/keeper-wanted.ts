@@ -14,12 +14,16 @@ const now = (act: Act, urgent = false): Wanted => ({ do: 'act', act, urgent })
 /** The next thing to do with the supply, at `nowMs` of the keeper's clock. */
 export function wanted(state: KeeperState, nowMs: number): Wanted {
   if (state.ended) return { do: 'end', proved: state.ended.proved }
-  const { safing, plan } = state
+  const { safing, lowering, plan } = state
   if (safing) {
     if (safing.stage === 'off' && nowMs >= safing.offDueMs) return now({ do: 'off' }, true)
     const lookDueMs = state.lookBegunMs + (state.blind === null ? KEEPER.proveMs : KEEPER.blindMs)
     if (safing.stage !== 'off') return lookAt(Math.max(lookDueMs, safing.offDoneMs), nowMs)
     return lookAt(lookDueMs, nowMs, safing.offDueMs)
+  }
+  if (lowering) {
+    if (lowering.stage === 'write') return now({ do: 'volts', volts: lowering.volts })
+    return lookAt(Math.max(lowering.doneMs, state.lookBegunMs + KEEPER.proveMs), nowMs)
   }
   const step = plan?.steps[0]
   if (plan && step) return forStep(state, plan, step, nowMs)

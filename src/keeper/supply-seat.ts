@@ -13,61 +13,126 @@ export interface SupplySeat {
 }
 
 /** After these the connection itself is no good any more. */
-const SPOILT: readonly string[] = [
-  'TRANSPORT_LINK_LOST',
-  'TRANSPORT_CLOSED',
-  'TRANSPORT_OUT_OF_STEP',
-  'TRANSPORT_SEND_STALLED',
-]
+const SPOILT: readonly string[] = ['TRANSPORT_LINK_LOST', 'TRANSPORT_CLOSED', 'TRANSPORT_SEND_STALLED']
 
 /** A port that was told to stop has this long to give up by itself before it is left behind, ms. */
 const GIVE_UP_MS = 20
+/** A supply that was not understood for this long gets a new connection; a line with room for one is kept longer, ms. */
+const BESIDE_MS = 1000
+const ALONE_MS = 5000
+/** How long an opening may take, whatever the acts that wait for it may, ms. */
+const OPENING_MS = 5000
+/** An old connection is kept this long after its last "off": that may still be under way, ms. */
+const PARKED_MS = 5000
 
-/** Seats an open port. Without `reopen` the same port is used for ever. */
+/** Seats an open port. Without `reopen` the same port is used for ever. Times are multiplied by `patience`. */
 export function openSeat(
   first: SupplyPort,
   reopen: ((wait: Wait) => Promise<SupplyPort>) | null,
-  deps: { readonly clock: Clock; readonly log: Log },
+  deps: { readonly clock: Clock; readonly log: Log; readonly rules: { readonly patience: number } },
 ): SupplySeat {
   const { identity, who } = first
+  const { clock, log } = deps
+  const { patience } = deps.rules
   let port: SupplyPort | null = first
+  let opening: { readonly fresh: Promise<void>; readonly stop: AbortController } | null = null
   let closing: Promise<void> = Promise.resolve()
+  let troubledMs: number | null = null
+  let offMs = Number.NEGATIVE_INFINITY
+  const over = new AbortController()
 
-  const close = () => {
+  const shut = (old: SupplyPort) => old.close().catch((error) => log.warn({ who }, wordsOf(error)))
+  const drop = () => {
     const old = port
     port = null
-    if (old) closing = old.close().catch((error) => deps.log.warn({ who }, wordsOf(error)))
-    return closing
+    if (old) closing = shut(old)
+  }
+  /** Replaced, but what was written on it last may be the "off" that arrives. */
+  const park = async (old: SupplyPort) => {
+    await clock.sleepUntil(offMs + PARKED_MS * patience, over.signal).catch(() => {}) // the end does not wait
+    await shut(old)
+  }
+
+  const seatNew = async (how: NonNullable<typeof reopen>, stop: AbortController) => {
+    const late = new AbortController()
+    clock.sleepUntil(clock.nowMs() + OPENING_MS * patience, late.signal).then(
+      () => stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, 'it was not in step in time')),
+      () => {}, // opened in time
+    )
+    try {
+      await closing
+      const coming = how({ ms: OPENING_MS * patience, signal: stop.signal })
+      const fresh = await untilAborted(coming, stop.signal, clock, () => {
+        coming.then(shut, () => {}) // opened too late
+      })
+      if (stop.signal.aborted) return void shut(fresh)
+      if (fresh.identity !== identity) {
+        await shut(fresh)
+        throw new BenchError('DRIVER_WRONG_INSTRUMENT', who, `"${fresh.identity}" answers where "${identity}" did`)
+      }
+      if (port) void park(port)
+      port = fresh
+      troubledMs = null
+    } finally {
+      late.abort(SETTLED)
+      if (opening?.stop === stop) opening = null
+    }
+  }
+
+  const begin = () => {
+    if (opening) return opening
+    if (!reopen) throw new BenchError('TRANSPORT_CLOSED', who, 'the link is closed')
+    const stop = new AbortController()
+    const fresh = seatNew(reopen, stop)
+    fresh.catch((error) => log.warn({ who, code: codeOf(error) }, wordsOf(error))) // and told to the acts that wait for it
+    opening = { fresh, stop }
+    return opening
   }
 
   const seated = async (wait: Wait): Promise<SupplyPort> => {
-    if (port) return port
-    if (!reopen) throw new BenchError('TRANSPORT_CLOSED', who, 'the link is closed')
-    await untilAborted(closing, wait.signal, deps.clock)
-    const opening = reopen(wait)
-    const fresh = await untilAborted(opening, wait.signal, deps.clock, () => {
-      opening.then((late) => late.close()).catch(() => {}) // opened too late: closed by whoever asked for it
-    })
-    if (fresh.identity !== identity) {
-      await fresh.close()
-      throw new BenchError('DRIVER_WRONG_INSTRUMENT', who, `"${fresh.identity}" answers where "${identity}" did`)
+    if (!port) await untilAborted(begin().fresh, wait.signal, clock)
+    return port ?? seated(wait)
+  }
+
+  const failed = (act: Act, hung: boolean, error: unknown, beganMs: number) => {
+    if (!reopen) return
+    if (hung || SPOILT.includes(codeOf(error)) || (act.do === 'off' && !codeOf(error).startsWith('INSTRUMENT_'))) {
+      drop()
+      return void begin()
     }
-    port = fresh
-    return fresh
+    if (codeOf(error).startsWith('INSTRUMENT_')) return // an answer too
+    troubledMs ??= beganMs
+    const forMs = clock.nowMs() - troubledMs
+    if (forMs < (first.alone ? ALONE_MS : BESIDE_MS) * patience) return
+    if (first.alone) drop()
+    void begin()
   }
 
   const perform = async (act: Act, wait: Wait): Promise<SupplyReadBack | null> => {
     const at = await seated(wait)
+    const beganMs = clock.nowMs()
+    if (act.do === 'off') offMs = beganMs
     let hung = false
     try {
-      return await untilAborted(send(at, act, wait), wait.signal, deps.clock, () => {
+      const back = await untilAborted(send(at, act, wait), wait.signal, clock, () => {
         hung = true
       })
+      if (act.do !== 'off') {
+        troubledMs = null
+        opening?.stop.abort(SETTLED) // the old connection is good again
+      }
+      return back
     } catch (error) {
-      // A port that has neither answered nor given up, or an "off" that was not taken: a new connection is the better bet.
-      if (reopen && (hung || act.do === 'off' || SPOILT.includes(codeOf(error)))) void close()
+      if (at === port) failed(act, hung, error, beganMs)
       throw error
     }
+  }
+
+  const close = async () => {
+    over.abort(SETTLED)
+    opening?.stop.abort(SETTLED)
+    drop()
+    await closing
   }
 
   return { perform, close }
@@ -83,7 +148,8 @@ async function send(port: SupplyPort, act: Act, wait: Wait): Promise<SupplyReadB
     case 'look':
       return port.readBack(wait)
     case 'off':
-      await port.output(false, wait)
+      // Not waiting for the link to be in step or for an answer: looks prove it.
+      await (port.makeSafe ? port.makeSafe() : port.output(false, wait))
       return null
     case 'on':
       await port.output(true, wait)

@@ -138,6 +138,10 @@ export const DriverFile = z
     link: Link.optional(),
     start: oneOrList(message).default([]),
     stop: oneOrList(message).default([]),
+    /** Of a supply: what switches its output off without asking anything first (remote, select, off). */
+    'make safe': oneOrList(message).optional(),
+    /** Of a supply with several outputs: joined in front of every message and question, so that a key at the panel cannot turn them to another output. */
+    select: message.optional(),
     /** A box that is several instruments, one at a time. */
     functions: z.record(functionName, BoxFunction).default({}),
     readings: rowsBy<Quantity, z.ZodType<ReadingRow>>(QUANTITY_NAMES, readingRow).default([]),
@@ -165,6 +169,14 @@ export const DriverFile = z
         refuse(['readings', row.quantity], 'needs a "sample" with a reply and its value')
     }
     if (file.supply) refuseUnfitSupply({ readings, settings, states }, refuse)
+    const off = offMessage(settings)
+    const select = file.select ?? null
+    if (select !== null && !file.supply) refuse(['select'], 'goes with "supply: yes" only')
+    if (file.supply && file.start.some((text) => SELECTION.test(text))) refuse(['start'], OUTPUT_IN_START)
+    const makeSafe = file['make safe'] ?? (file.supply && off !== null ? [off] : [])
+    if (file['make safe'] && !file.supply) refuse(['make safe'], 'goes with "supply: yes" only')
+    else if (file['make safe'] && off !== null && !file['make safe'].at(-1)?.endsWith(off))
+      refuse(['make safe'], `its last message must be the one that switches the output off: ${off}`)
     return {
       id: file.driver,
       title: file.title,
@@ -175,13 +187,40 @@ export const DriverFile = z
       link: file.link ?? null,
       start: file.start,
       stop: file.stop,
+      makeSafe:
+        select === null ? makeSafe : makeSafe.map((text) => (text.endsWith(off ?? text) ? joined(select, text) : text)),
       functions,
-      readings,
-      settings,
-      states,
+      readings:
+        select === null ? readings : readings.map((row) => ({ ...row, ask: row.ask && joined(select, row.ask) })),
+      settings: select === null ? settings : settings.map((row) => selecting(select, row)),
+      states: select === null ? states : states.map((row) => ({ ...row, ask: joined(select, row.ask) })),
     }
   })
 export type DriverFile = z.infer<typeof DriverFile>
+
+/** Messages that choose an output or channel (SCPI 1999, INSTrument:SELect and :NSELect, and the ways of older instruments). */
+const SELECTION =
+  /(^|;\s*:?|^:)(INST(RUMENT)?(:N?SEL(ECT)?)?|OUTP(UT)?:(N?SEL(ECT)?|CHAN(NEL)?)|CHAN(NEL)?(:SEL(ECT)?)?)\s+\S/i
+const OUTPUT_IN_START =
+  'chooses the output at the start only, and a key at the panel chooses another: write it as "select:", which stands in front of every message'
+
+function joined(select: string, text: string): string {
+  return `${select};${text.startsWith(':') || text.startsWith('*') ? '' : ':'}${text}`
+}
+
+function selecting(select: string, row: SettingRow): SettingRow {
+  const readBack = row.readBack && joined(select, row.readBack)
+  const tell = joined(select, row.tell)
+  const message = joined(select, row.sample.message)
+  return row.kind === 'value'
+    ? { ...row, tell, readBack, sample: { ...row.sample, message } }
+    : { ...row, tell, readBack, sample: { ...row.sample, message } }
+}
+
+function offMessage(settings: readonly SettingRow[]): string | null {
+  const row = settings.find((setting) => setting.name === 'output')
+  return row?.kind === 'switch' ? row.tell.replace('{value}', row.says.off) : null
+}
 
 function present<T>(rows: readonly (T | undefined)[]): readonly T[] {
   return rows.filter((row) => row !== undefined)

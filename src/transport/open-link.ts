@@ -1,4 +1,4 @@
-import { BenchError } from '../fault/bench-error.ts'
+import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import { type Address, readAddress } from './address.ts'
@@ -20,6 +20,10 @@ export interface LinkOptions {
   readonly manners: LinkManners
   readonly deps: { readonly clock: Clock; readonly log: Log; readonly memory?: MemoryNet }
   readonly wait: Wait
+  /** Handed over as soon as there is a connection, before anything is asked. */
+  readonly first?: readonly string[]
+  /** Neither missed replies nor a failed resync end the link: what was written may still be under way. */
+  readonly hardy?: boolean
 }
 
 /** A reply is no longer expected this long after its question was given up, ms. */
@@ -30,6 +34,9 @@ const REOPEN_MS = 200
 const MISSES = 2
 /** Sentinels are numbers that hardly any register or counter holds: 65 to 126. */
 const SENTINELS = { first: 65, count: 62 }
+/** From the first messages of a connection to their repetition, and the longest such wait, ms. */
+const FIRST_WAIT_MS = 50
+const FIRST_WAIT_MOST_MS = 1000
 const AWAITED = 'a reply has not come'
 
 /**
@@ -54,6 +61,8 @@ class BenchLink implements Link {
   readonly #manners: LinkManners
   readonly #deps: LinkOptions['deps']
   readonly #clock: Clock
+  readonly #first: readonly string[]
+  readonly #hardy: boolean
   readonly #turnstile = new Turnstile()
   readonly #exchange: Exchange
   /** Aborted when the link ends, so that whatever waits inside it ends at once. */
@@ -84,6 +93,8 @@ class BenchLink implements Link {
     this.#manners = options.manners
     this.#deps = options.deps
     this.#clock = options.deps.clock
+    this.#first = options.first ?? []
+    this.#hardy = options.hardy ?? false
     this.#exchange = new Exchange(this.who, this.#manners, this.#clock, {
       doubt: (why) => this.doubt(why),
       answered: () => {
@@ -115,6 +126,18 @@ class BenchLink implements Link {
     const wrong = this.#wrongForm(text)
     if (wrong) return Promise.reject(wrong)
     return this.#turnstile.pass(() => this.#tell(text, wait), wait.signal)
+  }
+
+  async blind(messages: readonly string[]): Promise<void> {
+    const wire = this.#wire
+    if (this.#ended || !wire)
+      throw this.#ended ?? new BenchError('TRANSPORT_CLOSED', this.who, 'there is no connection yet')
+    try {
+      await unless(wire.blind(messages), [this.#end.signal])
+    } catch (error) {
+      this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, wordsOf(error), error))
+      throw this.#ended ?? error
+    }
   }
 
   doubt(why: string): void {
@@ -180,7 +203,7 @@ class BenchLink implements Link {
     this.#slowestMs = Math.max(this.#slowestMs, waitMs)
     if (!missed) return
     this.#missesInARow += 1
-    if (this.#missesInARow < MISSES) return
+    if (this.#missesInARow < MISSES || this.#hardy) return
     this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, `${MISSES} questions in a row stayed without a reply`))
   }
 
@@ -193,7 +216,7 @@ class BenchLink implements Link {
     } catch (error) {
       if (this.#ended) throw this.#ended
       signal.throwIfAborted()
-      if (error instanceof BenchError && this.#begun) this.#lose(error)
+      if (error instanceof BenchError && this.#begun && !this.#hardy) this.#lose(error)
       throw error
     } finally {
       this.#talk = null
@@ -249,8 +272,20 @@ class BenchLink implements Link {
     })
     this.#wire = wire
     this.#exchange.over(wire)
+    if (this.#first.length > 0) {
+      await this.blind(this.#first)
+      this.#firstAgain().catch(() => {}) // the link has ended, which whoever opens it is told
+    }
     await sleepUnless(clock, clock.nowMs() + this.#manners.settleMs, [signal, this.#end.signal])
     wire.forget()
+  }
+
+  /** A first message may be lost: again, later each time, until the link is in step. */
+  async #firstAgain(): Promise<void> {
+    for (let waitMs = FIRST_WAIT_MS; !this.#begun; waitMs = Math.min(2 * waitMs, FIRST_WAIT_MOST_MS)) {
+      await sleepUnless(this.#clock, this.#clock.nowMs() + waitMs, [this.#end.signal])
+      if (!this.#begun) await this.blind(this.#first)
+    }
   }
 
   #gone(reason: Error): void {

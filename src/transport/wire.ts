@@ -17,6 +17,8 @@ export interface WireListener {
 export interface Wire {
   /** One message with its end, in one write; a bare end before it where half a command may be left in the instrument. */
   send(text: string, bareFirst?: boolean): Promise<void>
+  /** A bare end and these messages, in one write, whatever else is on its way; their echoes are no lines. */
+  blind(messages: readonly string[]): Promise<void>
   /** Clock reading at the last byte, ms; minus infinity before the first. */
   lastByteMs(): number
   bytes(): number
@@ -37,13 +39,14 @@ export function wireUp(
   const endBytes = Buffer.from(replyEnd, 'latin1')
   const lastOfEnd = endBytes[endBytes.length - 1]
   let lastSent = ''
+  const blindly = new Set<string>()
   let lastByteMs = Number.NEGATIVE_INFINITY
   let bytesSoFar = 0
   let closed = false
 
   const framing = openFraming(replyEnd, {
     line: (text) => {
-      if (text !== lastSent) to.line(text)
+      if (text !== lastSent && !blindly.has(text)) to.line(text)
     },
     tooLong: to.tooLong,
   })
@@ -62,6 +65,10 @@ export function wireUp(
     send: (text, bareFirst = false) => {
       lastSent = text
       return port.write(bareFirst ? sendEnd + text + sendEnd : text + sendEnd)
+    },
+    blind: (messages) => {
+      for (const message of messages) blindly.add(message)
+      return port.write(['', ...messages, ''].join(sendEnd))
     },
     lastByteMs: () => lastByteMs,
     bytes: () => bytesSoFar,

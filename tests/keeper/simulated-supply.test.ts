@@ -46,8 +46,9 @@ async function onBench() {
   }
   const deps = { clock, log: silentLog, memory: bench.net }
   const open = (wait: Wait) => openSupplyPort(entry, driver, deps, wait)
+  const reopen = (wait: Wait) => openSupplyPort(entry, driver, deps, wait, true)
   const port = await clock.runUntil(open({ ms: 4000, signal: stop.signal }))
-  const about = { port, reopen: open, ceilingVolts: 16.5, ceilingAmps: 4, dataFolder: null, deps, signal: stop.signal }
+  const about = { port, reopen, ceilingVolts: 16.5, ceilingAmps: 4, dataFolder: null, deps, signal: stop.signal }
   const supply = await clock.runUntil(openKeeperHere(about))
   const acted: { why: string; proved: boolean }[] = []
   supply.onActed(({ why, proved }) => acted.push({ why, proved }))
@@ -117,6 +118,18 @@ describe('over the driver, the link and the simulated supply', () => {
     bench.faults.clear()
     await clock.advance(6000)
     expect(acted.at(-1)?.proved).toBe(true)
+    await clock.runUntil(supply.close())
+  })
+
+  test('with every reply doubled the output goes off at once when it is told to', async () => {
+    const { clock, bench, supply } = await highBench()
+    bench.faults.set('supply', 'twice')
+    await clock.advance(300)
+    const off = supply.safe('stop control').catch(() => {}) // nothing can prove it
+    await clock.advance(200)
+    expect(bench.supplyTruth().output).toBe('off')
+    bench.faults.clear()
+    await clock.runUntil(off)
     await clock.runUntil(supply.close())
   })
 
