@@ -34,7 +34,7 @@ export function ampsSlack(amps: number): number {
 /** What can be said of an order without looking at the supply; null: nothing against it. */
 export function refuse(state: KeeperState, order: Order): Refusal | null {
   if (state.ending) return refused(`the keeper is ending: ${state.ending.why}`)
-  if (order.verb === 'limits') return refuseLimits(state, order)
+  if (order.verb === 'limits') return state.standby ? refuseLimits(state, order) : refused(ALONE)
   if (state.locked !== null) return refused(`the supply is kept off until somebody starts again (${state.locked})`)
   const limits = state.limits
   if (limits === null || !state.armed)
@@ -48,6 +48,10 @@ export function refuse(state: KeeperState, order: Order): Refusal | null {
     return refused(`a current limit of ${inAmps(order.amps)} asked for, the ceiling is ${inAmps(limits.ceilingAmps)}`)
   return null
 }
+
+/** Nobody would switch off for a keeper that dies or freezes. */
+export const ALONE =
+  'there is no standby keeper that would switch the output off if this one stopped: nothing goes up until there is one'
 
 function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
   const { ownVolts, ownAmps } = state.rules
