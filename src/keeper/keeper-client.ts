@@ -46,20 +46,18 @@ export async function openKeeper(about: {
   const pipe = spawnKeeper(guarded, deps.log)
   const keeperPid = pipe.pid
   const factor = realFactor(pace.times)
+  const held: { client: KeeperClient | null } = { client: null }
   const guard: StandbyGuard | null =
     keeperPid === undefined
       ? null
       : guardStandby({
           ...deps,
           factor,
-          identity: () => client.identity,
+          identity: () => held.client?.identity ?? '',
           start: (one) => spawnStandby(guarded, { keeperPid, ...one }, deps.log),
         })
-  const client: KeeperClient = new KeeperClient(
-    pipe,
-    { ...deps, who, ceilingVolts, ceilingAmps, times: pace.times },
-    guard,
-  )
+  const client = new KeeperClient(pipe, { ...deps, who, ceilingVolts, ceilingAmps, times: pace.times }, guard)
+  held.client = client
   try {
     await client.open(signal)
   } catch (error) {

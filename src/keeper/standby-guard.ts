@@ -58,6 +58,7 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
   let spare: Held | null = null
   let why: string | null = null
   let closed = false
+  let result: Swept | null = null
   let news: (swept: Swept) => void = () => {}
   let setThere = () => {}
   const there = new Promise<void>((resolve) => {
@@ -81,7 +82,9 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
       news({ proved: word.kind === 'proved', words: word.words })
     if (word.kind === 'ended') {
       held.end = { proved: word.proved, words: word.words }
-      if (held === current) setSwept(held.end)
+      if (held !== current) return
+      result = held.end
+      setSwept(result)
     }
   }
 
@@ -109,7 +112,9 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
     }
   }
   const renew = () => {
-    if (!closed && current === null) current = begin()
+    if (closed || current !== null) return
+    current = begin()
+    if (current === null) clock.sleepUntil(clock.nowMs() + RESTART_MS * factor, over.signal).then(renew, () => {})
   }
 
   /** Who is silent is ended; a spare that was started meanwhile takes its place. */
@@ -139,15 +144,15 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
 
   const answered = async () => {
     const held = current
+    if (result) return
     if (!held) return renew()
-    if (held.end) return
     if (held.silentMs >= STANDBY.doubtfulMs * factor) return replace()
     held.pipe.say({ verb: 'take over', why: why ?? '' })
     await clock.sleepUntil(clock.nowMs() + STANDBY.answerMs * factor, over.signal)
     if (held === current && !held.acting && !held.end) replace()
   }
 
-  current = begin()
+  renew()
   watch().catch(() => {}) // ends with `over`
   return {
     there,
