@@ -8,6 +8,7 @@ import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-b
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
+import { type Spoilt, type SpoiltLink, spoilLink } from './spoilt-link.ts'
 
 /** A stand-in service that holds a simulated supply at 15.6 V with the set keyed, through a real keeper process. */
 export interface HighBench {
@@ -16,6 +17,8 @@ export interface HighBench {
   /** Keepers and standbys of this supply that are there now, by what they are. */
   processes(): readonly { readonly pid: number; readonly role: 'keeper' | 'standby' }[]
   readonly bench: SimulatedBench
+  /** The link to the supply. */
+  readonly link: SpoiltLink
   /** What the stand-in said, a JSON object a line. */
   readonly said: Record<string, unknown>[]
   /** Resolves when the stand-in has said something that `fits`; rejects after `ms`. */
@@ -56,13 +59,14 @@ async function openNow(seed: number, times: number): Promise<HighBench> {
     signal: stop.signal,
     seed: null,
   })
+  const link = await spoilLink(bench.addresses.supply)
   // Loaded as the keeper is: two dozen of them start on two cores.
   const words = [
     '--require',
     'tsx/cjs',
     '--eval',
     `require(${JSON.stringify(STAND_IN)})`,
-    bench.addresses.supply,
+    link.address,
     folder,
     String(times),
     String(pace.originMs),
@@ -86,11 +90,13 @@ async function openNow(seed: number, times: number): Promise<HighBench> {
   })
   const heard: HighBench['heard'] = (fits, ms) => until(ms, 'something said', () => said.find(fits))
   const keeperPid = () => Number(said.find((facts) => 'keeper' in facts)?.keeper ?? 0)
-  const processes = () => processesAt(bench.addresses.supply)
+  const processes = () => processesAt(link.address)
   const close = async () => {
+    link.spoil({ kind: 'well' })
     service.kill('SIGKILL')
     for (const { pid } of processes()) process.kill(pid, 'SIGCONT')
     await until(20_000, 'the end of keeper and standby', () => (processes().length > 0 ? undefined : true))
+    await link.close()
     await bench.close()
     stop.abort()
     rmSync(folder, { recursive: true, force: true })
@@ -109,6 +115,7 @@ async function openNow(seed: number, times: number): Promise<HighBench> {
     service,
     keeperPid: keeperPid(),
     processes,
+    link,
     bench,
     said,
     heard,
@@ -165,7 +172,11 @@ async function strike(high: HighBench, blow: Blow): Promise<void> {
 }
 
 /** Seconds from the last blow until the output is off at the supply; void trials are made again. */
-export async function blowTrial(blows: readonly Blow[], seed: number): Promise<number> {
+export async function blowTrial(
+  blows: readonly Blow[],
+  seed: number,
+  spoilt: Spoilt = { kind: 'well' },
+): Promise<number> {
   for (let voids = 0; ; voids++) {
     const high = await openHighBench(seed)
     const rng = seededRng(seed)
@@ -177,7 +188,8 @@ export async function blowTrial(blows: readonly Blow[], seed: number): Promise<n
           if (index > 0) await sleepMs(rng() * AFTER_MS)
           await strike(high, blow)
         }
-        return await high.untilOff(20_000)
+        high.link.spoil(spoilt)
+        return await high.untilOff(60_000)
       }
       if (voids === MOST_VOIDS) throw new Error(`not high: ${JSON.stringify(truth)} ${JSON.stringify(high.said)}`)
     } finally {
