@@ -41,12 +41,14 @@ export interface GuardNeeds {
 
 const RESTART_MS = 500
 const END_MS = 2000
+const START_MS = 8000
 
 interface Held {
   readonly pipe: StandbyPipe
   readonly silence: Silence
   silentMs: number
   acting: boolean
+  spoke: boolean
   end: Swept | null
 }
 
@@ -76,6 +78,7 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
   const hear = (held: Held, word: FromStandby) => {
     held.silence.heard(clock.nowMs())
     held.silentMs = 0
+    held.spoke = true
     if (word.kind === 'watching') setThere()
     if (word.kind === 'taking over') held.acting = true
     if (word.kind === 'proved' || word.kind === 'not proved')
@@ -103,7 +106,14 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
   const begin = (): Held | null => {
     try {
       const pipe = needs.start({ begin: why === null ? 'watching' : { why }, identity: needs.identity() })
-      const held: Held = { pipe, silence: countSilence(clock.nowMs(), factor), silentMs: 0, acting: false, end: null }
+      const held: Held = {
+        pipe,
+        silence: countSilence(clock.nowMs(), factor),
+        silentMs: 0,
+        acting: false,
+        spoke: false,
+        end: null,
+      }
       pipe.listen({ word: (word) => hear(held, word), gone: (how) => lose(held, how) })
       return held
     } catch (error) {
@@ -133,6 +143,8 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
       const held = current
       if (!held || held.end) continue
       held.silentMs = held.silence.tick(clock.nowMs())
+      // Who is being started has said nothing yet: ended too early, none would ever come up on a busy computer.
+      if (!held.spoke && held.silentMs < START_MS * factor) continue
       if (held.silentMs >= STANDBY.silentMs * factor) replace()
       else if (held.silentMs >= STANDBY.doubtfulMs * factor) spare ??= begin()
       else if (spare) {
