@@ -5,7 +5,12 @@ const PURE = ['core', 'quantity', 'schema', 'scpi', 'web', 'instrument', 'transp
   (room) => `tests/${room}/**/*.test.ts`,
 )
 /** Browsers, paced jobs and real processes: one at a time, so that a minute at ten times life is not lost to a neighbour. */
-const ALONE = ['tests/browser/**/*.test.ts', 'tests/paced/**/*.test.ts', 'tests/keeper/processes.test.ts']
+const ALONE = [
+  'tests/browser/**/*.test.ts',
+  'tests/paced/**/*.test.ts',
+  'tests/keeper/processes.test.ts',
+  'tests/keeper/pairs.test.ts',
+]
 
 const together = { maxWorkers: 2, sequence: { groupOrder: 0 } }
 

@@ -1,18 +1,26 @@
-import { uptime } from 'node:os'
+import { constants, setPriority, uptime } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { wordsOf } from './fault/bench-error.ts'
 import { loadDriver, loadDriverFile } from './instrument/load-driver.ts'
 import { openSupplyPort } from './instrument/supply.ts'
 import { serveKeeper } from './keeper/keeper-process.ts'
+import { leasePath, type Taking, takeLease } from './keeper/lease.ts'
+import { openRunFolder, usualRunFolder } from './keeper/run-folder.ts'
+import { realFactor } from './keeper/silence.ts'
+import { listenForStandby } from './keeper/standby-line.ts'
+import { serveStandby } from './keeper/standby-process.ts'
 import type { BenchEntry } from './schema/bench-file.ts'
 import { parseAtDoor } from './schema/door.ts'
 import { KeeperStart } from './schema/keeper-message.ts'
-import { realClock } from './system/clock.ts'
+import { StandbyStart } from './schema/standby-message.ts'
+import { type Clock, realClock } from './system/clock.ts'
 import type { Log } from './system/log.ts'
+import type { Wait } from './transport/link.ts'
+import { loadSerialAhead } from './transport/serial-port.ts'
 
 /**
- * The keeper as a process: `node keeper-main.cjs JSON`, requests on standard input, answers on standard output, a line each.
+ * The keeper as a process: `node keeper-main.cjs JSON`, or with a second JSON its standby. Requests on standard input, answers on standard output, a line each.
  * Standard input closing, SIGTERM, SIGINT, SIGHUP or an exception make the supply safe before it ends. SIGPIPE is ignored by Node.
  */
 async function main(): Promise<number> {
@@ -20,6 +28,7 @@ async function main(): Promise<number> {
   const clock = realClock(start.pace)
   const log = plainLog()
   const stop = new AbortController()
+  // A standby has no answer to these: it ends when its keeper has left in order, or when it has made safe.
   for (const name of ['SIGTERM', 'SIGINT', 'SIGHUP'] as const)
     process.on(name, () => stop.abort(new Error(`the keeper was ended by ${name}`)))
   const broke = (error: unknown) => {
@@ -29,22 +38,57 @@ async function main(): Promise<number> {
   process.on('uncaughtException', broke)
   process.on('unhandledRejection', broke)
 
+  raisePriority()
   const isPath = /[/\\]|\.yaml$/.test(start.driver)
   const driver = isPath ? loadDriverFile(start.driver) : loadDriver(DRIVERS, start.driver)
-  const code = await serveKeeper({
-    start,
-    pid: process.pid,
+  const common = {
     clock,
     bootMs: () => uptime() * 1000 * start.pace.times,
     log,
-    openSupply: (wait, provedBefore) => openSupplyPort(entryOf(start), driver, { clock, log }, wait, provedBefore),
+    // An identity that was proved here in this run: off is written before anything is asked.
+    openSupply: (wait: Wait, provedIdentity = '') =>
+      openSupplyPort(entryOf(start), driver, { clock, log }, wait, provedIdentity !== ''),
     requests: process.stdin,
     answers: process.stdout,
+  }
+  const own = process.argv[3] === undefined ? null : parseAtDoor(StandbyStart, JSON.parse(process.argv[3]), 'standby')
+  if (own !== null) {
+    if (start.address.startsWith('serial:')) await loadSerialAhead()
+    return flushed(await serveStandby({ start, own, ...common }), clock)
+  }
+  const factor = realFactor(start.pace.times)
+  const code = await serveKeeper({
+    start,
+    pid: process.pid,
+    takeLease: leaseTaker(start),
+    ...(start.socket === undefined ? {} : { standby: listenForStandby({ path: start.socket, factor, clock, log }) }),
+    ...common,
     stop: stop.signal,
   })
-  const flushed = new Promise<void>((resolve) => process.stdout.end(resolve))
+  return flushed(code, clock)
+}
+
+/** Opens the lease's folder once; what is wrong with it is told like any other reason not to open the supply. */
+function leaseTaker(start: KeeperStart): () => Taking {
+  return () => {
+    const folder = openRunFolder(start.runFolder ?? usualRunFolder())
+    return takeLease(leasePath(folder, start.address), { role: 'keeper', who: start.who })
+  }
+}
+
+/** Both switch off on a computer that is at its limit too. Where that is not permitted they run like all others. */
+function raisePriority(): void {
+  try {
+    setPriority(constants.priority.PRIORITY_HIGH)
+  } catch {
+    // not permitted here
+  }
+}
+
+async function flushed(code: number, clock: Clock): Promise<number> {
+  const written = new Promise<void>((resolve) => process.stdout.end(resolve))
   // A service that stands still reads nothing: its answers are not waited for.
-  await Promise.race([flushed, clock.sleepUntil(clock.nowMs() + FLUSH_MS, new AbortController().signal)])
+  await Promise.race([written, clock.sleepUntil(clock.nowMs() + FLUSH_MS, new AbortController().signal)])
   return code
 }
 

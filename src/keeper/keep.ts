@@ -4,6 +4,7 @@ import type { KeeperEvent } from './keeper-event.ts'
 import { lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
 import { itself, ordered, startNext } from './keeper-orders.ts'
 import { giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
+import { standbyHeard } from './keeper-standby.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperState, type Told } from './keeper-state.ts'
 import { did, failed, lookedFor, overdue } from './keeper-steps.ts'
 import { beatDueMs } from './keeper-wanted.ts'
@@ -48,6 +49,10 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
       )
     case 'failed':
       return failed({ ...state, inFlight: null }, event, told)
+    case 'standby':
+      return standbyHeard(state, event.present, event.atMs, told)
+    case 'alarm':
+      return itself(state, event.why, event.atMs, told)
     case 'leave': {
       const ending = state.ending ?? { why: event.why, sinceMs: event.atMs }
       return goSafe({ ...state, ending }, { why: event.why, atMs: event.atMs, byItself: true }, told)

@@ -1,10 +1,14 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
-import { FAULTS, type FaultCode } from '../fault/faults.ts'
 import type { FromKeeper, KeeperStart, SupplyState, ToKeeper } from '../schema/keeper-message.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import { deadWish } from './dead-wish.ts'
-import { type KeeperPipe, spawnKeeper, sweep } from './keeper-pipe.ts'
+import { faultCodeOf } from './fault-code.ts'
+import { type KeeperPipe, spawnKeeper, spawnStandby } from './keeper-pipe.ts'
+import { newSocket, openRunFolder, usualRunFolder } from './run-folder.ts'
+import { seconds } from './seconds.ts'
+import { countSilence, realFactor, type Silence, STANDBY } from './silence.ts'
+import { guardStandby, type StandbyGuard, type Swept } from './standby-guard.ts'
 import type { Supply, SupplyLimits, Wish } from './supply.ts'
 
 /** What the service's side works with; the ceiling is the bench file's, and is checked here as well as in the keeper. */
@@ -19,8 +23,7 @@ export interface ClientNeeds {
 }
 
 const BEAT_MS = 1000
-/** A keeper says something five times a second; silent for this many beats it hangs. */
-const SILENT_BEATS = 5
+const TICK_MS = 200
 const OPEN_MS = 20_000
 /** No order takes longer: 15 V up at 1 V/s, half a minute of waiting for the key. */
 const ANSWER_MS = 90_000
@@ -40,13 +43,37 @@ export async function openKeeper(about: {
   const { start, deps, signal } = about
   signal.throwIfAborted()
   const { who, ceilingVolts, ceilingAmps, pace } = start
-  const client = new KeeperClient(
-    spawnKeeper(start, deps.log),
-    { ...deps, who, ceilingVolts, ceilingAmps, times: pace.times },
-    () => sweep(start, deps.log),
-  )
-  return client.open(signal)
+  const guarded = { ...start, socket: newSocket(openRunFolder(start.runFolder ?? usualRunFolder())) }
+  const pipe = spawnKeeper(guarded, deps.log)
+  const keeperPid = pipe.pid
+  const factor = realFactor(pace.times)
+  const held: { client: KeeperClient | null } = { client: null }
+  const guard: StandbyGuard | null =
+    keeperPid === undefined
+      ? null
+      : guardStandby({
+          ...deps,
+          factor,
+          identity: () => held.client?.identity ?? '',
+          start: (one) => spawnStandby(guarded, { keeperPid, ...one }, deps.log),
+        })
+  const client = new KeeperClient(pipe, { ...deps, who, ceilingVolts, ceilingAmps, times: pace.times }, guard)
+  held.client = client
+  try {
+    await client.open(signal)
+  } catch (error) {
+    await guard?.close()
+    throw error
+  }
+  // Without a standby nothing goes up: whoever gets this supply is to be able to use it.
+  const done = new AbortController()
+  const late = deps.clock.sleepUntil(deps.clock.nowMs() + STANDBY_START_MS * factor, done.signal).catch(() => {})
+  await Promise.race([guard?.there, late])
+  done.abort(new Error('there'))
+  return client
 }
+
+const STANDBY_START_MS = 5000
 
 type Asked = Exclude<ToKeeper, { verb: 'beat' }>
 /** A request without its number. */
@@ -68,7 +95,7 @@ export class KeeperClient implements Supply {
   readonly #pipe: KeeperPipe
   readonly #needs: ClientNeeds
   /** Makes the supply safe without this keeper; null where nobody can. */
-  readonly #sweep: (() => Promise<boolean>) | null
+  readonly #guard: Pick<StandbyGuard, 'sweep' | 'close'> | null
   readonly #waiters = new Map<number, Waiter>()
   readonly #stateEars = new Set<(state: SupplyState) => void>()
   readonly #actedEars = new Set<(acted: Extract<FromKeeper, { kind: 'acted' }>) => void>()
@@ -84,12 +111,14 @@ export class KeeperClient implements Supply {
   #gone: BenchError | null = null
   #closing: Promise<void> | null = null
   #sweeping: Promise<void> = Promise.resolve()
-  #silentBeats = 0
+  readonly #silence: Silence
+  #sweptProved: boolean | null = null
 
-  constructor(pipe: KeeperPipe, needs: ClientNeeds, sweepUp: (() => Promise<boolean>) | null) {
+  constructor(pipe: KeeperPipe, needs: ClientNeeds, guard: Pick<StandbyGuard, 'sweep' | 'close'> | null) {
     this.#pipe = pipe
     this.#needs = needs
-    this.#sweep = sweepUp
+    this.#guard = guard
+    this.#silence = countSilence(needs.clock.nowMs(), realFactor(needs.times))
   }
 
   /** Resolves when the keeper holds the supply and has read it once. */
@@ -233,7 +262,10 @@ export class KeeperClient implements Supply {
       await this.#withinMs(ms, this.#pipe.gone).catch((error) => log.error({ who }, wordsOf(error)))
       this.#leave(new BenchError('KEEPER_GONE', who, 'the keeper was closed'))
     }
-    await this.#sweeping
+    await this.#withinMs(CLOSE_MS * Math.max(1, times), this.#sweeping).catch((error) =>
+      log.error({ who }, wordsOf(error)),
+    )
+    await this.#guard?.close()
   }
 
   async #withinMs<T>(ms: number, work: Promise<T>): Promise<T> {
@@ -264,7 +296,7 @@ export class KeeperClient implements Supply {
   }
 
   #hear(message: FromKeeper): void {
-    this.#silentBeats = 0
+    this.#silence.heard(this.#needs.clock.nowMs())
     switch (message.kind) {
       case 'hello':
         this.identity = message.identity
@@ -281,7 +313,7 @@ export class KeeperClient implements Supply {
         this.#take(message.id)?.resolve(message.state)
         break
       case 'refused': {
-        const fault = new BenchError(codeOf(message.code), this.#needs.who, message.words)
+        const fault = new BenchError(faultCodeOf(message.code), this.#needs.who, message.words)
         if (message.id === OPENING) this.#opened?.reject(fault)
         else this.#take(message.id)?.reject(fault)
         break
@@ -304,20 +336,24 @@ export class KeeperClient implements Supply {
 
   async #beat(): Promise<void> {
     const { clock, who, times } = this.#needs
+    let beatDueMs = clock.nowMs()
     for (;;) {
-      this.#pipe.say({ verb: 'beat' })
+      if (clock.nowMs() >= beatDueMs) {
+        this.#pipe.say({ verb: 'beat' })
+        beatDueMs = clock.nowMs() + BEAT_MS
+      }
       for (const [id, { verb, dueMs }] of this.#waiters) {
         if (clock.nowMs() < dueMs) continue
         this.#take(id)?.reject(
           new BenchError('KEEPER_GONE', who, `no answer to "${verb}" within ${ANSWER_MS / 1000} s`),
         )
       }
-      if (this.#latest !== null) this.#silentBeats += 1
-      if (this.#silentBeats > SILENT_BEATS * Math.max(1, times)) {
+      const silentMs = this.#silence.tick(clock.nowMs()) / Math.max(1, times)
+      if (this.#latest !== null && silentMs >= STANDBY.silentMs) {
         this.#pipe.kill()
-        this.#lose(`the keeper said nothing for ${SILENT_BEATS} s and was ended`)
+        this.#lose(`the keeper said nothing for ${seconds(silentMs)} and was ended`)
       }
-      await clock.sleepUntil(clock.nowMs() + BEAT_MS, this.#over.signal)
+      await clock.sleepUntil(clock.nowMs() + TICK_MS, this.#over.signal)
     }
   }
 
@@ -333,15 +369,19 @@ export class KeeperClient implements Supply {
     this.#opened?.reject(fault)
     this.#leave(fault)
     log.error({ who }, fault.message)
-    const sweepUp = this.#sweep
-    if (sweepUp && this.identity !== '')
-      this.#sweeping = sweepUp().then((proved) => {
-        log.warn(
-          { who, proved },
-          proved ? 'a second keeper has switched the output off' : 'the output is not proved off',
-        )
-      })
+    if (this.#guard && this.identity !== '')
+      this.#sweeping = this.#guard.sweep(how, (news) => this.#swept(news)).then((swept) => this.#swept(swept))
     for (const ear of this.#goneEars) ear(fault)
+  }
+
+  /** Told once each time it changes. */
+  #swept({ proved, words }: Swept): void {
+    const why = proved ? words : `${words}: the output is not proved off, switch the supply off by hand`
+    if (proved === this.#sweptProved) return
+    this.#sweptProved = proved
+    const { who, log, clock } = this.#needs
+    log[proved ? 'warn' : 'error']({ who, proved }, why)
+    for (const ear of this.#actedEars) ear({ kind: 'acted', resting: 'safe', why, proved, atMs: clock.nowMs() })
   }
 
   #leave(fault: BenchError): void {
@@ -353,11 +393,3 @@ export class KeeperClient implements Supply {
 }
 
 const LONGEST_WHY = 200
-
-function codeOf(code: string): FaultCode {
-  return isFault(code) ? code : 'KEEPER_REFUSED'
-}
-
-function isFault(code: string): code is FaultCode {
-  return code in FAULTS
-}

@@ -17,5 +17,9 @@ export type KeeperEvent =
       readonly beganMs: number
       readonly atMs: number
     }
+  /** A standby is heard, or is not heard any more. */
+  | { readonly kind: 'standby'; readonly present: boolean; readonly atMs: number }
+  /** Something calls for safe that no look shows. */
+  | { readonly kind: 'alarm'; readonly why: string; readonly atMs: number }
   /** Pipe closed, told to end: safe, then the end. */
   | { readonly kind: 'leave'; readonly why: string; readonly atMs: number }

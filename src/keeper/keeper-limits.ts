@@ -35,7 +35,7 @@ export function ampsSlack(amps: number): number {
 export function refuse(state: KeeperState, order: Order): Refusal | null {
   if (state.ending) return refused(`the keeper is ending: ${state.ending.why}`)
   if (isDead(state, order)) return refused('it is not wanted any more')
-  if (order.verb === 'limits') return refuseLimits(state, order)
+  if (order.verb === 'limits') return state.standby ? refuseLimits(state, order) : refused(ALONE)
   if (state.locked !== null) return refused(`the supply is kept off until somebody starts again (${state.locked})`)
   const limits = state.limits
   if (limits === null || !state.armed)
@@ -54,6 +54,10 @@ export function refuse(state: KeeperState, order: Order): Refusal | null {
 export function isDead(state: KeeperState, order: Order): boolean {
   return order.verb !== 'normal' && order.wish <= state.wishes.dead
 }
+
+/** Nobody would switch off for a keeper that dies or freezes. */
+export const ALONE =
+  'there is no standby keeper that would switch the output off if this one stopped: nothing goes up until there is one'
 
 function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
   const { ownVolts, ownAmps } = state.rules

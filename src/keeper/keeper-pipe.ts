@@ -3,8 +3,10 @@ import { fileURLToPath } from 'node:url'
 import { wordsOf } from '../fault/bench-error.ts'
 import { parseAtDoor } from '../schema/door.ts'
 import { FromKeeper, type KeeperStart, type ToKeeper } from '../schema/keeper-message.ts'
+import { FromStandby, type StandbyStart } from '../schema/standby-message.ts'
 import type { Log } from '../system/log.ts'
 import { readLines } from './keeper-lines.ts'
+import type { StandbyPipe } from './standby-guard.ts'
 
 /** What comes out of a keeper's pipe. */
 export interface KeeperEar {
@@ -32,7 +34,7 @@ const MAIN = fileURLToPath(new URL('../keeper-main.cjs', import.meta.url))
  * Starts a keeper process. It has a session of its own, so that Ctrl-C at the terminal reaches it by its closing pipe only,
  * and it outlives this process for as long as it takes to make safe.
  */
-export function spawnKeeper(start: KeeperStart, log: Log): KeeperPipe {
+export function spawnKeeper(start: KeeperStart, log: Log): KeeperPipe & { readonly pid: number | undefined } {
   const child = spawn(process.execPath, [MAIN, JSON.stringify(start)], {
     stdio: ['pipe', 'pipe', 'pipe'],
     detached: true,
@@ -70,28 +72,50 @@ export function spawnKeeper(start: KeeperStart, log: Log): KeeperPipe {
     },
     end: () => child.stdin.end(),
     kill: () => child.kill('SIGKILL'),
+    pid: child.pid,
     gone,
   }
 }
 
-/**
- * After a keeper was lost: another one whose pipe is closed from the start, so that it does nothing but make the supply safe.
- * Resolves with whether that was proved.
- */
-export function sweep(start: KeeperStart, log: Log): Promise<boolean> {
-  const child = spawn(process.execPath, [MAIN, JSON.stringify(start)], {
-    stdio: ['ignore', 'ignore', 'pipe'],
+/** Starts a standby for the keeper `about.keeperPid`. It has a session of its own and outlives this process. */
+export function spawnStandby(start: KeeperStart, about: StandbyStart, log: Log): StandbyPipe {
+  const child = spawn(process.execPath, [MAIN, JSON.stringify(start), JSON.stringify(about)], {
+    stdio: ['pipe', 'pipe', 'pipe'],
     detached: true,
   })
+  child.stdin.on('error', () => {}) // a standby that is gone is told by its end
   readLines(
     child.stderr,
-    (line) => log.warn({ keeper: child.pid }, line),
+    (line) => log.warn({ standby: child.pid }, line),
     () => {},
   )
-  return new Promise((resolve) => {
-    child.once('error', () => resolve(false))
-    child.once('close', (code) => resolve(code === 0))
-  })
+  return {
+    say: (word) => {
+      if (child.stdin.writable) child.stdin.write(`${JSON.stringify(word)}\n`)
+    },
+    listen: (ear) => {
+      readLines(
+        child.stdout,
+        (line) => {
+          const word = standbyWordIn(line, log)
+          if (word) ear.word(word)
+        },
+        () => {},
+      )
+      child.once('error', (error) => ear.gone(`it could not be started: ${error.message}`))
+      child.once('close', () => ear.gone(`ended by ${child.signalCode ?? child.exitCode}`))
+    },
+    kill: () => child.kill('SIGKILL'),
+  }
+}
+
+function standbyWordIn(line: string, log: Log): FromStandby | null {
+  try {
+    return parseAtDoor(FromStandby, JSON.parse(line), 'standby')
+  } catch (error) {
+    log.error({ line: line.slice(0, 200) }, `the standby keeper said something strange: ${wordsOf(error)}`)
+    return null
+  }
 }
 
 function howEnded(child: ChildProcess): string {

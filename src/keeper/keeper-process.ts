@@ -11,6 +11,8 @@ import { type Keeper, runKeeper } from './keeper.ts'
 import { readLines } from './keeper-lines.ts'
 import { openNotes } from './keeper-notes.ts'
 import { rulesFor } from './keeper-state.ts'
+import type { Lease, Taking } from './lease.ts'
+import type { StandbyLine } from './standby-line.ts'
 import { codeOf } from './supply-seat.ts'
 
 /** What the process gives its keeper. */
@@ -21,12 +23,16 @@ export interface ProcessNeeds {
   /** ms, on the clock's scale, of a clock that runs on while the computer sleeps. */
   readonly bootMs: () => number
   readonly log: Log
-  /** `provedBefore`: the supply was found at its address in this run; off may go out before anything is asked. */
-  readonly openSupply: (wait: Wait, provedBefore?: boolean) => Promise<SupplyPort>
+  /** `provedIdentity`: who was found at the address in this run; off may go out before anything is asked. */
+  readonly openSupply: (wait: Wait, provedIdentity?: string) => Promise<SupplyPort>
   /** Requests, a line each; its end means: safe, then the end. */
   readonly requests: Readable
   /** Answers, a line each. */
   readonly answers: Writable
+  /** Takes the right to hold the supply; left out, nobody else is asked. */
+  readonly takeLease?: () => Taking
+  /** The way to the standby; left out, none is asked for. */
+  readonly standby?: StandbyLine
   /** Aborted by SIGTERM, SIGINT and the like, with the reason in words. */
   readonly stop: AbortSignal
 }
@@ -41,7 +47,7 @@ const UNREAD_BYTES = 64 * 1024
 
 /** Runs a keeper between two streams. Resolves with the exit code: 0 the output is off, 1 not proved, 2 the supply was never reached. */
 export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
-  const { start, clock, log, answers } = needs
+  const { start, clock, log, answers, standby } = needs
   const waiting: ToKeeper[] = []
   let keeper: Keeper | null = null
   let leaving: string | null = null
@@ -68,31 +74,61 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
   needs.stop.addEventListener('abort', () => leave(wordsOf(needs.stop.reason)), { once: true })
 
   let port: SupplyPort
+  let lease: Lease | null = null
   try {
+    lease = await leaseInTime(needs)
     port = await openPatiently(needs, () => leaving !== null)
   } catch (error) {
+    lease?.giveBack()
+    await standby?.leave()
     const code = codeOf(error) || 'KEEPER_UNREADABLE'
     log.error({ code }, wordsOf(error))
     say({ kind: 'refused', id: 0, code, words: error instanceof BenchError ? error.happened : wordsOf(error) })
     return 2
   }
   say({ kind: 'hello', identity: port.identity, simulated: isSimulated(readIdentity(port.identity)), pid: needs.pid })
+  standby?.proved(port.identity)
   const notes = openNotes(start.dataFolder, clock, log)
   keeper = runKeeper({
     port,
-    reopen: (wait) => needs.openSupply(wait, true),
-    rules: rulesFor(start.who, start.ceilingVolts, start.ceilingAmps, start.pace.times),
+    reopen: (wait) => needs.openSupply(wait, port.identity),
+    rules: {
+      ...rulesFor(start.who, start.ceilingVolts, start.ceilingAmps, start.pace.times),
+      needsStandby: standby !== undefined,
+    },
+    against: () => (lease === null || lease.isOurs() ? null : 'another process holds the supply now'),
     clock,
     bootMs: needs.bootMs,
     say,
     note: notes.note,
     log,
   })
+  standby?.onPresence(keeper.standby)
   for (const request of waiting) keeper.hear(request)
   if (leaving !== null) keeper.leave(leaving)
   const { proved } = await keeper.ended
   await notes.written()
+  lease?.giveBack()
+  await (proved ? standby?.leave() : standby?.close())
   return proved ? 0 : 1
+}
+
+/** Who holds the supply is about to give it back, or says no in words. Throws TRANSPORT_BUSY. */
+async function leaseInTime(needs: ProcessNeeds): Promise<Lease | null> {
+  const { clock, start, takeLease } = needs
+  if (!takeLease) return null
+  const beganMs = clock.nowMs()
+  for (;;) {
+    const taking = takeLease()
+    if ('lease' in taking) return taking.lease
+    const { pid, role, who } = taking.heldBy
+    const triesMs = role === 'standby' ? SWEEP_TRIES_MS : OPEN_TRIES_MS
+    if (clock.nowMs() - beganMs >= triesMs * start.pace.times) {
+      const doing = role === 'standby' ? 'still tries to switch it off' : 'holds it for another Trimwright'
+      throw new BenchError('TRANSPORT_BUSY', start.who, `process ${pid} ${doing} (${who})`)
+    }
+    await clock.sleepUntil(clock.nowMs() + OPEN_PAUSE_MS, new AbortController().signal)
+  }
 }
 
 /** The last keeper may still hold the link: tried again for a while. */

@@ -1,5 +1,6 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
+import { realFactor, STANDBY } from './silence.ts'
 
 /** The keeper's times (ms on its clock), steps and tolerances. */
 export const KEEPER = {
@@ -65,12 +66,16 @@ export interface KeeperRules {
   readonly sleptMs: number
   /** Without a beat this long: safe. */
   readonly beatLostMs: number
+  /** A keeper whose last tick is older than this only switches off. */
+  readonly staleMs: number
   /** Times the usual waits for the supply's answers: on a fast clock they take as long as ever. 1 for real work. */
   readonly patience: number
   /** From one look at the supply to the next with the output on, ms. */
   readonly lookOnMs: number
   /** The lowest voltage that the supply can be set to. */
   readonly leastVolts: number
+  /** No way up while no standby is heard; for a keeper that is a process of its own. */
+  readonly needsStandby: boolean
 }
 
 /**
@@ -84,9 +89,11 @@ export function rulesFor(who: string, ownVolts: number, ownAmps: number, times: 
     ownAmps,
     sleptMs: SLEPT_MS * times,
     beatLostMs: Math.max(KEEPER.beatLostMs, LEAST_MS * times),
+    staleMs: STANDBY.staleMs * realFactor(times),
     patience: Math.max(1, (LEAST_MS * times) / KEEPER.unreadableMs),
     lookOnMs: KEEPER.lookOnMs,
     leastVolts: 0,
+    needsStandby: false,
   }
 }
 
@@ -172,6 +179,8 @@ export interface Lowering {
 
 export interface KeeperState {
   readonly rules: KeeperRules
+  /** Somebody is there who makes the supply safe when this keeper dies or freezes. */
+  readonly standby: boolean
   readonly limits: Limits | null
   /** Trip and current limit have been set and read back under these limits. */
   readonly armed: boolean
@@ -225,21 +234,25 @@ export interface Told {
   readonly notes: KeeperNote[]
 }
 
-/** The keeper before its first look: locked, on its way to safe, whatever the supply is doing. */
-export function startedKeeper(rules: KeeperRules, atMs: number): KeeperState {
+/**
+ * The keeper before its first look: locked, on its way to safe, whatever the supply is doing. `offFirst` says why the
+ * output is to go off before anything is looked at.
+ */
+export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string | null = null): KeeperState {
   return {
     rules,
+    standby: !rules.needsStandby,
     limits: null,
     armed: false,
-    locked: 'the keeper has just started',
+    locked: offFirst ?? 'the keeper has just started',
     target: null,
     wishes: { newest: 0, dead: 0 },
     plan: null,
     queue: [],
     safing: {
-      why: 'the keeper has started',
+      why: offFirst ?? 'the keeper has started',
       sinceMs: atMs,
-      stage: 'find',
+      stage: offFirst === null ? 'find' : 'off',
       byItself: true,
       ids: [],
       tries: 0,

@@ -6,6 +6,7 @@ import { itself, sayRefused, startNext } from './keeper-orders.ts'
 import { agrees, decide, goalOf, nextStep } from './keeper-plan.ts'
 import { offProved, offTried } from './keeper-safing.ts'
 import { sniffed, sniffedEnough } from './keeper-sniff.ts'
+import { goesUp, refuseAlone } from './keeper-standby.ts'
 import {
   type Act,
   KEEPER,
@@ -30,6 +31,8 @@ export function lookedFor(state: KeeperState, plan: Plan, back: SupplyReadBack, 
       return state
     case 'decide': {
       const steps = decide(state, plan.order, back)
+      const alone = 'code' in steps || !goesUp(steps) ? null : refuseAlone(state)
+      if (alone) return drop(sayRefused(state, plan.order, alone, told), atMs, told)
       if ('code' in steps) return drop(sayRefused(state, plan.order, steps, told), atMs, told)
       const armed = state.armed && !(plan.order.verb === 'limits' && back.output === 'off')
       return advance({ ...state, armed }, { ...plan, fromVolts: back.volts }, steps, atMs, told)

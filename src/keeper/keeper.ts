@@ -9,6 +9,7 @@ import type { KeeperEvent } from './keeper-event.ts'
 import { offProved } from './keeper-safing.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperRules, type KeeperState, startedKeeper } from './keeper-state.ts'
 import { beatDueMs, urgent, wanted } from './keeper-wanted.ts'
+import { seconds } from './seconds.ts'
 import { codeOf, openSeat } from './supply-seat.ts'
 
 /** What a keeper works with. `port` is taken over and closed by it. */
@@ -20,6 +21,10 @@ export interface KeeperNeeds {
   readonly clock: Clock
   /** ms, on the scale of `clock`, of a clock that runs on while the computer sleeps. */
   readonly bootMs: () => number
+  /** Why the output must go off before anything is looked at; left out, the keeper looks first. */
+  readonly offFirst?: string
+  /** What speaks against any act but off and look at this moment, in words; asked before each. */
+  readonly against?: () => string | null
   readonly say: (message: FromKeeper) => void
   readonly note: (note: KeeperNote) => void
   readonly log: Log
@@ -28,6 +33,8 @@ export interface KeeperNeeds {
 /** A keeper at work. */
 export interface Keeper {
   hear(request: ToKeeper): void
+  /** A standby is heard, or is not heard any more. */
+  standby(present: boolean): void
   /** Pipe closed, told to end, something broke: safe, then the end. */
   leave(why: string): void
   /** Resolves when the keeper is through: whether the output was proved off. Never rejects. */
@@ -48,9 +55,10 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   const { patience } = needs.rules
   const seat = openSeat(needs.port, needs.reopen, needs)
   const over = new AbortController()
-  let state: KeeperState = startedKeeper(needs.rules, clock.nowMs())
+  let state: KeeperState = startedKeeper(needs.rules, clock.nowMs(), needs.offFirst)
   let resting: { readonly untilMs: number; readonly nudge: AbortController } | null = null
   let current: { readonly act: Act; readonly sinceMs: number; readonly cut: AbortController } | null = null
+  let tickedMs = clock.nowMs()
   let usualLookMs = LONGEST_LOOK_MS / 3
   let toldWords = '' // an unplugged supply fails five times a second; one line says it
   let broken: { readonly error: unknown } | null = null
@@ -91,8 +99,18 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     )
   }
 
+  /** A keeper that stood still, or does not hold the supply any more, only switches off. */
+  const against = (act: Act): string | null => {
+    if (act.do === 'off' || act.do === 'look') return null
+    const oldMs = clock.nowMs() - tickedMs
+    if (oldMs > needs.rules.staleMs) return `the keeper stood still for ${seconds(oldMs)}`
+    return needs.against?.() ?? null
+  }
+
   const perform = async (act: Act) => {
     const sinceMs = clock.nowMs()
+    const why = against(act)
+    if (why !== null) return feed({ kind: 'alarm', why, atMs: sinceMs })
     const cut = new AbortController()
     current = { act, sinceMs, cut }
     feed({ kind: 'begun', act, atMs: sinceMs })
@@ -184,6 +202,7 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   const tick = async () => {
     for (;;) {
       const nowMs = clock.nowMs()
+      tickedMs = nowMs
       feed({ kind: 'tick', atMs: nowMs, bootMs: needs.bootMs() })
       await punctual(Math.max(nowMs + 1, Math.min(nowMs + TICK_MS, beatDueMs(state))), over.signal)
     }
@@ -196,6 +215,7 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   })
   return {
     hear: (request) => feed({ kind: 'asked', request, atMs: clock.nowMs() }),
+    standby: (present) => feed({ kind: 'standby', present, atMs: clock.nowMs() }),
     leave: (why) => feed({ kind: 'leave', why, atMs: clock.nowMs() }),
     ended,
   }

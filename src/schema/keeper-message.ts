@@ -87,5 +87,9 @@ export const KeeperStart = z.strictObject({
   ceilingAmps: z.number().positive(),
   dataFolder: z.string().min(1),
   pace: z.strictObject({ times: z.number().positive(), originMs: z.number() }),
+  /** Where leases and sockets of this user's keepers are; the system's folder for temporary files unless given. */
+  runFolder: z.string().min(1).optional(),
+  /** Where the keeper listens for its standby; without it there is none, and none is asked for. */
+  socket: z.string().min(1).optional(),
 })
 export type KeeperStart = z.infer<typeof KeeperStart>

@@ -52,6 +52,11 @@ export async function openSerialPort(address: SerialAddress, needs: PortNeeds): 
   return wired
 }
 
+/** Loads the native part ahead of time, for a process that will have no time for it later. Never rejects. */
+export async function loadSerialAhead(): Promise<void> {
+  await loadSerialPort('serial').catch(() => {}) // whoever opens a port is told
+}
+
 /** Loaded when the first serial port is wanted: the program runs without the native part, on network and simulated instruments. */
 async function loadSerialPort(who: string): Promise<typeof SerialPort> {
   try {

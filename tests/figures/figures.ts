@@ -1,16 +1,17 @@
 /**
  * Measures what the README claims and prints one JSON object a line.
  * `npm run figures` does all; `npm run figures -- link settle` only those whose group is named. Plots go to
- * node_modules/.cache/trimwright/figures, or to the folder of `--plots FOLDER`.
+ * node_modules/.cache/trimwright/figures, or to the folder of `--plots FOLDER`. `--trials N` and `--minutes N`: how much `safe` does.
  */
 import { parseArgs } from 'node:util'
 import type { Figure } from './figure.ts'
+import type { SafeSize } from './safe.ts'
 
-const GROUPS: Readonly<Record<string, (plots: string) => Promise<readonly Figure[]>>> = {
+const GROUPS: Readonly<Record<string, (plots: string, size: SafeSize) => Promise<readonly Figure[]>>> = {
   link: async () => (await import('./link.ts')).linkFigures(),
   settle: async (plots) => (await import('./settle.ts')).settleFigures(plots),
   peak: async () => (await import('./peak.ts')).peakFigures(),
-  safe: async () => (await import('./safe.ts')).safeFigures(),
+  safe: async (_plots, size) => (await import('./safe.ts')).safeFigures(size),
   job: async () => (await import('./job.ts')).jobFigures(),
   live: async () => (await import('./live.ts')).liveFigures(),
   fanout: async () => (await import('./live-server.ts')).fanoutFigures(),
@@ -28,8 +29,13 @@ const LONG = ['pedal', 'killed-job', 'soak']
 
 const { values, positionals: asked } = parseArgs({
   allowPositionals: true,
-  options: { plots: { type: 'string', default: 'node_modules/.cache/trimwright/figures' } },
+  options: {
+    plots: { type: 'string', default: 'node_modules/.cache/trimwright/figures' },
+    trials: { type: 'string', default: '20' },
+    minutes: { type: 'string', default: '5' },
+  },
 })
+const size: SafeSize = { trials: Number(values.trials), minutes: Number(values.minutes) }
 const unknown = asked.filter((name) => !(name in GROUPS))
 if (unknown.length > 0) {
   console.error(`there is no group ${unknown.join(', ')}; the groups are ${Object.keys(GROUPS).join(', ')}`)
@@ -37,6 +43,6 @@ if (unknown.length > 0) {
 }
 for (const [name, measure] of Object.entries(GROUPS)) {
   if (asked.length > 0 ? !asked.includes(name) : LONG.includes(name)) continue
-  for (const figure of await measure(values.plots)) console.log(JSON.stringify(figure))
+  for (const figure of await measure(values.plots, size)) console.log(JSON.stringify(figure))
 }
 process.exit(0)
