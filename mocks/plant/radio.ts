@@ -102,8 +102,8 @@ const DIODE_OHM = 0.05
 function soundPoint(radio: Radio, p: RadioParameters, terminalVolts: number): RadioPoint {
   const plug = terminalVolts - p.leadOhm * p.receiveAmps
   if (plug < WORKS_FROM_VOLTS) {
-    // Its regulators open one after the other: 16 mA at 3 V, all of the receive current where it begins to work.
-    const amps = p.receiveAmps * (terminalVolts / (WORKS_FROM_VOLTS + p.leadOhm * p.receiveAmps)) ** 3
+    // Its regulators open one after the other: 42 mA at 3 V, all of the receive current where it begins to work.
+    const amps = p.receiveAmps * (terminalVolts / (WORKS_FROM_VOLTS + p.leadOhm * p.receiveAmps)) ** 2
     return { plugVolts: terminalVolts - p.leadOhm * amps, amps, working: false, transmit: null }
   }
   if (wantsCarrier(radio) && isLocked(p, radioControlVolts(radio, true))) {

@@ -6,7 +6,7 @@ import type { Limits, Plan, Step } from './keeper-state.ts'
 export const SNIFF = {
   volts: 3,
   amps: 0.1,
-  /** From here on current counts as flowing; a sound radio below its working voltage draws a fifth of it. */
+  /** From here on current counts as flowing; a sound radio below its working voltage draws half of it. */
   flowsAmps: 0.08,
   /** Capacitors at the radio's input fill up during this. */
   settleMs: 200,

@@ -218,6 +218,14 @@ describe('in doubt', () => {
     )
   })
 
+  test('a line with the beginning of another behind it, in one piece, is no reply', async () => {
+    const { clock, instrument, opened } = memoryBench({ answer: () => undefined })
+    const link = await opened()
+    const refused = expect(link.ask('READ?', WAIT)).rejects.toMatchObject({ code: 'TRANSPORT_OUT_OF_STEP' })
+    instrument.say('1\n2')
+    await clock.runUntil(refused)
+  })
+
   test.each([
     ['\xb1\xb2.\xb4', 'looks like another baud rate or frame format (7E1 read as 8N1)', '"\xb1\xb2.\xb4"'],
     ['12\x07.5', 'holds bytes that are no text', '"12\\u0007.5"'],
