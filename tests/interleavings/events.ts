@@ -46,7 +46,7 @@ export function eventsOf(rng: Rng, odds: Odds): readonly Event[] {
   const more = 1 + Math.floor(rng() * 5)
   let killed = false
   for (let count = 0; count < more; count += 1) {
-    atMs += gapMs(rng)
+    atMs += count === 0 && rng() < 0.4 ? 50 + 900 * rng() : gapMs(rng)
     const next = happening(rng, odds, step, killed)
     if (next.what === 'kill') killed = true
     add(next)
@@ -112,7 +112,7 @@ function happening(rng: Rng, { processes }: Odds, step: string, killed: boolean)
     [4, () => ({ what: 'channel', channel: rng() < 0.7 ? 40 : 20 })],
     [14, () => ({ what: 'freeze', who: oneOf(rng, processes), ms: freezeMs(rng) })],
     [killed ? 0 : 5, () => ({ what: 'kill', who: oneOf(rng, processes) })],
-    [10, () => ({ what: 'link', fault: wireFault(rng), ms: Math.round(200 + 2800 * rng()) })],
+    [10, () => ({ what: 'link', fault: wireFault(rng), ms: Math.round((rng() < 0.85 ? 200 : 3000) + 2800 * rng()) })],
     [
       6,
       () => ({ what: 'meter', name: step === 'high-receive' ? 'volts' : 'power', ms: Math.round(200 + 4000 * rng()) }),
@@ -130,7 +130,9 @@ function happening(rng: Rng, { processes }: Odds, step: string, killed: boolean)
 }
 
 function freezeMs(rng: Rng): number {
-  return Math.round(rng() < 0.6 ? 200 + 1000 * rng() : 1200 + 2800 * rng())
+  const kind = rng()
+  if (kind < 0.5) return Math.round(200 + 1000 * rng())
+  return Math.round(kind < 0.85 ? 1200 + 2800 * rng() : 4000 + 3000 * rng())
 }
 
 function wireFault(rng: Rng): WireFault {

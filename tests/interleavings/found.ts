@@ -41,6 +41,17 @@ export const FOUND: readonly Found[] = [
       events: [{ what: 'slow oscillator', ms: 150, atMs: 0 }, ...begun('high-tone'), { what: 'hide', atMs: 200 + ms }],
     }),
   ),
+  {
+    fault: 'an off of the keeper for the wish before, told after Ready for the next one',
+    item: 1,
+    rules: RAISED,
+    events: [
+      ...begun('high-power'),
+      { what: 'link', fault: { kind: 'cut' }, ms: 1628, atMs: 8206 },
+      { what: 'press', atMs: 10_174 },
+      { what: 'press', atMs: 10_378 },
+    ],
+  },
   ...[350, 400, 500].map(
     (ms): Found => ({
       fault: `the service frozen for 0.75 s, and STOP pressed meanwhile, ${ms} ms after Ready`,
