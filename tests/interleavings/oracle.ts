@@ -65,7 +65,7 @@ export class Oracle {
   #keyedMs: number | null = null
   #offMs: number | null
   #safing: { atMs: number; readonly host: Host } | null = null
-  #saidUnprovedMs = Number.NEGATIVE_INFINITY
+  #saidUnproved = false
 
   constructor(about: Witness) {
     this.#about = about
@@ -110,13 +110,15 @@ export class Oracle {
   noted(note: KeeperNote, host: Host): void {
     const atMs = this.#about.nowMs()
     if (note.what === 'going safe') this.#safing = { atMs, host }
-    if (note.what === 'safe') this.#safing = null
+    if (note.what !== 'safe') return
+    this.#safing = null
+    this.#saidUnproved = false // said once for each way to safe
   }
 
   said(message: FromKeeper): void {
     if (message.kind !== 'acted' || message.proved) return
     this.#safing = null
-    this.#saidUnprovedMs = this.#about.nowMs()
+    this.#saidUnproved = true
   }
 
   /** The page was shown so many captured values, and so many are on disk. */
@@ -196,7 +198,7 @@ export class Oracle {
     const { keeper } = this.#about
     if (this.#darkMs === null || !truth.on || !keeper.alive || keeper.frozen) return
     const fromMs = Math.max(this.#darkMs, keeper.thawedMs)
-    if (nowMs > fromMs + BOUND_MS && this.#saidUnprovedMs < this.#darkMs)
+    if (nowMs > fromMs + BOUND_MS && !this.#saidUnproved)
       this.violate('not proved, not said', `no byte came through for ${since(nowMs, fromMs)}, and nothing was said`)
   }
 
