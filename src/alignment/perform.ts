@@ -1,7 +1,7 @@
 import type { Bench, Wish } from '../bench/bench.ts'
 import type { Kept } from '../core/capture.ts'
 import type { Effect, JobEvent, JobPlan } from '../core/job-types.ts'
-import { wordsOf } from '../fault/bench-error.ts'
+import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { Deps } from '../system/deps.ts'
 
@@ -54,7 +54,7 @@ export function performer(about: {
       if (!effect.toneOnly) await wish.set(effect.volts, effect.amps)
       feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
     } catch (error) {
-      feed({ kind: 'armed', id: effect.id, ok: false, words: wordsOf(error), atMs: clock.nowMs() })
+      feed({ kind: 'armed', id: effect.id, ok: false, words: plainWords(error), atMs: clock.nowMs() })
     }
   }
 
@@ -69,7 +69,7 @@ export function performer(about: {
     const asked = resting === 'normal' ? bench.supply.normal(why) : bench.supply.safe(why)
     asked.catch((error) => {
       log.error({ resting, why, fault: wordsOf(error) }, 'the supply did not go to its resting state')
-      const words = wordsOf(error)
+      const words = plainWords(error)
       if (resting === 'normal')
         bench.supply.safe(words).catch((worse) => log.error({ fault: wordsOf(worse) }, 'nor to safe'))
       feed({ kind: 'acted', resting: 'safe', why: words, atMs: clock.nowMs() })
@@ -82,7 +82,7 @@ export function performer(about: {
     if (!keep) return say(true, '')
     keep(taken).then(
       () => say(true, ''),
-      (error) => say(false, wordsOf(error)),
+      (error) => say(false, plainWords(error)),
     )
   }
 

@@ -10,7 +10,7 @@ import { frameOf } from '../core/job-view.ts'
 import { continueJob, restoreJob } from '../core/restore-job.ts'
 import { decadeOff, readTyped } from '../core/typed.ts'
 import { advanceWatch, emptyFrame, startWatch, type Watch, watchFrame } from '../core/watch.ts'
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { BenchError, plainWords, wordsOf } from '../fault/bench-error.ts'
 import { readTarget } from '../quantity/parse-target.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
@@ -171,7 +171,7 @@ export function openSession(about: {
       publish()
     }),
     bench.supply.onGone((reason) => {
-      feed({ kind: 'acted', resting: 'safe', why: wordsOf(reason), atMs: clock.nowMs() })
+      feed({ kind: 'acted', resting: 'safe', why: plainWords(reason), atMs: clock.nowMs() })
       publish()
     }),
   )
@@ -245,7 +245,7 @@ export function openSession(about: {
       run(job, begun?.writer ?? null)
       return OK
     } catch (error) {
-      return { ok: false, words: wordsOf(error) }
+      return { ok: false, words: plainWords(error) }
     } finally {
       starting = false
     }
@@ -281,7 +281,7 @@ export function openSession(about: {
       run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
-      return { ok: false, words: wordsOf(error) }
+      return { ok: false, words: plainWords(error) }
     } finally {
       starting = false
       await lookForJobs()
@@ -314,7 +314,7 @@ export function openSession(about: {
       return { ok: true, words: `closed; record ${signed.record}` }
     } catch (error) {
       log.error({ fault: wordsOf(error) }, 'no record was made')
-      return { ok: false, words: `the job is closed, but no record was made: ${wordsOf(error)}` }
+      return { ok: false, words: `the job is closed, but no record was made: ${plainWords(error)}` }
     }
   }
 

@@ -19,6 +19,18 @@ export class BenchError extends Error {
   }
 }
 
+/** What happened, once: without who, cure and code, for a sentence that is wrapped in another or stands beside them. */
+export function happenedOf(error: unknown): string {
+  return error instanceof BenchError ? error.happened : wordsOf(error)
+}
+
+/** Cause and cure for somebody at the bench: no address, no code. */
+export function plainWords(error: unknown): string {
+  if (!(error instanceof BenchError)) return wordsOf(error)
+  const { happened, code } = error
+  return `${happened.charAt(0).toUpperCase()}${happened.slice(1)}. ${FAULTS[code].next}`
+}
+
 /** What went wrong, in words, whatever was thrown. */
 export function wordsOf(error: unknown): string {
   return error instanceof Error ? error.message : String(error)

@@ -10,6 +10,7 @@ import { seconds } from './seconds.ts'
 import { countSilence, realFactor, type Silence, STANDBY } from './silence.ts'
 import { guardStandby, type StandbyGuard, type Swept } from './standby-guard.ts'
 import type { Supply, SupplyLimits, Wish } from './supply.ts'
+import { unknownSupply } from './unknown-supply.ts'
 
 /** What the service's side works with; the ceiling is the bench file's, and is checked here as well as in the keeper. */
 export interface ClientNeeds {
@@ -28,8 +29,8 @@ const OPEN_MS = 20_000
 /** No order takes longer: 15 V up at 1 V/s, half a minute of waiting for the key. */
 const ANSWER_MS = 90_000
 const CLOSE_MS = 6000
-/** Request 0 is the opening of the supply's link itself. */
-const OPENING = 0
+const LONGEST_WHY = 200
+const OPENING = 0 // the request that is the opening of the supply's link itself
 
 /**
  * Starts a keeper process for the supply and speaks to it. Throws what kept the keeper from opening the supply (TRANSPORT_…,
@@ -282,9 +283,7 @@ export class KeeperClient implements Supply {
     }
   }
 
-  #refusal(happened: string): BenchError {
-    return new BenchError('KEEPER_REFUSED', this.#needs.who, happened)
-  }
+  #refusal = (happened: string): BenchError => new BenchError('KEEPER_REFUSED', this.#needs.who, happened)
 
   #ask(request: Request): Promise<SupplyState> {
     return new Promise((resolve, reject) => {
@@ -304,9 +303,8 @@ export class KeeperClient implements Supply {
         this.pid = message.pid
         break
       case 'state':
-        this.#latest = message.state
+        this.#now(message.state)
         if (this.identity !== '') this.#opened?.resolve()
-        for (const ear of this.#stateEars) ear(message.state)
         break
       case 'done':
         this.#latest = message.state
@@ -326,6 +324,11 @@ export class KeeperClient implements Supply {
       default:
         message satisfies never
     }
+  }
+
+  #now(state: SupplyState): void {
+    this.#latest = state
+    for (const ear of this.#stateEars) ear(state)
   }
 
   #take(id: number): Waiter | undefined {
@@ -369,6 +372,7 @@ export class KeeperClient implements Supply {
     this.#opened?.reject(fault)
     this.#leave(fault)
     log.error({ who }, fault.message)
+    this.#now(unknownSupply(this.#needs.clock.nowMs()))
     if (this.#guard && this.identity !== '')
       this.#sweeping = this.#guard.sweep(how, (news) => this.#swept(news)).then((swept) => this.#swept(swept))
     for (const ear of this.#goneEars) ear(fault)
@@ -379,6 +383,8 @@ export class KeeperClient implements Supply {
     const why = proved ? words : `${words}: the output is not proved off, switch the supply off by hand`
     if (proved === this.#sweptProved) return
     this.#sweptProved = proved
+    const found = unknownSupply(this.#needs.clock.nowMs())
+    this.#now(proved ? { ...found, output: 'off' } : found)
     const { who, log, clock } = this.#needs
     log[proved ? 'warn' : 'error']({ who, proved }, why)
     for (const ear of this.#actedEars) ear({ kind: 'acted', resting: 'safe', why, proved, atMs: clock.nowMs() })
@@ -391,5 +397,3 @@ export class KeeperClient implements Supply {
     this.#waiters.clear()
   }
 }
-
-const LONGEST_WHY = 200

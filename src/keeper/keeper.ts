@@ -1,4 +1,4 @@
-import { wordsOf } from '../fault/bench-error.ts'
+import { happenedOf, wordsOf } from '../fault/bench-error.ts'
 import type { SupplyPort } from '../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
 import type { Clock } from '../system/clock.ts'
@@ -125,7 +125,7 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     } catch (error) {
       current = null
       if (act.do === 'look') usualLookMs = LONGEST_LOOK_MS / 3
-      const words = wordsOf(error)
+      const words = happenedOf(error)
       if (words !== toldWords) log.warn({ act: act.do, code: codeOf(error) }, words)
       toldWords = words
       feed({ kind: 'failed', act, code: codeOf(error), words, beganMs: sinceMs, atMs: clock.nowMs() })
@@ -178,7 +178,7 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
 
   /** The keeper itself has a fault: off and read back, over and over, asking nothing else. */
   const lastResort = async (error: unknown) => {
-    const why = `the keeper broke: ${wordsOf(error)}`
+    const why = `the keeper broke: ${happenedOf(error)}`
     log.error({ error }, why)
     const endMs = clock.nowMs() + KEEPER.endMs * patience
     let isProved = false

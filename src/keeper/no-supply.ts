@@ -1,23 +1,10 @@
 import { BenchError } from '../fault/bench-error.ts'
-import type { SupplyState } from '../schema/keeper-message.ts'
 import type { Supply } from './supply.ts'
+import { unknownSupply } from './unknown-supply.ts'
 
 /** A bench without a programmable supply: meters can be watched, every order is refused with KEEPER_REFUSED. */
 export function noSupply(benchName: string, simulated: boolean): Supply {
-  const unknown: SupplyState = {
-    beganMs: 0,
-    atMs: 0,
-    volts: null,
-    amps: null,
-    rawAmps: '',
-    output: 'unknown',
-    regulation: 'unknown',
-    tripped: false,
-    setVolts: null,
-    limitAmps: null,
-    moving: false,
-    resting: 'safe',
-  }
+  const unknown = unknownSupply(0)
   const refuse = () =>
     Promise.reject(new BenchError('KEEPER_REFUSED', benchName, 'no instrument of this bench is a programmable supply'))
   const never = () => () => {}

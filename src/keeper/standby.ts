@@ -1,4 +1,4 @@
-import { wordsOf } from '../fault/bench-error.ts'
+import { happenedOf, wordsOf } from '../fault/bench-error.ts'
 import type { SupplyPort } from '../instrument/supply-port.ts'
 import type { FromKeeper } from '../schema/keeper-message.ts'
 import type { FromStandby, KeeperToStandby } from '../schema/standby-message.ts'
@@ -190,7 +190,7 @@ async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string):
     try {
       return await needs.openSupply({ ms: OPEN_MS * factor, signal: never }, identity)
     } catch (error) {
-      const words = wordsOf(error)
+      const words = happenedOf(error)
       if (words !== proof.hindered) log.error({}, words)
       proof.hindered = words
       await clock.sleepUntil(clock.nowMs() + OPEN_PAUSE_MS * factor, never)
