@@ -90,13 +90,13 @@ export function offTried(state: KeeperState, taken: boolean, atMs: number): Keep
   const safing = state.safing
   if (!safing) return state
   if (taken) return { ...state, safing: { ...safing, stage: 'prove', offDoneMs: atMs } }
-  return { ...state, safing: offAgain(safing, atMs) }
+  return { ...state, safing: offAgain(safing, atMs, Number.POSITIVE_INFINITY) }
 }
 
-function offAgain(safing: Safing, atMs: number): Safing {
+function offAgain(safing: Safing, atMs: number, latestMs: number): Safing {
   const tries = safing.tries + 1
   const waitMs = KEEPER.offWaitsMs[Math.min(tries, KEEPER.offWaitsMs.length - 1)] ?? KEEPER.sayUnprovedMs
-  return { ...safing, stage: 'off', tries, offDueMs: atMs + waitMs }
+  return { ...safing, stage: 'off', tries, offDueMs: Math.min(atMs + waitMs, Math.max(atMs, latestMs)) }
 }
 
 /** A look while on the way to safe: found on at the start, proved off, or neither yet. */
@@ -143,7 +143,7 @@ export function tickedWhileSafing(before: KeeperState, atMs: number, told: Told)
   if (safing.stage === 'find' && atMs - safing.sinceMs >= KEEPER.unreadableMs * patience)
     safing = { ...safing, stage: 'off', why: 'the supply could not be read at the start', offDueMs: atMs }
   if (safing.stage === 'prove' && atMs - safing.offDoneMs >= KEEPER.offAgainMs * patience)
-    safing = offAgain(safing, atMs)
+    safing = offAgain(safing, atMs, safing.offDoneMs + KEEPER.offEveryMs * patience)
   const forMs = atMs - safing.sinceMs
   if (forMs >= KEEPER.sayUnprovedMs * patience && !safing.saidUnproved) {
     safing = { ...safing, saidUnproved: true }

@@ -40,9 +40,11 @@ export const KEEPER = {
   /** Off is proved below this many volts, or by a fall of that many. */
   offVolts: 1,
   offFallVolts: 0.2,
-  /** An order "off" is given again when it is not proved in this time, or not taken. */
+  /** An order "off" is given again when it is not proved in this time, or not taken; later each time. */
   offAgainMs: 700,
-  offWaitsMs: [0, 50, 100, 200, 400, 800, 1000] as readonly number[],
+  offWaitsMs: [0, 50, 100, 200, 400, 500] as readonly number[],
+  /** The longest from an order "off" that was taken to the next: a line that is mended carries one soon. */
+  offEveryMs: 900,
   /** When an unproved "off" is said, when whoever asked for it is refused. */
   sayUnprovedMs: 1000,
   offRefusedMs: 3000,

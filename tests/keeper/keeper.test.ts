@@ -51,6 +51,22 @@ async function high(it: Shell): Promise<Shell> {
 const offAfter = (port: FakeSupply, fromMs: number) =>
   port.model.log.find(({ what, atMs }) => what === 'off' && atMs >= fromMs)?.atMs ?? Infinity
 
+test.for(['silent', 'hanging'] as const)(
+  'every off is taken and looks are %s: off again at least each 1.1 s, for a line may be mended at any moment',
+  async (manner, { expect }) => {
+    const { clock, port, keeper } = await high(shell())
+    port.looksOnly = true
+    port.manner = manner
+    const fromMs = clock.nowMs()
+    keeper.hear({ verb: 'off', id: 9, upTo: 1, why: 'asked for' })
+    await clock.advance(15_000)
+    const offs = port.model.log.filter(({ what, atMs }) => what === 'off' && atMs >= fromMs).map(({ atMs }) => atMs)
+    const gaps = [...offs, clock.nowMs()].map((atMs, index) => atMs - (offs[index - 1] ?? fromMs))
+    expect(Math.max(...gaps)).toBeLessThanOrEqual(1100)
+    expect(offs.length).toBeLessThan(25) // nor is a supply flooded with it
+  },
+)
+
 describe('the output goes off', () => {
   test('3.0 s after the last beat', async () => {
     const { clock, port, says } = await high(shell())
