@@ -1,7 +1,7 @@
 import { configDefaults, defineConfig } from 'vitest/config'
 
 /** Without processes, sockets of their own or a browser: one process takes many files, which saves loading the sources for each. */
-const PURE = ['core', 'quantity', 'schema', 'scpi', 'web', 'instrument', 'transport', 'record'].map(
+const PURE = ['core', 'quantity', 'schema', 'scpi', 'web', 'instrument', 'transport', 'record', 'interleavings'].map(
   (room) => `tests/${room}/**/*.test.ts`,
 )
 /** Browsers, paced jobs and real processes: one at a time, so that a minute at ten times life is not lost to a neighbour. */

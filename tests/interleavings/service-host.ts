@@ -1,0 +1,94 @@
+import type { Recorder } from '../../src/alignment/recorder.ts'
+import { openSession, type Session } from '../../src/alignment/session.ts'
+import type { Bench } from '../../src/bench/bench.ts'
+import { openBench } from '../../src/bench/open-bench.ts'
+import { NO_EFFECTS } from '../../src/core/effect.ts'
+import type { JobEntry } from '../../src/core/job-entries.ts'
+import { KeeperClient } from '../../src/keeper/keeper-client.ts'
+import type { KeeperPipe } from '../../src/keeper/keeper-pipe.ts'
+import type { Clock } from '../../src/system/clock.ts'
+import { silentLog } from '../../src/system/log.ts'
+import { seededRng } from '../../src/system/rng.ts'
+import { type Host, NEVER } from './host.ts'
+import { LIMITS, WHO } from './keeper-host.ts'
+import { BENCH, OFFERED, PLANS, type World } from './world.ts'
+
+/** A service at work, inside its process. */
+export interface Service {
+  readonly session: Session
+  readonly bench: Bench
+  readonly supply: KeeperClient
+  /** In the order in which the real one closes. */
+  close(): Promise<void>
+}
+
+/** Keeps entries once they are on disk, which takes `delayMs()`. */
+export interface Journal {
+  readonly entries: readonly JobEntry[]
+  readonly recorder: Recorder
+}
+
+/** A journal on a disk of its own pace; entries keep their order. */
+export function slowJournal(host: Host, disk: Clock, delayMs: () => number): Journal {
+  const entries: JobEntry[] = []
+  let tail: Promise<void> = Promise.resolve()
+  const write = (entry: JobEntry) => {
+    tail = tail.then(async () => {
+      const ms = delayMs()
+      if (ms > 0) await disk.sleepUntil(disk.nowMs() + ms, NEVER)
+      entries.push(entry)
+      if (ms > 0 || host.frozen) await new Promise<void>((resolve) => host.run('disk', resolve))
+    })
+    return tail
+  }
+  const recorder: Recorder = {
+    learned: async () => NO_EFFECTS,
+    jobs: async () => ({ open: [], closed: [] }),
+    reopen: () => Promise.reject(new Error('nothing to reopen')),
+    start: async () => ({
+      writer: {
+        jobId: 'memory',
+        write,
+        leave: () => tail,
+        sign: async () => ({ record: '', fingerprint: '' }),
+      },
+      earlier: [],
+    }),
+  }
+  return { entries, recorder }
+}
+
+/** Opens a service with a job on the extremes; to be called as work of its process. Throws what the parts throw. */
+export async function openServiceIn(about: {
+  readonly host: Host
+  readonly world: World
+  readonly pipe: KeeperPipe
+  readonly sweep: () => Promise<boolean>
+  readonly recorder: Recorder
+  readonly seed: number
+}): Promise<Service> {
+  const { host, world, pipe, recorder } = about
+  const deps = { clock: host.clock, rng: seededRng(about.seed), log: silentLog, memory: world.netFor(host) }
+  const supply = await new KeeperClient(pipe, { who: WHO, ...LIMITS, times: 1, ...deps }, about.sweep).open(NEVER)
+  const bench = await openBench({ ...BENCH, deps, supply, addresses: world.addresses, signal: NEVER })
+  const session = openSession({ bench, procedures: [OFFERED], plans: PLANS, deps, setPage: null, recorder })
+  const asked = await session.request({
+    kind: 'start job',
+    id: 'start',
+    procedure: OFFERED.file,
+    serial: 'I-1',
+    bands: [],
+  })
+  if (!asked.ok) throw new TypeError(`no job: ${asked.words}`)
+  return {
+    session,
+    bench,
+    supply,
+    close: async () => {
+      await supply.safe('the service ends').catch(() => {}) // close tries again and says so
+      await session.close()
+      await bench.close()
+      await supply.close()
+    },
+  }
+}
