@@ -3,8 +3,8 @@ import { NOBODY_MS } from '../core/attendance.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
 import type { Attendance } from './attendance.ts'
+import type { Offered } from './offered.ts'
 import { switchOn } from './perform.ts'
-import type { Offered } from './session.ts'
 
 type Answer = { readonly ok: boolean; readonly words: string }
 
