@@ -35,7 +35,8 @@ export function openSupplyByHand(about: {
       const offered = procedures.find((one) => one.file === file)
       if (!offered) return { ok: false, words: `there is no procedure "${file}" to take the normal voltage from` }
       const { set } = offered.procedure
-      switchOn(supply.wish(), set).catch((error) =>
+      // whoever only watches keys the radio too: the limit for transmit, at normal voltage
+      switchOn(supply.wish(), set, set.limitAmps).catch((error) =>
         log.warn({ fault: wordsOf(error) }, 'the supply was not switched on'),
       )
       return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }
