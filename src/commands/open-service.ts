@@ -144,6 +144,7 @@ function keeperStart(loaded: LoadedBench, addresses: Readonly<Record<string, str
     driver: entry.driver,
     answersAs: entry.answersAs,
     ...entry.limits,
+    ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
     dataFolder: choice.dataFolder,
     pace: choice.pace,
   }
