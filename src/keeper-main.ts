@@ -124,6 +124,7 @@ function entryOf(start: KeeperStart): BenchEntry {
     inputOhms: null,
     inputIsolated: 'unknown',
     limits: { ceilingVolts: start.ceilingVolts, ceilingAmps: start.ceilingAmps },
+    crowbar: null,
     supplyLeadOhms: 0,
   }
 }

@@ -45,16 +45,19 @@ export function openHands(bar: HTMLElement, lines: HTMLElement, ends: HandsEnds)
       note.tell(PRESS.covered)
       return NOTHING
     }
-    const short = main === null ? null : () => wish(main)
+    const sinceSeq = frame.events.at(-1)?.seq ?? 0
+    const short = main === null ? null : () => wish(main, sinceSeq)
     const long = longPressOf(frame)
     if (long === null) return { short, long }
     return long === 'take back'
       ? { short, long: { words: PRESS.holdTakeBack, does: takeBack } }
       : { short, long: { words: PRESS.holdMark, does: mark } }
   }
-  const wish = (request: ButtonRequest) => {
-    // the dwell was quicker than the foot
-    if (request === 'capture' && ends.now().frame?.state === 'captured') return
+  const wish = (request: ButtonRequest, sinceSeq: number) => {
+    // the dwell was quicker than the foot, also where the next step has begun since
+    const { frame } = ends.now()
+    const isNew = frame?.events.some(({ seq, what }) => what === 'captured' && seq > sinceSeq) === true
+    if (request === 'capture' && (frame?.state === 'captured' || isNew)) return
     ends.press(request)
   }
   hearKeys({

@@ -13,7 +13,7 @@ export interface Performer {
 }
 
 /** Limits and trip, normal voltage, output on, each read back by the keeper before the next. */
-export async function switchOn(wish: Wish, set: Procedure['set']): Promise<void> {
+export async function switchOn(wish: Wish, set: Procedure['set'], amps = set.receiveAmps): Promise<void> {
   await wish.limits({
     ceilingVolts: set.ceilingVolts,
     tripVolts: set.tripVolts,
@@ -22,7 +22,7 @@ export async function switchOn(wish: Wish, set: Procedure['set']): Promise<void>
     receiveAmps: set.receiveAmps,
     keyedAboveAmps: set.keyedAboveAmps,
   })
-  await wish.set(set.supplyVolts, set.receiveAmps)
+  await wish.set(set.supplyVolts, amps)
   await wish.on()
 }
 

@@ -5,7 +5,7 @@ import type { Remembered } from '../core/restore-job.ts'
 import type { Intake } from '../schema/intake.ts'
 import type { SignedRecord } from '../schema/live-frame.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
-import type { Offered } from './session.ts'
+import type { Offered } from './offered.ts'
 
 /** What a job is written down under. */
 export interface JobStart {

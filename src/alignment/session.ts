@@ -15,37 +15,16 @@ import { readTarget } from '../quantity/parse-target.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
 import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
-import type { Procedure } from '../schema/procedure-file.ts'
-import type { RuleCard } from '../schema/rule-card.ts'
 import type { Deps } from '../system/deps.ts'
 import { openAttendance } from './attendance.ts'
 import type { LiveSource } from './live-source.ts'
+import type { Offered, OfferedCard, WrongFile } from './offered.ts'
 import { type Performer, performer } from './perform.ts'
 import type { JobWriter, Recorder } from './recorder.ts'
 import { chosenFor } from './start-job.ts'
 import { openSupplyByHand } from './supply-by-hand.ts'
+import { openTimeWatch } from './time-watch.ts'
 import { welcomeOf } from './welcome.ts'
-
-/** A procedure that can be started, under the name of its file. */
-export interface Offered {
-  readonly file: string
-  readonly procedure: Procedure
-  /** The file as it was read. */
-  readonly text: string
-}
-
-/** A file that is not offered, since it is wrong: where, and what would be right, a line each. */
-export interface WrongFile {
-  readonly file: string
-  readonly words: readonly string[]
-}
-
-/** A rule card that can be chosen, under the name of its file. */
-export interface OfferedCard {
-  readonly file: string
-  readonly card: RuleCard
-  readonly text: string
-}
 
 export interface Session extends LiveSource {
   /** The running job, null while watching; for the table after `job --hand` and for measurements. */
@@ -66,6 +45,8 @@ const TICK_MS = 100
 /** States in which only a countdown moves: pictures of them this far apart are enough. A change of state is shown at once. */
 const CALM: ReadonlySet<string> = new Set(['read step', 'action', 'settings', 'rest', 'paused', 'stopped', 'finished'])
 const CALM_MS = 500
+/** Where the times of a record come from; a clock that is made (training at speed) says nothing. */
+const TIME_SOURCE = 'Times come from the clock of this computer, in UTC.'
 const OK = { ok: true, words: '' } as const
 const NO_JOBS = { open: [], closed: [] } as const
 
@@ -89,6 +70,7 @@ export function openSession(about: {
   const benchFacts = { name: bench.name, simulated: bench.simulated }
   const closers: (() => void)[] = []
   const attendance = openAttendance(clock)
+  const time = openTimeWatch(clock, log)
   const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
@@ -188,6 +170,7 @@ export function openSession(about: {
     for (;;) {
       await clock.sleepUntil(clock.nowMs() + TICK_MS, stopping.signal)
       const before = lastMark()
+      for (const words of time.look()) feed({ kind: 'clock', words, atMs: clock.nowMs() })
       feed({ kind: 'tick', atMs: clock.nowMs() })
       feedWatch({ kind: 'tick' })
       if (!running) supplyByHand.leftAlone()
@@ -266,6 +249,7 @@ export function openSession(about: {
     const keep = writer ? keepIn(writer) : null
     const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
     running = { job, performer: performing, writer, written: Promise.resolve() }
+    if (clock.bootMs) writeDown(running, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
     const absent = attendance.absent()
     if (absent !== null) feed({ kind: 'page', present: false, why: absent, atMs: clock.nowMs() })

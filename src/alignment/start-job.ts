@@ -1,7 +1,7 @@
 import type { ChannelPlan } from '../schema/channel-plan.ts'
 import type { FromPage } from '../schema/live-frame.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
-import type { Offered, OfferedCard } from './session.ts'
+import type { Offered, OfferedCard } from './offered.ts'
 
 type StartJob = Extract<FromPage, { kind: 'start job' }>
 

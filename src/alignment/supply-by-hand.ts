@@ -3,8 +3,8 @@ import { NOBODY_MS } from '../core/attendance.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
 import type { Attendance } from './attendance.ts'
+import type { Offered } from './offered.ts'
 import { switchOn } from './perform.ts'
-import type { Offered } from './session.ts'
 
 type Answer = { readonly ok: boolean; readonly words: string }
 
@@ -35,7 +35,8 @@ export function openSupplyByHand(about: {
       const offered = procedures.find((one) => one.file === file)
       if (!offered) return { ok: false, words: `there is no procedure "${file}" to take the normal voltage from` }
       const { set } = offered.procedure
-      switchOn(supply.wish(), set).catch((error) =>
+      // whoever only watches keys the radio too: the limit for transmit, at normal voltage
+      switchOn(supply.wish(), set, set.limitAmps).catch((error) =>
         log.warn({ fault: wordsOf(error) }, 'the supply was not switched on'),
       )
       return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }

@@ -4,7 +4,7 @@ import { exampleTarget } from '../core/watch.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { PlaceOnBench, ToPage } from '../schema/live-frame.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
-import type { Offered, OfferedCard } from './session.ts'
+import type { Offered, OfferedCard } from './offered.ts'
 
 /** What a page is told first: what this bench measures, which procedures and rule cards can be chosen. */
 export function welcomeOf(

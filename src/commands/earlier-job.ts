@@ -23,7 +23,7 @@ export interface KnownJob {
 /** The job of that name below the data folder. Throws RECORD_MISSING, RECORD_BROKEN. */
 export async function knownJob(folder: string, job: string): Promise<KnownJob> {
   const file = (await journalsIn(folder)).find((one) => basename(one) === `${job}.journal`)
-  if (file === undefined) throw new BenchError('RECORD_MISSING', job, 'there is no journal of that job')
+  if (file === undefined) throw new BenchError('RECORD_MISSING', job, `there is no journal of job ${job}`)
   const { lines, head } = readJournal(file)
   const [first] = lines
   if (first?.kind !== 'opened') throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')

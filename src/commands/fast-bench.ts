@@ -1,6 +1,7 @@
 import { isInstrumentName, openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-bench.ts'
+import type { Offered } from '../alignment/offered.ts'
 import type { Recorder } from '../alignment/recorder.ts'
-import { type Offered, openSession, type Session } from '../alignment/session.ts'
+import { openSession, type Session } from '../alignment/session.ts'
 import type { Bench } from '../bench/bench.ts'
 import { loadBench } from '../bench/load-bench.ts'
 import { openBench } from '../bench/open-bench.ts'

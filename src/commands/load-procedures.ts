@@ -1,6 +1,6 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, join } from 'node:path'
-import type { Offered, OfferedCard, WrongFile } from '../alignment/session.ts'
+import type { Offered, OfferedCard, WrongFile } from '../alignment/offered.ts'
 import { procedureFaults } from '../core/procedure-faults.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'

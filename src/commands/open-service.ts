@@ -1,4 +1,5 @@
-import { type Offered, openSession, type Session, type WrongFile } from '../alignment/session.ts'
+import type { Offered, WrongFile } from '../alignment/offered.ts'
+import { openSession, type Session } from '../alignment/session.ts'
 import type { Bench } from '../bench/bench.ts'
 import { type LoadedBench, loadBench } from '../bench/load-bench.ts'
 import { openBench } from '../bench/open-bench.ts'
@@ -143,6 +144,7 @@ function keeperStart(loaded: LoadedBench, addresses: Readonly<Record<string, str
     driver: entry.driver,
     answersAs: entry.answersAs,
     ...entry.limits,
+    ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
     dataFolder: choice.dataFolder,
     pace: choice.pace,
   }

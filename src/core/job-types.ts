@@ -196,6 +196,8 @@ export type JobEvent =
   /** The values wanted kept are on disk, or could not be written. */
   | { readonly kind: 'kept'; readonly ok: boolean; readonly words: string; readonly atMs: number }
   | { readonly kind: 'page'; readonly present: boolean; readonly why: string; readonly atMs: number }
+  /** The computer slept, or its clock was set: in words. */
+  | { readonly kind: 'clock'; readonly words: string; readonly atMs: number }
   | { readonly kind: 'request'; readonly request: FromPage; readonly atMs: number }
 
 /** What the shell is to do. Nothing else turns a knob. */

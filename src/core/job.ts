@@ -97,6 +97,8 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
       return afterKeeping(kept(job, event.ok, event.words))
     case 'page':
       return page(job, event.present, event.why)
+    case 'clock':
+      return tell(turn(job), 'clock', event.words)
     default:
       return event satisfies never
   }

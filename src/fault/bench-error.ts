@@ -12,7 +12,9 @@ export class BenchError extends Error {
   readonly happened: string
 
   constructor(code: FaultCode, who: string, happened: string, cause?: unknown) {
-    super(`${who}: ${happened}. ${FAULTS[code].next} [${code}]`, cause === undefined ? {} : { cause })
+    const { next } = FAULTS[code]
+    const told = happened.endsWith(next) ? happened : `${happened}. ${next}` // words handed on bring their cure along
+    super(`${who}: ${told} [${code}]`, cause === undefined ? {} : { cause })
     this.code = code
     this.who = who
     this.happened = happened

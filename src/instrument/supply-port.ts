@@ -22,10 +22,12 @@ export interface SupplyPort {
   readonly identity: string
   /** The way to it has room for one connection: a serial line. */
   readonly alone?: boolean
+  /** It has an over-voltage trip of its own; left out: it has. */
+  readonly hasTrip?: boolean
   readBack(wait: Wait): Promise<SupplyReadBack>
   setVolts(volts: number, wait: Wait): Promise<void>
   setAmps(amps: number, wait: Wait): Promise<void>
-  /** Sets the over-voltage trip and reads it back; INSTRUMENT_SETTING_DIFFERS when it is not what was asked. */
+  /** Sets the over-voltage trip and reads it back; INSTRUMENT_SETTING_DIFFERS when it is not what was asked, DRIVER_NO_SUCH_ROW where there is none. */
   setTrip(volts: number, wait: Wait): Promise<void>
   output(on: boolean, wait: Wait): Promise<void>
   /** The driver's messages that switch the output off, handed over at once in whatever state the link is; nobody answers. */

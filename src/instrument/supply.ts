@@ -55,7 +55,7 @@ export async function openSupplyPort(
 export function supplyOn(instrument: Instrument, clock: Clock): SupplyPort {
   const volts = valueRowOf(instrument, 'DC voltage')
   const amps = valueRowOf(instrument, 'DC current')
-  const trip = valueRowOf(instrument, 'over-voltage trip')
+  const hasTrip = instrument.driver.settings.some((row) => row.name === 'over-voltage trip')
   const output = switchRowOf(instrument, 'output')
   const measuredVolts = readingOf(instrument, 'DC voltage')
   const measuredAmps = readingOf(instrument, 'DC current')
@@ -68,6 +68,7 @@ export function supplyOn(instrument: Instrument, clock: Clock): SupplyPort {
   return {
     who: instrument.who,
     identity: instrument.identity,
+    hasTrip,
     readBack: async (wait) => {
       const left = whole(wait)
       const atVolts = await measured(instrument, measuredVolts, left())
@@ -94,6 +95,7 @@ export function supplyOn(instrument: Instrument, clock: Clock): SupplyPort {
     setAmps: (value, wait) => tellValue(instrument, amps, value, whole(wait)()),
     setTrip: async (value, wait) => {
       const left = whole(wait)
+      const trip = valueRowOf(instrument, 'over-voltage trip')
       await tellValue(instrument, trip, value, left())
       await proveValue(instrument, trip, value, left())
     },

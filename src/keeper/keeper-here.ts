@@ -17,6 +17,7 @@ export async function openKeeperHere(about: {
   readonly reopen?: (wait: Wait) => Promise<SupplyPort>
   readonly ceilingVolts: number
   readonly ceilingAmps: number
+  readonly crowbarVolts?: number
   /** Looks a second with the output on, where the usual 9 cost too much of a clock that jumps. */
   readonly looksPerSecond?: number
   /** Where the notes go; null keeps none. */
@@ -34,6 +35,7 @@ export async function openKeeperHere(about: {
   const keeper = runKeeper({
     port,
     reopen: about.reopen ?? null,
+    crowbarVolts: about.crowbarVolts,
     rules: { ...rules, lookOnMs: about.looksPerSecond ? 1000 / about.looksPerSecond : rules.lookOnMs },
     clock,
     bootMs: () => clock.nowMs(),

@@ -1,5 +1,7 @@
-import type { SupplyReadBack } from '../instrument/supply-port.ts'
-import { KEEPER, type KeeperState, type Limits, type Order } from './keeper-state.ts'
+import type { SupplyPort, SupplyReadBack } from '../instrument/supply-port.ts'
+import { TRIP_ABOVE_OWN } from '../schema/bench-file.ts'
+import { noTripWords } from '../schema/supply-trip.ts'
+import { KEEPER, type KeeperRules, type KeeperState, type Limits, type Order, type TripRule } from './keeper-state.ts'
 
 /** Why an order is not carried out: a fault code and what is the matter, with the values. */
 export interface Refusal {
@@ -43,11 +45,23 @@ export function refuse(state: KeeperState, order: Order): Refusal | null {
   if (order.verb !== 'set') return null
   if (order.volts > limits.ceilingVolts)
     return refused(`${inVolts(order.volts)} asked for, the ceiling is ${inVolts(limits.ceilingVolts)}`)
+  if (order.volts > highestVolts(state.rules, limits)) return refused(noTripWords(limits.normalVolts))
   if (order.volts >= limits.tripVolts)
     return refused(`${inVolts(order.volts)} asked for, the supply trips at ${inVolts(limits.tripVolts)}`)
   if (order.amps > limits.ceilingAmps)
     return refused(`a current limit of ${inAmps(order.amps)} asked for, the ceiling is ${inAmps(limits.ceilingAmps)}`)
   return null
+}
+
+/** What protects the radio on this supply; `crowbarVolts` is the bench file's, null where it names none. */
+export function tripRuleOf(port: Pick<SupplyPort, 'hasTrip'>, crowbarVolts: number | null): TripRule {
+  if (port.hasTrip !== false) return 'own'
+  return crowbarVolts === null ? 'none' : { crowbarVolts }
+}
+
+/** No voltage in use lies above this: the ceiling, and where nothing would trip, normal. */
+export function highestVolts(rules: Pick<KeeperRules, 'trip'>, limits: Limits): number {
+  return rules.trip === 'none' ? Math.min(limits.normalVolts, limits.ceilingVolts) : limits.ceilingVolts
 }
 
 /** The wish that the order serves has ended. `normal` serves none. */
@@ -60,7 +74,7 @@ export const ALONE =
   'there is no standby keeper that would switch the output off if this one stopped: nothing goes up until there is one'
 
 function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
-  const { ownVolts, ownAmps } = state.rules
+  const { ownVolts, ownAmps, trip } = state.rules
   if (limits.ceilingVolts > ownVolts)
     return refused(`a ceiling of ${inVolts(limits.ceilingVolts)} asked for, the bench allows ${inVolts(ownVolts)}`)
   if (limits.ceilingAmps > ownAmps)
@@ -70,6 +84,12 @@ function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
       `an over-voltage trip of ${inVolts(limits.tripVolts)} asked for; it must not lie below the ceiling of ` +
         `${inVolts(limits.ceilingVolts)} nor above ${inVolts(ownVolts * TRIP_ABOVE_OWN)}`,
     )
+  if (typeof trip === 'object' && unfit(trip.crowbarVolts, limits, ownVolts))
+    return refused(
+      `the external crowbar trips at ${inVolts(trip.crowbarVolts)}; it must trip above the ceiling of ` +
+        `${inVolts(limits.ceilingVolts)} and not above ${inVolts(ownVolts * TRIP_ABOVE_OWN)}. ` +
+        'Set it anew, try it and write it in the bench file, or use another supply',
+    )
   if (limits.normalVolts > limits.ceilingVolts)
     return refused(`normal is ${inVolts(limits.normalVolts)}, the ceiling ${inVolts(limits.ceilingVolts)}`)
   if (limits.receiveAmps > limits.ceilingAmps)
@@ -77,24 +97,30 @@ function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
   return null
 }
 
-/** A trip needs some room above the voltages in use, but never much. */
-const TRIP_ABOVE_OWN = 1.1
+function unfit(crowbarVolts: number, limits: Limits, ownVolts: number): boolean {
+  return crowbarVolts <= limits.ceilingVolts || crowbarVolts > ownVolts * TRIP_ABOVE_OWN
+}
 
 /** With the output on, limits only get tighter. `back` is a fresh look. */
-export function refuseLooser(before: Limits | null, limits: Limits, back: SupplyReadBack): Refusal | null {
+export function refuseLooser(
+  rules: Pick<KeeperRules, 'trip'>,
+  before: Limits | null,
+  limits: Limits,
+  back: SupplyReadBack,
+): Refusal | null {
   if (before === null) return refused('the output is on under limits that are not known: switch it off first')
   if (
     limits.ceilingVolts > before.ceilingVolts ||
+    highestVolts(rules, limits) > highestVolts(rules, before) ||
     limits.ceilingAmps > before.ceilingAmps ||
     limits.tripVolts > before.tripVolts
   )
     return refused('the output is on, and higher limits were asked for: switch it off first')
   if (limits.keyedAboveAmps > before.keyedAboveAmps)
     return refused('the output is on, and a higher key-down current was asked for: switch it off first')
-  if (back.setVolts > limits.ceilingVolts)
-    return refused(
-      `the supply is set to ${inVolts(back.setVolts)}, above the new ceiling of ${inVolts(limits.ceilingVolts)}`,
-    )
+  const mostVolts = highestVolts(rules, limits)
+  if (back.setVolts > mostVolts)
+    return refused(`the supply is set to ${inVolts(back.setVolts)}, above the new ceiling of ${inVolts(mostVolts)}`)
   if (back.limitAmps > limits.ceilingAmps + ampsSlack(limits.ceilingAmps))
     return refused(
       `the current limit is ${inAmps(back.limitAmps)}, above the new ceiling of ${inAmps(limits.ceilingAmps)}`,

@@ -26,7 +26,7 @@ export function decide(state: KeeperState, order: Order, back: SupplyReadBack): 
   const on = back.output === 'on'
   switch (order.verb) {
     case 'limits':
-      return on ? tighter(state, order, back) : arm(order, back)
+      return on ? tighter(state, order, back) : arm(state, order, back)
     case 'on':
       return on ? [] : switchOn(state, back)
     case 'set':
@@ -40,22 +40,22 @@ export function decide(state: KeeperState, order: Order, back: SupplyReadBack): 
 }
 
 /** Off confirmed, receive limit, trip: what makes an `on` possible. A higher voltage left in the supply goes down before the trip does. */
-function arm(limits: Limits, back: SupplyReadBack): readonly Step[] | Refusal {
+function arm(state: KeeperState, limits: Limits, back: SupplyReadBack): readonly Step[] | Refusal {
   if (back.tripped) return TRIPPED
   return [
     act({ do: 'off' }),
     { do: 'prove off' },
     act({ do: 'amps', amps: limits.receiveAmps }),
     ...downTo(limits.normalVolts, back),
-    act({ do: 'trip', volts: limits.tripVolts }),
+    ...tripTo(state.rules, limits),
     { do: 'agree', volts: null, amps: limits.receiveAmps },
   ]
 }
 
 function tighter(state: KeeperState, limits: Limits, back: SupplyReadBack): readonly Step[] | Refusal {
   return (
-    refuseLooser(state.limits, limits, back) ?? [
-      act({ do: 'trip', volts: limits.tripVolts }),
+    refuseLooser(state.rules, state.limits, limits, back) ?? [
+      ...tripTo(state.rules, limits),
       { do: 'agree', volts: null, amps: null },
     ]
   )
@@ -69,14 +69,19 @@ function switchOn(state: KeeperState, back: SupplyReadBack): readonly Step[] | R
   return [
     act({ do: 'off' }),
     { do: 'prove off' },
-    ...sniffSteps(limits, target, back.setVolts),
+    ...sniffSteps(tripTo(state.rules, limits), target, back.setVolts),
     act({ do: 'amps', amps: target.amps }),
-    act({ do: 'trip', volts: limits.tripVolts }),
+    ...tripTo(state.rules, limits),
     act({ do: 'volts', volts: target.volts }),
     { do: 'agree', volts: target.volts, amps: target.amps },
     act({ do: 'on' }),
     { do: 'reach', volts: target.volts },
   ]
+}
+
+/** The supply's own trip; nothing where it has none. */
+function tripTo({ trip }: KeeperState['rules'], limits: Limits): readonly Step[] {
+  return trip === 'own' ? [act({ do: 'trip', volts: limits.tripVolts })] : []
 }
 
 /** Output off: the settings only. */

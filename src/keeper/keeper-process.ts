@@ -92,6 +92,7 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
   keeper = runKeeper({
     port,
     reopen: (wait) => needs.openSupply(wait, port.identity),
+    crowbarVolts: start.crowbarVolts,
     rules: {
       ...rulesFor(start.who, start.ceilingVolts, start.ceilingAmps, start.pace.times),
       needsStandby: standby !== undefined,

@@ -1,6 +1,6 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import { inVolts, type Refusal, reached } from './keeper-limits.ts'
-import type { Limits, Plan, Step } from './keeper-state.ts'
+import type { Plan, Step } from './keeper-state.ts'
 
 /** The first output with a radio on it: enough to see a reversed plug or a short, too little to harm. V, A, ms. */
 export const SNIFF = {
@@ -49,9 +49,9 @@ function shorted(words: string): Refusal {
   return { code: 'KEEPER_SHORT', words }
 }
 
-/** The steps from an output proved off to one that has been tried and is off again. */
+/** The steps from an output proved off to one that has been tried and is off again; `trip` sets the supply's own trip, where it has one. */
 export function sniffSteps(
-  limits: Limits,
+  trip: readonly Step[],
   target: { readonly volts: number; readonly amps: number },
   setVolts: number,
 ): readonly Step[] {
@@ -60,7 +60,7 @@ export function sniffSteps(
   return [
     { do: 'act', act: { do: 'amps', amps: first.amps } },
     ...down,
-    { do: 'act', act: { do: 'trip', volts: limits.tripVolts } },
+    ...trip,
     { do: 'act', act: { do: 'volts', volts: first.volts } },
     { do: 'agree', volts: first.volts, amps: first.amps },
     { do: 'act', act: { do: 'on' } },

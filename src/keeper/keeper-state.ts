@@ -60,6 +60,9 @@ export const KEEPER = {
   longestQueue: 8,
 } as const
 
+/** The supply's own over-voltage trip, an external crowbar (V), or nothing. */
+export type TripRule = 'own' | 'none' | { readonly crowbarVolts: number }
+
 /** Fixed from the start: the ceiling of the bench file, and how large a gap between two ticks means the computer slept. */
 export interface KeeperRules {
   readonly who: string
@@ -76,6 +79,8 @@ export interface KeeperRules {
   readonly lookOnMs: number
   /** The lowest voltage that the supply can be set to. */
   readonly leastVolts: number
+  /** What ends an over-voltage when this keeper cannot. Without any, nothing goes above normal. */
+  readonly trip: TripRule
   /** No way up while no standby is heard; for a keeper that is a process of its own. */
   readonly needsStandby: boolean
 }
@@ -95,6 +100,7 @@ export function rulesFor(who: string, ownVolts: number, ownAmps: number, times: 
     patience: Math.max(1, (LEAST_MS * times) / KEEPER.unreadableMs),
     lookOnMs: KEEPER.lookOnMs,
     leastVolts: 0,
+    trip: 'own',
     needsStandby: false,
   }
 }

@@ -1,5 +1,5 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
-import { inAmps, inVolts, voltsSlack } from './keeper-limits.ts'
+import { highestVolts, inAmps, inVolts, voltsSlack } from './keeper-limits.ts'
 import { KEEPER, type KeeperState } from './keeper-state.ts'
 
 /** What a look counts up, and why it calls for safe; null: all is well. */
@@ -35,7 +35,7 @@ function outputInFlight(state: KeeperState): boolean {
 
 /** Set or measured above the ceiling in force, as somebody at the knobs would leave it; null when not. */
 function above(state: KeeperState, back: SupplyReadBack): string | null {
-  const ceilingVolts = state.limits?.ceilingVolts ?? state.rules.ownVolts
+  const ceilingVolts = state.limits ? highestVolts(state.rules, state.limits) : state.rules.ownVolts
   const bound = ceilingVolts + voltsSlack(ceilingVolts)
   if (back.setVolts > bound)
     return `the supply is set to ${inVolts(back.setVolts)}, the ceiling is ${inVolts(ceilingVolts)}`

@@ -6,6 +6,7 @@ import type { Log } from '../system/log.ts'
 import type { Wait } from '../transport/link.ts'
 import { keep } from './keep.ts'
 import type { KeeperEvent } from './keeper-event.ts'
+import { tripRuleOf } from './keeper-limits.ts'
 import { offProved } from './keeper-safing.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperRules, type KeeperState, startedKeeper } from './keeper-state.ts'
 import { beatDueMs, urgent, wanted } from './keeper-wanted.ts'
@@ -18,6 +19,8 @@ export interface KeeperNeeds {
   /** A new connection to the same supply; null where there is no way to get one. */
   readonly reopen: ((wait: Wait) => Promise<SupplyPort>) | null
   readonly rules: KeeperRules
+  /** Where the bench file's external crowbar trips; none where it is left out. Counts where the port has no trip of its own. */
+  readonly crowbarVolts?: number | undefined
   readonly clock: Clock
   /** ms, on the scale of `clock`, of a clock that runs on while the computer sleeps. */
   readonly bootMs: () => number
@@ -53,9 +56,10 @@ const OFF_MS = 400
 export function runKeeper(needs: KeeperNeeds): Keeper {
   const { clock, log } = needs
   const { patience } = needs.rules
+  const rules: KeeperRules = { ...needs.rules, trip: tripRuleOf(needs.port, needs.crowbarVolts ?? null) }
   const seat = openSeat(needs.port, needs.reopen, needs)
   const over = new AbortController()
-  let state: KeeperState = startedKeeper(needs.rules, clock.nowMs(), needs.offFirst)
+  let state: KeeperState = startedKeeper(rules, clock.nowMs(), needs.offFirst)
   let resting: { readonly untilMs: number; readonly nudge: AbortController } | null = null
   let current: { readonly act: Act; readonly sinceMs: number; readonly cut: AbortController } | null = null
   let tickedMs = clock.nowMs()

@@ -40,6 +40,10 @@ const Entry = z
         current: quantityText('A', { least: 0.01, most: 100 }),
       })
       .optional(),
+    /** Outside the supply, where that has no over-voltage trip of its own. */
+    crowbar: z
+      .strictObject({ 'trips at': quantityText('V', { least: 0.1, most: 110 }), tried: calendarDay() })
+      .optional(),
     'supply lead': quantityText('ohm', { least: 0, most: 2 }).optional(),
   })
   .transform((entry) => ({
@@ -58,6 +62,8 @@ const Entry = z
     inputOhms: entry['input resistance'] ?? null,
     inputIsolated: isolation(entry['input isolated from link']),
     limits: entry.limits ? { ceilingVolts: entry.limits.voltage, ceilingAmps: entry.limits.current } : null,
+    /** Volts at which it trips, and the day on which somebody tried it. */
+    crowbar: entry.crowbar ? { tripsAtVolts: entry.crowbar['trips at'], tried: entry.crowbar.tried } : null,
     supplyLeadOhms: entry['supply lead'] ?? 0,
   }))
 
@@ -73,6 +79,9 @@ function sharesLink(one: string | null, other: string | null): boolean {
   const isSerial = one.startsWith('serial:')
   return isSerial ? base(one) === base(other) : base(one).toLowerCase() === base(other).toLowerCase()
 }
+
+/** A trip needs some room above the voltages in use, but never much: at most so many times the bench's own voltage limit. */
+export const TRIP_ABOVE_OWN = 1.1
 
 /** A bench: the instruments at hand, how each is reached and what is known of it. Volts, amperes, ohms and dB. */
 export const BenchFile = z
@@ -91,6 +100,18 @@ export const BenchFile = z
         path: ['instruments', second.name, 'limits'],
         message: `"${supplies[0]?.name}" is the supply already; a bench has one`,
       })
+    for (const { name, crowbar, limits } of entries) {
+      const refuse = (path: string[], message: string) =>
+        ctx.addIssue({ code: 'custom', path: ['instruments', name, 'crowbar', ...path], message })
+      if (crowbar === null) continue
+      const mostVolts = (limits?.ceilingVolts ?? 0) * TRIP_ABOVE_OWN
+      if (limits === null) refuse([], 'goes with the "limits" of a supply; write it there')
+      else if (crowbar.tripsAtVolts > mostVolts)
+        refuse(
+          ['trips at'],
+          `${crowbar.tripsAtVolts} V is too high to protect a radio at "limits" of ${limits.ceilingVolts} V; set the crowbar to ${mostVolts.toFixed(2)} V or lower`,
+        )
+    }
     const [supply] = supplies
     for (const other of supply ? entries.filter((one) => one !== supply && sharesLink(one.at, supply.at)) : [])
       ctx.addIssue({

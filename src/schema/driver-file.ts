@@ -249,7 +249,7 @@ function refuseUnfitFunctions(
     if (!readings.some((row) => row.function === name)) refuse(['functions', name], 'no row under "readings" uses it')
 }
 
-/** What the keeper must be able to set, read back and see before it trusts a supply with a radio. */
+/** What the keeper must be able to set, read back and see before it trusts a supply with a radio. One without a trip of its own is taken: it is only not raised. */
 function refuseUnfitSupply(
   rows: {
     readonly readings: readonly ReadingRow[]
@@ -263,8 +263,11 @@ function refuseUnfitSupply(
       refuse(['readings'], `a supply needs the row "${quantity}"`)
   for (const name of ['DC voltage', 'DC current', 'over-voltage trip', 'output'] as const) {
     const row = rows.settings.find((setting) => setting.name === name)
+    if (!row && name === 'over-voltage trip') continue
     if (!row) refuse(['settings'], `a supply needs the row "${name}"`)
     else if (row.readBack === null) refuse(['settings', name], 'a supply needs a "read back" here')
   }
-  if (!rows.states.some((row) => row.name === 'tripped')) refuse(['states'], 'a supply needs the row "tripped"')
+  const trips = rows.settings.some((setting) => setting.name === 'over-voltage trip')
+  if (trips && !rows.states.some((row) => row.name === 'tripped'))
+    refuse(['states'], 'a supply with an over-voltage trip needs the row "tripped"')
 }

@@ -85,6 +85,8 @@ export const KeeperStart = z.strictObject({
   answersAs: z.string().nullable().optional(),
   ceilingVolts: z.number().positive(),
   ceilingAmps: z.number().positive(),
+  /** Where the bench file's external crowbar trips; for a supply without a trip of its own. */
+  crowbarVolts: z.number().positive().optional(),
   dataFolder: z.string().min(1),
   pace: z.strictObject({ times: z.number().positive(), originMs: z.number() }),
   /** Where leases and sockets of this user's keepers are; the system's folder for temporary files unless given. */

@@ -185,6 +185,7 @@ export interface LiveEvent {
     | 'stopped'
     | 'step done'
     | 'finished'
+    | 'clock'
     | 'note'
   readonly words: string
 }

@@ -1,9 +1,13 @@
+import { uptime } from 'node:os'
+
 /** Time as an argument. Everything that waits takes one, so a whole job can run on a clock of its own. */
 export interface Clock {
   /** Monotonic milliseconds; only differences mean anything. */
   nowMs(): number
   /** Wall time for records, ISO 8601 with milliseconds, UTC. */
   wallTime(): string
+  /** ms on the scale of `nowMs`, of a clock that runs on while the computer sleeps; left out where time is made. */
+  bootMs?(): number
   /** Resolves when `nowMs()` has reached `dueMs`; rejects with `signal.reason`, untouched, when aborted. */
   sleepUntil(dueMs: number, signal: AbortSignal): Promise<void>
 }
@@ -22,7 +26,9 @@ export function realClock(pace: Pace = { times: 1, originMs: performance.timeOri
   const nowMs = () => (realMs() - pace.originMs) * pace.times
   return {
     nowMs,
-    wallTime: () => new Date(pace.originMs + nowMs()).toISOString(),
+    // at work the computer's own clock is asked each time: it may be set, and it goes on while the computer sleeps
+    wallTime: () => new Date(pace.times === 1 ? Date.now() : pace.originMs + nowMs()).toISOString(),
+    ...(pace.times === 1 ? { bootMs: () => uptime() * 1000 } : {}),
     sleepUntil: (dueMs, signal) =>
       new Promise<void>((resolve, reject) => {
         if (signal.aborted) return reject(signal.reason)

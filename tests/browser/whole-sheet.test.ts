@@ -285,6 +285,7 @@ describe('the three passes', () => {
   test('a job of one pass has no such headings', async () => {
     await stage.show(page, frame({}))
     await button('Steps').click()
+    await page.locator('.pass').first().waitFor() // the list is drawn with the next picture
     expect(await page.locator('.pass').count()).toBe(1)
     expect(await page.locator('.pass h2').count()).toBe(0)
   })

@@ -42,6 +42,7 @@ async function onBench() {
     inputOhms: null,
     inputIsolated: 'unknown',
     limits: null,
+    crowbar: null,
     supplyLeadOhms: 0,
   }
   const deps = { clock, log: silentLog, memory: bench.net }

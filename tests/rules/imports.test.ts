@@ -6,7 +6,7 @@ import { describe, expect, test } from 'vitest'
 const ARROWS: Readonly<Record<string, readonly string[]>> = {
   fault: [],
   quantity: [],
-  system: ['fault', 'pino'],
+  system: ['fault', 'pino', 'node:os'],
   schema: ['fault', 'quantity', 'zod', 'yaml', 'node:fs'],
   core: ['fault', 'quantity', 't:schema'],
   scpi: ['fault', 't:schema'],

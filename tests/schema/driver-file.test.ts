@@ -190,12 +190,10 @@ describe('a wrong driver file is refused with the place and the cure', () => {
       'a supply without what a supply needs',
       but('format: 1', 'format: 1\nsupply: yes'),
       [
-        'd.yaml:1:1: states: a supply needs the row "tripped"',
         'd.yaml:15:1: readings: a supply needs the row "DC voltage"',
         'd.yaml:15:1: readings: a supply needs the row "DC current"',
         'd.yaml:27:1: settings: a supply needs the row "DC voltage"',
         'd.yaml:27:1: settings: a supply needs the row "DC current"',
-        'd.yaml:27:1: settings: a supply needs the row "over-voltage trip"',
         'd.yaml:36:3: settings > output: a supply needs a "read back" here',
       ],
     ],

@@ -1,0 +1,23 @@
+import type { Procedure } from '../schema/procedure-file.ts'
+import type { RuleCard } from '../schema/rule-card.ts'
+
+/** A procedure that can be started, under the name of its file. */
+export interface Offered {
+  readonly file: string
+  readonly procedure: Procedure
+  /** The file as it was read. */
+  readonly text: string
+}
+
+/** A file that is not offered, since it is wrong: where, and what would be right, a line each. */
+export interface WrongFile {
+  readonly file: string
+  readonly words: readonly string[]
+}
+
+/** A rule card that can be chosen, under the name of its file. */
+export interface OfferedCard {
+  readonly file: string
+  readonly card: RuleCard
+  readonly text: string
+}
