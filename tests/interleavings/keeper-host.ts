@@ -10,6 +10,8 @@ import { silentLog } from '../../src/system/log.ts'
 import type { VirtualClock } from '../../src/system/virtual-clock.ts'
 import type { Wait } from '../../src/transport/link.ts'
 import { type Host, lane, NEVER } from './host.ts'
+import type { SupplyLease } from './lease.ts'
+import type { StandbyWay } from './standby-way.ts'
 import { BENCH, type World } from './world.ts'
 
 const entry = BENCH.file.entries.find((one) => one.limits !== null)
@@ -19,10 +21,11 @@ if (!entry?.limits || !driver) throw new TypeError('the bench of the interleavin
 /** Ceiling and limit of the bench file. */
 export const LIMITS = { ceilingVolts: entry.limits.ceilingVolts, ceilingAmps: entry.limits.ceilingAmps }
 
-/** Opens the supply from inside a process. */
-export function supplyFor(host: Host, world: World): (wait: Wait) => Promise<SupplyPort> {
+/** Opens the supply from inside a process; one that was proved there before in this run gets "off" before anything is asked. */
+export function supplyFor(host: Host, world: World): (wait: Wait, provedBefore: boolean) => Promise<SupplyPort> {
   const deps = { clock: host.clock, log: silentLog, memory: world.netFor(host) }
-  return (wait) => openSupplyPort({ ...entryOf(), at: world.addresses.supply }, driverOf(), deps, wait)
+  return (wait, provedBefore) =>
+    openSupplyPort({ ...entryOf(), at: world.addresses.supply }, driverOf(), deps, wait, provedBefore)
 }
 
 function entryOf() {
@@ -41,6 +44,7 @@ export const WHO = `${entry.name} (${entry.driver} at memory:supply)`
 /** A few looks a second: each is seven questions. */
 const LOOK_ON_MS = 200
 const OPEN_MS = 4000
+const OPEN_TRIES_MS = 2000
 const SWEEP_TRIES_MS = 10_000
 const OPEN_PAUSE_MS = 250
 
@@ -48,6 +52,9 @@ export interface KeeperAbout {
   readonly host: Host
   readonly world: World
   readonly clock: VirtualClock
+  readonly lease: SupplyLease
+  /** Where the keeper listens for its standby. */
+  readonly way: StandbyWay
   readonly noted: (note: KeeperNote) => void
   readonly said: (message: FromKeeper) => void
 }
@@ -59,7 +66,7 @@ async function serve(
     readonly hears: (to: { request(request: ToKeeper): void; leave(why: string): void }) => void
   },
 ): Promise<0 | 1 | 2> {
-  const { host, world, say } = about
+  const { host, world, way, say } = about
   const waiting: ToKeeper[] = []
   let keeper: Keeper | null = null
   let leaving: string | null = null
@@ -71,30 +78,38 @@ async function serve(
     },
   })
   const openSupply = supplyFor(host, world)
+  const taking = about.lease.take(host, 'keeper')
+  if (!('lease' in taking)) return 2
+  const { lease } = taking
   const beganMs = host.clock.nowMs()
   let port: SupplyPort | null = null
   while (!port) {
     try {
-      port = await openSupply({ ms: OPEN_MS, signal: NEVER })
+      port = await openSupply({ ms: OPEN_MS, signal: NEVER }, false)
     } catch {
-      if (host.clock.nowMs() - beganMs > SWEEP_TRIES_MS) return 2
+      if (host.clock.nowMs() - beganMs > (leaving === null ? OPEN_TRIES_MS : SWEEP_TRIES_MS)) return 2
       await host.clock.sleepUntil(host.clock.nowMs() + OPEN_PAUSE_MS, NEVER)
     }
   }
   say({ kind: 'hello', identity: port.identity, simulated: isSimulated(readIdentity(port.identity)), pid: 1 })
+  way.proved(port.identity)
   keeper = runKeeper({
     port,
-    reopen: openSupply,
-    rules: { ...rulesFor(WHO, LIMITS.ceilingVolts, LIMITS.ceilingAmps, 1), lookOnMs: LOOK_ON_MS },
+    reopen: (wait) => openSupply(wait, true),
+    rules: { ...rulesFor(WHO, LIMITS.ceilingVolts, LIMITS.ceilingAmps, 1), lookOnMs: LOOK_ON_MS, needsStandby: true },
+    against: () => (lease.isOurs() ? null : 'another process holds the supply now'),
     clock: host.clock,
     bootMs: host.clock.nowMs,
     say,
     note: about.noted,
     log: silentLog,
   })
+  way.onPresence(keeper.standby)
   for (const request of waiting) keeper.hear(request)
   if (leaving !== null) keeper.leave(leaving)
   const { proved } = await keeper.ended
+  lease.giveBack()
+  if (proved) way.leave()
   return proved ? 0 : 1
 }
 
@@ -151,19 +166,4 @@ export function startKeeper(
     kill: () => host.kill(),
     gone,
   }
-}
-
-/** A second keeper whose pipe is closed from the start, as the service starts one after it has lost the first. */
-export async function sweepWith(
-  about: KeeperAbout & { readonly service: Host; readonly startsMs: number },
-): Promise<boolean> {
-  const { host, service, clock } = about
-  await clock.sleepUntil(clock.nowMs() + about.startsMs, NEVER)
-  const code = await serve({
-    ...about,
-    say: about.said,
-    hears: (to) => to.leave('the service closed the pipe'),
-  })
-  host.kill()
-  return new Promise((resolve) => service.run('pipe', () => resolve(code === 0)))
 }

@@ -1,6 +1,7 @@
 import type { Job } from '../../src/core/job-types.ts'
 import type { KeeperNote } from '../../src/keeper/keeper-state.ts'
 import type { FromKeeper } from '../../src/schema/keeper-message.ts'
+import type { FromStandby } from '../../src/schema/standby-message.ts'
 import type { Host } from './host.ts'
 import type { Truth } from './world.ts'
 
@@ -29,9 +30,8 @@ export interface Witness {
   truth(): Truth
   job(): Job | null
   readonly service: Host
-  /** The keeper that holds the supply, and whoever else may die. */
+  /** The keeper that holds the supply until a standby takes it. */
   readonly keeper: Host
-  readonly others: readonly Host[]
 }
 
 const NORMAL_VOLTS = 13.8
@@ -66,6 +66,7 @@ export class Oracle {
   #offMs: number | null
   #safing: { atMs: number; readonly host: Host } | null = null
   #saidUnproved = false
+  #taken: { readonly atMs: number; readonly host: Host } | null = null
 
   constructor(about: Witness) {
     this.#about = about
@@ -117,6 +118,14 @@ export class Oracle {
 
   said(message: FromKeeper): void {
     if (message.kind !== 'acted' || message.proved) return
+    this.#safing = null
+    this.#saidUnproved = true
+  }
+
+  saidByStandby(word: FromStandby, host: Host): void {
+    if (word.kind === 'taking over') this.#taken = { atMs: this.#about.nowMs(), host }
+    if (word.kind === 'proved') this.#saidUnproved = false
+    if (word.kind !== 'not proved') return
     this.#safing = null
     this.#saidUnproved = true
   }
@@ -195,10 +204,12 @@ export class Oracle {
     if (safing && (!safing.host.alive || safing.host.frozen)) safing.atMs = nowMs
     else if (safing && nowMs > Math.max(safing.atMs, safing.host.thawedMs) + SAID_MS + this.#extraMs)
       this.violate('not proved, not said', `nothing was said for ${since(nowMs, safing.atMs)} of going safe`)
+    if (this.#darkMs === null || !truth.on || this.#saidUnproved) return
     const { keeper } = this.#about
-    if (this.#darkMs === null || !truth.on || !keeper.alive || keeper.frozen) return
-    const fromMs = Math.max(this.#darkMs, keeper.thawedMs)
-    if (nowMs > fromMs + BOUND_MS && !this.#saidUnproved)
+    const holder = this.#taken?.host ?? keeper
+    if (!holder.alive || holder.frozen) return
+    const fromMs = Math.max(this.#darkMs, holder.thawedMs, this.#taken?.atMs ?? 0)
+    if (nowMs > fromMs + (this.#taken ? SAID_MS : BOUND_MS))
       this.violate('not proved, not said', `no byte came through for ${since(nowMs, fromMs)}, and nothing was said`)
   }
 

@@ -6,6 +6,8 @@ import { NO_EFFECTS } from '../../src/core/effect.ts'
 import type { JobEntry } from '../../src/core/job-entries.ts'
 import { KeeperClient } from '../../src/keeper/keeper-client.ts'
 import type { KeeperPipe } from '../../src/keeper/keeper-pipe.ts'
+import { guardStandby, type StandbyPipe } from '../../src/keeper/standby-guard.ts'
+import type { StandbyStart } from '../../src/schema/standby-message.ts'
 import type { Clock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
@@ -63,13 +65,24 @@ export async function openServiceIn(about: {
   readonly host: Host
   readonly world: World
   readonly pipe: KeeperPipe
-  readonly sweep: () => Promise<boolean>
+  /** Starts the process of a standby. */
+  readonly startStandby: (about: Pick<StandbyStart, 'begin' | 'identity'>) => StandbyPipe
   readonly recorder: Recorder
   readonly seed: number
 }): Promise<Service> {
   const { host, world, pipe, recorder } = about
   const deps = { clock: host.clock, rng: seededRng(about.seed), log: silentLog, memory: world.netFor(host) }
-  const supply = await new KeeperClient(pipe, { who: WHO, ...LIMITS, times: 1, ...deps }, about.sweep).open(NEVER)
+  const held: { client: KeeperClient | null } = { client: null }
+  const guard = guardStandby({
+    ...deps,
+    factor: 1,
+    identity: () => held.client?.identity ?? '',
+    start: about.startStandby,
+  })
+  const supply = new KeeperClient(pipe, { who: WHO, ...LIMITS, times: 1, ...deps }, guard)
+  held.client = supply
+  await supply.open(NEVER)
+  await guard.there
   const bench = await openBench({ ...BENCH, deps, supply, addresses: world.addresses, signal: NEVER })
   const session = openSession({ bench, procedures: [OFFERED], plans: PLANS, deps, setPage: null, recorder })
   const asked = await session.request({

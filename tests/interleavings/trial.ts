@@ -1,12 +1,14 @@
+import type { FromStandby, StandbyStart } from '../../src/schema/standby-message.ts'
 import { type Rng, seededRng } from '../../src/system/rng.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
 import { type Event, eventsOf, inWords, type Odds, oneOf, PACES, type ProcessName } from './events.ts'
 import { Host, lane, NEVER } from './host.ts'
-import { startKeeper, sweepWith } from './keeper-host.ts'
+import { startKeeper } from './keeper-host.ts'
+import { SupplyLease } from './lease.ts'
 import { Oracle, type Violation } from './oracle.ts'
 import { openServiceIn, type Service, slowJournal } from './service-host.ts'
-import type { StandbySeat } from './standby-host.ts'
-import { STANDBY } from './standby-host.ts'
+import { startStandby } from './standby-host.ts'
+import { StandbyWay } from './standby-way.ts'
 import type { WireFault } from './wire.ts'
 import { openWorld, type Truth, type World } from './world.ts'
 
@@ -25,7 +27,7 @@ export interface Outcome {
 }
 
 /** What there is to freeze and to kill on this bench. */
-export const ODDS: Odds = { processes: STANDBY ? ['service', 'keeper', 'standby'] : ['service', 'keeper'] }
+export const ODDS: Odds = { processes: ['service', 'keeper', 'standby'] }
 
 /** The trial of a seed. */
 export function trialOf(seed: number): Trial {
@@ -67,15 +69,14 @@ class Run {
   readonly #world: World
   readonly #service: Host
   readonly #keeper: Host
-  readonly #standby: Host
+  /** The newest is the one that watches, or takes the place of the one that does. */
+  readonly #standbys: Host[] = []
   readonly #toService: (arrive: () => void) => void
   readonly #journal
-  #seat: StandbySeat | null = null
   #opened: Service | null = null
   #shown = true
   #startMs = 0
   #journalMs = 0
-  #sweeps = 0
   #over = false
   #ramping = false
   readonly #link = { generation: 0 }
@@ -88,7 +89,6 @@ class Run {
     this.#world = openWorld({ clock, rng: own(), changed: (before, after) => this.#changed(before, after) })
     this.#service = new Host('service', clock, own())
     this.#keeper = new Host('keeper', clock, own())
-    this.#standby = new Host('standby', clock, own())
     this.#toService = lane(clock, this.#delays(own()))
     this.#journal = slowJournal(this.#service, clock, () => this.#journalMs)
     this.oracle = new Oracle({
@@ -97,7 +97,6 @@ class Run {
       job: () => this.#opened?.session.job() ?? null,
       service: this.#service,
       keeper: this.#keeper,
-      others: STANDBY ? [this.#standby] : [],
     })
   }
 
@@ -124,27 +123,35 @@ class Run {
 
   async #open(): Promise<void> {
     const rng = () => seededRng(Math.floor(this.#rng() * 2 ** 32))
-    const told = {
+    const delays = () => this.#delays(rng())
+    const common = {
       world: this.#world,
       clock: this.#clock,
       service: this.#service,
-      said: this.oracle.said.bind(this.oracle),
+      lease: new SupplyLease(),
+      way: new StandbyWay(this.#keeper, this.#clock, delays()),
     }
-    const toKeeperMs = this.#delays(rng())
-    const toServiceMs = this.#delays(rng())
-    const sweeps = rng()
     const pipe = startKeeper({
-      ...told,
+      ...common,
       host: this.#keeper,
+      said: (message) => this.oracle.said(message),
       noted: (note) => this.oracle.noted(note, this.#keeper),
-      toKeeperMs,
-      toServiceMs,
+      toKeeperMs: delays(),
+      toServiceMs: delays(),
     })
-    this.#seat = STANDBY?.({ ...told, host: this.#standby, keeper: this.#keeper, rng: rng() }) ?? null
-    const sweep = () => {
-      const host = new Host(`sweep ${++this.#sweeps}`, this.#clock, rng())
-      const startsMs = 150 + 450 * sweeps()
-      return sweepWith({ ...told, host, startsMs, noted: (note) => this.oracle.noted(note, host) })
+    const nextStandby = (start: Pick<StandbyStart, 'begin' | 'identity'>) => {
+      const host = new Host(`standby ${this.#standbys.length + 1}`, this.#clock, rng())
+      this.#standbys.push(host)
+      return startStandby({
+        ...common,
+        ...start,
+        host,
+        keeper: this.#keeper,
+        startsMs: 150 + 450 * this.#rng(),
+        delayMs: delays(),
+        said: (word) => this.#standbySaid(word, host),
+        noted: (note) => this.oracle.noted(note, host),
+      })
     }
     const opening = new Promise<Service>((resolve, reject) =>
       this.#service.run('pipe', () =>
@@ -152,7 +159,7 @@ class Run {
           host: this.#service,
           world: this.#world,
           pipe,
-          sweep,
+          startStandby: nextStandby,
           recorder: this.#journal.recorder,
           seed: this.#trial.seed,
         }).then(resolve, reject),
@@ -163,6 +170,11 @@ class Run {
       const onDisk = this.#journal.entries.filter((entry) => entry.kind === 'captured').length
       this.oracle.captured(frame.captured.length, onDisk)
     })
+  }
+
+  #standbySaid(word: FromStandby, host: Host): void {
+    if (word.kind === 'taking over') this.#tell(`the ${host.name} takes over: ${word.why}`)
+    this.oracle.saidByStandby(word, host)
   }
 
   async #keepLooking(): Promise<void> {
@@ -258,9 +270,14 @@ class Run {
     return who === 'service' ? this.#service : who === 'keeper' ? this.#keeper : this.#standby
   }
 
-  /** With a standby any two may be gone at once, but never all. */
+  get #standby(): Host {
+    const newest = this.#standbys.at(-1)
+    if (!newest) throw new TypeError('a bench opens with a standby')
+    return newest
+  }
+
+  /** Any two may be gone at once, but never all. */
   #spared(who: ProcessName): boolean {
-    if (!STANDBY) return false
     const rest = [this.#service, this.#keeper, this.#standby].filter((host) => host !== this.#host(who))
     return rest.every((host) => !host.alive || host.frozen)
   }
@@ -303,7 +320,7 @@ class Run {
 
   /** All is well again, and whoever is left is told to end. */
   async #end(): Promise<void> {
-    for (const host of [this.#service, this.#keeper, this.#standby]) host.thaw()
+    for (const host of [this.#service, this.#keeper, ...this.#standbys]) host.thaw()
     this.#mend()
     for (const wire of Object.values(this.#world.wires)) wire.suffer(null)
     this.#world.set.key(false)
@@ -313,9 +330,10 @@ class Run {
       const closed = new Promise<void>((resolve) => this.#service.run('page', () => void opened.close().then(resolve)))
       await within(this.#clock, CLOSE_MS, closed, 'the service did not close')
     }
-    const keeperGone = new Promise<void>((resolve) => this.#keeper.onDeath(resolve))
-    await within(this.#clock, CLOSE_MS, keeperGone, 'the keeper did not end')
-    if (this.#seat) await within(this.#clock, CLOSE_MS, this.#seat.ended, 'the standby did not end')
+    for (const host of [this.#keeper, ...this.#standbys]) {
+      const gone = new Promise<void>((resolve) => host.onDeath(resolve))
+      await within(this.#clock, CLOSE_MS, gone, `the ${host.name} did not end`)
+    }
     await this.#sleep(FADE_MS)
     if (this.#world.truth().on) this.oracle.violate('does not end', 'everything is closed, and the output is on')
     if (this.#service.alive && this.#service.asleep > 0)
@@ -325,14 +343,22 @@ class Run {
   #changed(before: Truth, after: Truth): void {
     this.oracle.changed(before, after)
     if (before.on === after.on && before.setVolts === after.setVolts) return
-    const at = ((after.atMs - this.#startMs) / 1000).toFixed(3)
+    const at = this.#at()
     const words = `supply ${after.on ? 'on' : 'off'}, set to ${after.setVolts.toFixed(2)} V`
     const ramp = before.on && after.on && after.setVolts > before.setVolts
     const last = this.trace.at(-1) ?? ''
     if (ramp && this.#ramping && last.includes(RAMP))
       this.trace[this.trace.length - 1] = `${last.split(RAMP)[0]}${RAMP}${words} at ${at} s`
-    else this.trace.push(`${at} s      ${words}${ramp ? `${RAMP}there` : ''}`)
+    else this.#tell(`${words}${ramp ? `${RAMP}there` : ''}`)
     this.#ramping = ramp
+  }
+
+  #at(): string {
+    return ((this.#clock.nowMs() - this.#startMs) / 1000).toFixed(3)
+  }
+
+  #tell(words: string): void {
+    this.trace.push(`${this.#at()} s      ${words}`)
   }
 
   #sleep(ms: number): Promise<void> {
