@@ -46,7 +46,7 @@ export function eventsOf(rng: Rng, odds: Odds): readonly Event[] {
   const more = 1 + Math.floor(rng() * 5)
   let killed = false
   for (let count = 0; count < more; count += 1) {
-    atMs += count === 0 && rng() < 0.4 ? 50 + 900 * rng() : gapMs(rng)
+    atMs += count === 0 ? firstGapMs(rng) : gapMs(rng)
     const next = happening(rng, odds, step, killed)
     if (next.what === 'kill') killed = true
     add(next)
@@ -73,7 +73,7 @@ export function eventsOf(rng: Rng, odds: Odds): readonly Event[] {
 }
 
 /** No run goes on with new events for longer, ms. */
-const LONGEST_MS = 16_000
+const LONGEST_MS = 18_000
 const WEIGHED_STEPS = [
   'high-receive',
   'high-receive',
@@ -82,6 +82,14 @@ const WEIGHED_STEPS = [
   'high-tone',
   'normal-receive',
 ] as const
+
+/** From Ready to the first that happens: while the output comes on (2.4 s), while it rises (2 s), or once it is up. */
+function firstGapMs(rng: Rng): number {
+  const kind = rng()
+  if (kind < 0.35) return 50 + 2350 * rng()
+  if (kind < 0.6) return 2400 + 2000 * rng()
+  return kind < 0.85 ? 4400 + 2500 * rng() : gapMs(rng)
+}
 
 /** Mostly close together, where races are; now and then after things have come to rest. */
 function gapMs(rng: Rng): number {

@@ -48,7 +48,8 @@ const LOWERED_MS = 4000
 /** Phases in which a step may have the supply where it wants it. */
 const WANTING: ReadonlySet<string> = new Set(['arming', 'work', 'keeping', 'key up first', 'action', 'warming'])
 
-const isHigh = (volts: number) => volts > NORMAL_VOLTS + SLACK_VOLTS
+/** Above normal by more than a reading may err. */
+export const isHigh = (volts: number) => volts > NORMAL_VOLTS + SLACK_VOLTS
 
 /** Watches a run: told of every change at the supply, of everything delivered, and asked to look every so often. */
 export class Oracle {
@@ -61,11 +62,15 @@ export class Oracle {
   #hitMs = Number.NEGATIVE_INFINITY
   #mendedMs = Number.NEGATIVE_INFINITY
   #darkMs: number | null = null
+  /** Every reply comes double: orders arrive, but nothing can be proved. */
+  #twice = false
   #extraMs = 0
   #keyedMs: number | null = null
   #offMs: number | null
   #safing: { atMs: number; readonly host: Host } | null = null
   #saidUnproved = false
+  /** Off was ordered, and is not proved so far. */
+  #unproved = false
   #taken: { readonly atMs: number; readonly host: Host } | null = null
 
   constructor(about: Witness) {
@@ -99,20 +104,23 @@ export class Oracle {
   }
 
   /** The supply's link does this from now on; `extraMs` is what that may cost. */
-  link(state: { readonly dark: boolean; readonly extraMs: number }): void {
+  link(state: { readonly dark: boolean; readonly twice: boolean; readonly extraMs: number }): void {
     const nowMs = this.#about.nowMs()
     this.look()
     this.#hitMs = nowMs
     this.#mendedMs = nowMs
     this.#darkMs = state.dark ? (this.#darkMs ?? nowMs) : null
+    this.#twice = state.twice
     this.#extraMs = state.extraMs
   }
 
   noted(note: KeeperNote, host: Host): void {
     const atMs = this.#about.nowMs()
     if (note.what === 'going safe') this.#safing = { atMs, host }
+    if (note.what === 'going safe') this.#unproved = true
     if (note.what !== 'safe') return
     this.#safing = null
+    this.#unproved = false
     this.#saidUnproved = false // said once for each way to safe
   }
 
@@ -217,6 +225,8 @@ export class Oracle {
     const { keeper } = this.#about
     if (this.#offMs === null || !isHigh(truth.setVolts) || this.#darkMs !== null || !keeper.alive || keeper.frozen)
       return
+    // The setting goes down once off is proved.
+    if (this.#twice && this.#unproved) return
     const fromMs = Math.max(this.#offMs, this.#hitMs, keeper.thawedMs)
     if (nowMs > fromMs + LOWERED_MS + this.#extraMs)
       this.violate('left high', `off for ${since(nowMs, this.#offMs)}, and still set to ${inVolts(truth.setVolts)}`)

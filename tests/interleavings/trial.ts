@@ -5,7 +5,7 @@ import { type Event, eventsOf, inWords, type Odds, oneOf, PACES, type ProcessNam
 import { Host, lane, NEVER } from './host.ts'
 import { startKeeper } from './keeper-host.ts'
 import { SupplyLease } from './lease.ts'
-import { Oracle, type Violation } from './oracle.ts'
+import { isHigh, Oracle, type Violation } from './oracle.ts'
 import { openServiceIn, type Service, slowJournal } from './service-host.ts'
 import { startStandby } from './standby-host.ts'
 import { StandbyWay } from './standby-way.ts'
@@ -300,7 +300,7 @@ class Run {
     const wire = this.#world.wires.supply
     const generation = ++this.#link.generation
     wire.suffer(fault)
-    this.oracle.link({ dark: wire.dark, extraMs: extraMs(fault) })
+    this.oracle.link({ dark: wire.dark, twice: fault.kind === 'twice', extraMs: extraMs(fault) })
     void this.#sleep(ms).then(() => {
       if (generation === this.#link.generation) this.#mend()
     })
@@ -309,7 +309,7 @@ class Run {
   #mend(): void {
     this.#link.generation += 1
     this.#world.wires.supply.suffer(null)
-    this.oracle.link({ dark: false, extraMs: 0 })
+    this.oracle.link({ dark: false, twice: false, extraMs: 0 })
   }
 
   #loseMeter(name: 'volts' | 'power', ms: number): void {
@@ -335,7 +335,9 @@ class Run {
       await within(this.#clock, CLOSE_MS, gone, `the ${host.name} did not end`)
     }
     await this.#sleep(FADE_MS)
-    if (this.#world.truth().on) this.oracle.violate('does not end', 'everything is closed, and the output is on')
+    const { on, setVolts } = this.#world.truth()
+    if (isHigh(setVolts)) this.oracle.violate('left high', `everything is closed, and it is set to ${setVolts} V`)
+    if (on) this.oracle.violate('does not end', 'everything is closed, and the output is on')
     if (this.#service.alive && this.#service.asleep > 0)
       this.oracle.violate('does not end', `${this.#service.asleep} sleeps of the closed service go on`)
   }
