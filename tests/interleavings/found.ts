@@ -33,7 +33,7 @@ export const FOUND: readonly Found[] = [
     rules: RAISED,
     events: [...begun('high-power'), { what: 'open', step: 'normal-receive', atMs: 400 }],
   },
-  ...[2100, 2300, 2500].map(
+  ...[2300, 2700, 3100].map(
     (ms): Found => ({
       fault: `a slow oscillator, and the page hidden ${ms} ms after Ready`,
       item: 1,
@@ -96,6 +96,26 @@ export const FOUND: readonly Found[] = [
       ...begun('high-power'),
       { what: 'link', fault: { kind: 'twice' }, ms: 9000, atMs: 6000 },
       { what: 'stop', atMs: 6100 },
+    ],
+  },
+  {
+    fault: 'every reply doubled, and the keeper killed',
+    item: 4,
+    rules: ['high too long'],
+    events: [
+      ...begun('high-power'),
+      { what: 'link', fault: { kind: 'twice' }, ms: 9000, atMs: 6000 },
+      { what: 'kill', who: 'keeper', atMs: 6100 },
+    ],
+  },
+  {
+    fault: 'the standby killed on the way up, and the service too frozen to start another',
+    item: 5,
+    rules: ['up alone'],
+    events: [
+      ...begun('high-power'),
+      { what: 'freeze', who: 'service', ms: 2000, atMs: 2600 },
+      { what: 'kill', who: 'standby', atMs: 2610 },
     ],
   },
   {

@@ -11,6 +11,7 @@ export const RULES = {
   'raised after its end': 'nothing rises above normal once the end of its wish was delivered',
   'on after STOP': 'off within 3.5 s of STOP, and off until a person asks again',
   'up while keyed': 'the setpoint never goes up while the key is down',
+  'up alone': 'nothing goes up without a standby that would switch it off',
   'not in the journal': 'what the page was told is captured is in the journal',
   'not proved, not said': 'an output that cannot be proved off is said to be so',
   'left high': 'with the output off the setpoint goes down to normal or lower',
@@ -32,6 +33,8 @@ export interface Witness {
   readonly service: Host
   /** The keeper that holds the supply until a standby takes it. */
   readonly keeper: Host
+  /** Each standby that was started so far. */
+  readonly standbys: readonly Host[]
 }
 
 const NORMAL_VOLTS = 13.8
@@ -40,6 +43,8 @@ const SLACK_VOLTS = 0.25
 const BOUND_MS = 3500
 /** Orders and exchanges that were under way at the end of a wish may still come to an end, ms. */
 const UNDER_WAY_MS = 600
+/** A standby that stands still is missed after two beats, one that has died at once; what is under way comes to an end, ms. */
+const FROZEN_SEEN_MS = 2100 + UNDER_WAY_MS
 /** A key that has just gone down is seen at the next look, ms. */
 const KEY_SEEN_MS = 700
 const SAID_MS = 2000
@@ -66,6 +71,8 @@ export class Oracle {
   #twice = false
   #extraMs = 0
   #keyedMs: number | null = null
+  /** Since when no standby is there, and whether the last one has died. */
+  #alone: { readonly atMs: number; readonly dead: boolean } | null = null
   #offMs: number | null
   #safing: { atMs: number; readonly host: Host } | null = null
   #saidUnproved = false
@@ -165,6 +172,9 @@ export class Oracle {
         'raised after its end',
         `to ${inVolts(after.setVolts)}, ${since(nowMs, ended.atMs)} after nobody wanted it`,
       )
+    const alone = this.#alone
+    if ((up || on) && alone && late(alone.atMs, alone.dead ? UNDER_WAY_MS : FROZEN_SEEN_MS))
+      this.violate('up alone', `to ${inVolts(after.setVolts)}, ${since(nowMs, alone.atMs)} after the standby was gone`)
     if (up && before.on && this.#keyedMs !== null && late(this.#keyedMs, KEY_SEEN_MS))
       this.violate('up while keyed', `to ${inVolts(after.setVolts)}, keyed for ${since(nowMs, this.#keyedMs)}`)
   }
@@ -174,6 +184,7 @@ export class Oracle {
     const truth = this.#about.truth()
     this.#keyedMs = truth.transmitting ? (this.#keyedMs ?? nowMs) : null
     this.#follow(nowMs)
+    this.#lookForStandby(nowMs)
     const dueMs = this.#darkMs === null ? this.#hitMs + BOUND_MS + this.#extraMs : Number.POSITIVE_INFINITY
     const late = (fromMs: number) => nowMs > Math.max(fromMs + BOUND_MS + this.#extraMs, dueMs)
     if (truth.on && this.#ended && isHigh(Math.max(truth.setVolts, truth.volts)) && late(this.#ended.atMs))
@@ -204,6 +215,13 @@ export class Oracle {
     if (how === null) this.#ended = null
     else if (this.#ended === null || (how === 'delivered' && this.#ended.how !== how))
       this.#ended = { atMs: nowMs, how }
+  }
+
+  #lookForStandby(nowMs: number): void {
+    const { standbys } = this.#about
+    const dead = standbys.every((host) => !host.alive)
+    if (!dead && standbys.some((host) => host.alive && !host.frozen)) this.#alone = null
+    else if (this.#alone?.dead !== dead) this.#alone = { atMs: nowMs, dead }
   }
 
   /** An off that is not proved is said; so is a link that lets nothing through while the output may be on. */

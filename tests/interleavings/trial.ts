@@ -97,6 +97,7 @@ class Run {
       job: () => this.#opened?.session.job() ?? null,
       service: this.#service,
       keeper: this.#keeper,
+      standbys: this.#standbys,
     })
   }
 
