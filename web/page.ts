@@ -71,10 +71,11 @@ export function startPage(root: HTMLElement, token: string): void {
       onceMore = owed?.late === true ? id : null
       stopNews({ kind: 'asked', id, atMs: performance.now() })
     }
-    if (id === null)
-      news.refuse(wish.kind === 'stop' ? `${STOP_NOT_DELIVERED.big}. ${STOP_NOT_DELIVERED.second}` : NO_SERVICE)
+    if (id === null && wish.kind !== 'stop') news.refuse(NO_SERVICE)
+    // with a frame the whole screen says it
+    else if (id === null && frame === null) news.refuse(`${STOP_NOT_DELIVERED.big}. ${STOP_NOT_DELIVERED.second}`)
     else if (wish.kind === 'type in') typed = id
-    else if (!STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
+    else if (id !== null && !STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
   }
   /** The main button, by hand or foot: cautions that are still below the edge come first. */
   const press = (request: ButtonRequest, by: 'click' | 'key') => {
