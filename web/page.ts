@@ -17,11 +17,12 @@ import { settingsRow } from './settings-row.ts'
 import { sizeScreen } from './size-screen.ts'
 import { openSoundDesk } from './sound-desk.ts'
 import { type Spoken, speak } from './status.ts'
+import { type OwedStop, owedStop, type StopNews } from './stop-delivery.ts'
 import { typeSizes } from './type-sizes.ts'
 import { type ButtonRequest, type PageFacts, STEERING, type View, viewOf } from './view.ts'
 import { numberOf } from './view-number.ts'
 import type { Welcome } from './watch-form.ts'
-import { NO_SERVICE, RELOAD, SETTINGS } from './words.ts'
+import { NO_SERVICE, RELOAD, SETTINGS, STOP_NOT_DELIVERED, stopDeliveredWords } from './words.ts'
 import { PEDAL } from './words-of-hands.ts'
 import { SIZE } from './words-of-size.ts'
 
@@ -51,12 +52,30 @@ export function startPage(root: HTMLElement, token: string): void {
   /** The request whose answer belongs to the field of a typed reading. */
   let typed: string | null = null
 
+  let owed: OwedStop | null = null
+  /** The STOP that was asked for once more: what the service answers to it is shown. */
+  let onceMore: string | null = null
+  const stopNews = (told: StopNews) => {
+    const before = owed
+    owed = owedStop(owed, told)
+    if (owed === before) return
+    facts = { ...facts, stopOwed: owed?.late === true }
+    if (facts.stopOwed && before?.late !== true) panels.open('auto')
+    painter.queue()
+  }
+
   const nowMs = () => serviceNow(clock, performance.now())
   const ask = (wish: Wish) => {
     const id = live.ask(wish)
-    if (id === null) news.refuse(NO_SERVICE)
+    if (wish.kind === 'stop') {
+      onceMore = owed?.late === true ? id : null
+      stopNews({ kind: 'asked', id, atMs: performance.now() })
+    }
+    if (id === null && wish.kind !== 'stop') news.refuse(NO_SERVICE)
+    // with a frame the whole screen says it
+    else if (id === null && frame === null) news.refuse(`${STOP_NOT_DELIVERED.big}. ${STOP_NOT_DELIVERED.second}`)
     else if (wish.kind === 'type in') typed = id
-    else if (!STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
+    else if (id !== null && !STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
   }
   /** The main button, by hand or foot: cautions that are still below the edge come first. */
   const press = (request: ButtonRequest, by: 'click' | 'key') => {
@@ -136,7 +155,11 @@ export function startPage(root: HTMLElement, token: string): void {
     clock = setClock(clock, next.atMs, performance.now())
     const urgent = URGENT.includes(next.state) && next.state !== frame?.state
     if (urgent || (frame !== null && next.mode !== frame.mode)) panels.open('auto')
+    const toldSeq = frame?.events.at(-1)?.seq ?? Number.POSITIVE_INFINITY // what stood there before this page came is no news
+    const time = next.events.findLast(({ what, seq }) => what === 'clock' && seq > toldSeq)
+    if (time) news.refuse(time.words)
     frame = next
+    stopNews({ kind: 'frame', off: next.supply.output === 'off' })
     history.add(next)
     desk.hear(next, nowMs(), settings.level)
   }
@@ -156,6 +179,8 @@ export function startPage(root: HTMLElement, token: string): void {
         facts = { ...facts, steering: message.steering, asked: message.asked }
         break
       case 'answer':
+        if (message.id === onceMore && message.ok) news.refuse(stopDeliveredWords(message.words))
+        stopNews({ kind: 'answered', id: message.id, ok: message.ok })
         if (message.id === typed) picture.typed(message.ok, message.words)
         else if (!message.ok) news.refuse(message.words)
         else if (message.id === awaited) panels.open('auto')
@@ -170,6 +195,8 @@ export function startPage(root: HTMLElement, token: string): void {
     onMessage: take,
     onConnected(connected) {
       facts = { ...facts, connected }
+      if (!connected) stopNews({ kind: 'connection lost' })
+      else if (owed !== null) ask({ kind: 'stop' }) // it was meant, and still is
       painter.queue()
     },
     onNewer: () => news.refuse(RELOAD),
@@ -187,6 +214,7 @@ export function startPage(root: HTMLElement, token: string): void {
     })
   setInterval(() => {
     if (frame !== null) desk.hear(frame, nowMs(), settings.level)
+    stopNews({ kind: 'time', atMs: performance.now() })
     painter.queue()
   }, TICK_MS)
   dress()

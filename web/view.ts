@@ -76,6 +76,8 @@ export interface View {
 /** Facts of this page that a view needs beside the frame. */
 export interface PageFacts {
   readonly steering: 'you' | 'another' | 'nobody'
+  /** A STOP of this page was not delivered. */
+  readonly stopOwed: boolean
   /** A wish to steer waits for an answer: mine, or another page's if this one steers. */
   readonly asked: boolean
   readonly connected: boolean
@@ -99,6 +101,7 @@ export const STEERING: PageFacts = {
   pxPerMm: USUAL_PX_PER_MM,
   held: null,
   places: [],
+  stopOwed: false,
 }
 
 interface Look {
@@ -154,8 +157,9 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
   const state = stateNow(frame, ageMs, page)
   const look = LOOKS[state]
   const old = look.hatch === 'old'
-  const hatch = hatchOf(frame, look)
-  const screen = state === 'idle' && page.steering !== 'you' ? 'call' : look.screen
+  const owed = page.stopOwed
+  const hatch = owed ? 'stop' : hatchOf(frame, look)
+  const screen = owed ? 'call' : state === 'idle' && page.steering !== 'you' ? 'call' : look.screen
   return {
     screen,
     state,
@@ -169,7 +173,7 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
     beside: screen === 'gauge' ? besideOf(frame) : [],
     gauge: screen === 'gauge' ? gaugeOf(frame, fillOf(hatch, frame, look), page) : null,
     guide: guideOf(frame, state, page),
-    call: screen !== 'call' ? null : state === 'idle' ? waitingCall(page) : callOf(frame, state),
+    call: screen !== 'call' ? null : owed ? STOP_OWED : state === 'idle' ? waitingCall(page) : callOf(frame, state),
     sheet: screen === 'step' && frame.step !== null ? sheetOf(frame, frame.step, page.places) : null,
     settings: screen === 'settings' ? settingListOf(frame, page.connected && page.steering === 'you') : null,
     finished: screen === 'finished' ? finishedOf(frame) : null,
@@ -177,9 +181,11 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
     banner: frame.bench.simulated ? words.SIMULATED : '',
     ...buttonsOf(frame, state, page),
     notice: screen === 'call' && state === 'idle' ? '' : noticeOf(page),
-    status: statusOf(frame, state),
+    status: owed ? `${words.STOP_NOT_DELIVERED.big}. ${words.STOP_NOT_DELIVERED.second}` : statusOf(frame, state),
   }
 }
+
+const STOP_OWED: CallView = { over: '', ...words.STOP_NOT_DELIVERED, size: 'large', third: '' }
 
 /** Screens that show nothing live stand though the service is gone. */
 const STAYS: readonly LiveState[] = ['idle', 'finished', 'settings']
@@ -375,6 +381,8 @@ function statusOf(frame: LiveFrame, state: LiveState): string {
     case 'old':
     case 'link lost':
       return `${words.DO_NOT_TURN}. ${frame.because}`.trim()
+    case 'stopped':
+      return [frame.guide.words, frame.because].filter((part) => part !== '').join('. ')
     default:
       return [words.CALL[state] ?? words.GUIDE[state], frame.because].filter((part) => part !== '').join('. ')
   }

@@ -48,11 +48,16 @@ export const CALL: Readonly<Partial<Record<LiveState, string>>> = {
   'no effect': 'Hardly any effect',
   'cannot reach': 'Cannot be reached',
   paused: 'Paused',
-  stopped: 'SUPPLY OFF',
 }
 
 export const DO_NOT_TURN = 'Do not turn'
 export const NO_SERVICE = 'no word from the bench computer'
+/** Large, until STOP has come through. */
+export const STOP_NOT_DELIVERED = { big: 'STOP was not delivered', second: 'Switch the supply off by hand' } as const
+/** What the service said to a STOP that came late. */
+export function stopDeliveredWords(answer: string): string {
+  return `STOP is delivered now: ${answer}`
+}
 export const NO_NUMBER = 'no reading'
 export const METER_TOO_COARSE = 'meter too coarse to prove this'
 export const AT_THE_EDGE = 'in, but within meter doubt of the edge'

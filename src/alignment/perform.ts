@@ -72,7 +72,7 @@ export function performer(about: {
       const words = plainWords(error)
       if (resting === 'normal')
         bench.supply.safe(words).catch((worse) => log.error({ fault: wordsOf(worse) }, 'nor to safe'))
-      feed({ kind: 'acted', resting: 'safe', why: words, atMs: clock.nowMs() })
+      feed({ kind: 'acted', resting: 'safe', why: words, proved: false, atMs: clock.nowMs() })
     })
   }
 

@@ -2,7 +2,7 @@ import type { Bench } from '../bench/bench.ts'
 import type { Kept } from '../core/capture.ts'
 import { knownEffects, NO_EFFECTS } from '../core/effect.ts'
 import { goalOf } from '../core/goal.ts'
-import { advance } from '../core/job.ts'
+import { actedWords, advance } from '../core/job.ts'
 import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
 import type { Job, JobEvent } from '../core/job-types.ts'
@@ -109,7 +109,7 @@ export function openSession(about: {
     const { job, effects, answer } = advance(before, event, clock.wallTime())
     running.job = job
     writeDown(running, entriesBetween(before, job))
-    if (event.kind === 'acted') writeDown(running, [{ kind: 'supply', resting: event.resting, why: event.why }])
+    if (event.kind === 'acted') writeDown(running, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
     dirty = true
     running.performer.perform(effects)
     return answer
@@ -148,12 +148,12 @@ export function openSession(about: {
       feedWatch({ kind: 'link', instrument, up, words })
       publish()
     }),
-    bench.supply.onActed(({ resting, why }) => {
-      feed({ kind: 'acted', resting, why, atMs: clock.nowMs() })
+    bench.supply.onActed(({ resting, why, proved }) => {
+      feed({ kind: 'acted', resting, why, proved, atMs: clock.nowMs() })
       publish()
     }),
     bench.supply.onGone((reason) => {
-      feed({ kind: 'acted', resting: 'safe', why: plainWords(reason), atMs: clock.nowMs() })
+      feed({ kind: 'acted', resting: 'safe', why: plainWords(reason), proved: false, atMs: clock.nowMs() })
       publish()
     }),
   )

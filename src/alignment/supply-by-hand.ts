@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts'
 import { NOBODY_MS } from '../core/attendance.ts'
+import { stopAnswer } from '../core/stop-answer.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
 import type { Attendance } from './attendance.ts'
@@ -42,8 +43,9 @@ export function openSupplyByHand(about: {
       return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }
     },
     stop: () => {
+      const words = stopAnswer(supply.latest().output)
       off('stopped by hand')
-      return { ok: true, words: 'supply off' }
+      return { ok: true, words }
     },
     leftAlone: () => {
       if (attendance.longerThan(NOBODY_MS) && supply.latest().output !== 'off')

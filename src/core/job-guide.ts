@@ -51,7 +51,7 @@ export function guideOf(job: Job): Guide {
     case 'paused':
       return say('paused', 'Supply at normal. Go on when you are ready', { because: phase.words })
     case 'stopped':
-      return say('stopped', 'SUPPLY OFF', { because: phase.words, hands: 'off' })
+      return say('stopped', ...stoppedWords(job, phase.words))
     case 'finished':
       return say('finished', 'Every step is done or left out')
     case 'work':
@@ -165,6 +165,18 @@ function typeGuide(job: Job, live: Live, rule: LiveRule): Guide {
     return say('type in', `Read the meter, key up, type ${meter}`)
   const way = last > rule.goal.aimHigh ? ('down' as const) : ('up' as const)
   return say('type in', `Bring it ${way} with ${open.adjuster}, key up, type ${meter}`, { way })
+}
+
+/** An off that is not proved within this time, ms, is a matter for the hand at the switch. */
+const UNPROVED_MS = 2000
+
+/** "Off" is said only of an output that is off by the supply's own reading. */
+function stoppedWords(job: Job, why: string): [string, { because: string; hands: 'off' }] {
+  if (job.supply?.output === 'off') return ['SUPPLY OFF', { because: why, hands: 'off' }]
+  const mark = job.log.at(-1)
+  const sinceMs = mark?.state === 'stopped' ? mark.atMs : job.nowMs
+  if (job.nowMs - sinceMs < UNPROVED_MS) return ['Switching the supply off', { because: why, hands: 'off' }]
+  return ['Switch the supply off by hand', { because: `Off is not proved. ${why}`, hands: 'off' }]
 }
 
 /** Requests that make sense in a state. STOP always does. */

@@ -15,6 +15,7 @@ import type { Job } from './job-types.ts'
 import { type Line, turnsSomething } from './lines.ts'
 import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './marks.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
+import { stopAnswer } from './stop-answer.ts'
 import { timeOutsOf } from './time-outs.ts'
 import { change, changeOpen, enter, setResult, type Turn, turn, want } from './turn.ts'
 
@@ -66,7 +67,7 @@ export function request(job: Job, asked: FromPage): Asked {
     case 'leave out':
       return leaveOut(job, asked.step, asked.reason)
     case 'stop':
-      return done(stopFor(turn(job), 'stopped by hand'), 'supply off')
+      return done(stopFor(turn(job), 'stopped by hand'), stopAnswer(job.supply?.output))
     case 'go on':
       if (phase.name !== 'stopped' && phase.name !== 'paused') return refused(job, 'nothing is stopped or paused')
       return done(

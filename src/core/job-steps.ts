@@ -376,7 +376,7 @@ export function finishLine(before: Turn): Turn {
 /** Supply off for safety; a person has to say "go on". */
 export function stopFor(before: Turn, why: string): Turn {
   const off = want(change(before, { armed: null }), { kind: 'safe', why }, { kind: 'tone off' })
-  return enter(tell(off, 'stopped', `Supply off: ${why}.`), { name: 'stopped', words: why })
+  return enter(tell(off, 'stopped', `The supply is switched off: ${why}.`), { name: 'stopped', words: why })
 }
 
 /** A step that a person opens is begun afresh, and so is what its adjusters move too. */

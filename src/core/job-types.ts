@@ -192,7 +192,14 @@ export type JobEvent =
       readonly words: string
       readonly atMs: number
     }
-  | { readonly kind: 'acted'; readonly resting: 'normal' | 'safe'; readonly why: string; readonly atMs: number }
+  | {
+      readonly kind: 'acted'
+      readonly resting: 'normal' | 'safe'
+      readonly why: string
+      /** The output was read back as it says. */
+      readonly proved: boolean
+      readonly atMs: number
+    }
   /** The values wanted kept are on disk, or could not be written. */
   | { readonly kind: 'kept'; readonly ok: boolean; readonly words: string; readonly atMs: number }
   | { readonly kind: 'page'; readonly present: boolean; readonly why: string; readonly atMs: number }

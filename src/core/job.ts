@@ -92,7 +92,7 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
     case 'link':
       return link(job, event.instrument, event.up, event.words)
     case 'acted':
-      return acted(job, event.resting, event.why)
+      return acted(job, event.resting, actedWords(event))
     case 'kept':
       return afterKeeping(kept(job, event.ok, event.words))
     case 'page':
@@ -210,6 +210,16 @@ function link(job: Job, instrument: string, up: boolean, words: string): Turn {
   if (up && phase.name === 'link lost' && !job.open.rules.some((rule) => down.includes(rule.facts.instrument)))
     return arm(tell(next, 'link back', `${instrument} is back; the step goes on.`))
   return next
+}
+
+/** Why the keeper acted, and whether that is proved: for page and journal. */
+export function actedWords({
+  resting,
+  why,
+  proved,
+}: Pick<JobEvent & { kind: 'acted' }, 'resting' | 'why' | 'proved'>): string {
+  const told = resting === 'normal' || proved || /switch .*off by hand/.test(why)
+  return told ? why : `${why}; off is not proved: switch the supply off by hand`
 }
 
 /** The keeper acted by itself. Safe: the output is off, and a person has to say "go on". */

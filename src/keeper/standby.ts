@@ -2,6 +2,7 @@ import { happenedOf, wordsOf } from '../fault/bench-error.ts'
 import type { SupplyPort } from '../instrument/supply-port.ts'
 import type { FromKeeper } from '../schema/keeper-message.ts'
 import type { FromStandby, KeeperToStandby } from '../schema/standby-message.ts'
+import { isSimulated, readIdentity } from '../scpi/identity.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import type { Wait } from '../transport/link.ts'
@@ -58,6 +59,8 @@ const OPEN_PAUSE_MS = 100
 const GONE_LOOK_MS = 10
 /** A keeper that was killed and is not gone after this cannot act any more either: it hangs inside the system. */
 const GONE_MS = 1000
+/** A simulated supply that cannot be had for this long went with its bench; a real one is tried for ever. */
+const SIMULATED_GONE_MS = 20_000
 const LEASE_MS = 500
 
 /**
@@ -138,6 +141,7 @@ async function takeover(needs: StandbyNeeds, why: string, identity: () => string
         return { proved: false, words: `process ${pid} holds ${who} by now and makes it safe itself` }
       }
       const port = await openForEver(needs, proof, identity())
+      if (port === null) return { proved: false, words: 'the simulated supply is gone' }
       const proved = await makeSafe(needs, { port, why, proof, identity, sayUnproved })
       if ('lease' in taking) taking.lease.giveBack()
       if (proved) return { proved, words: `${why}; the standby keeper has switched the output off` }
@@ -183,9 +187,12 @@ async function endKeeper(needs: StandbyNeeds, proof: Proof): Promise<void> {
   }
 }
 
-async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string): Promise<SupplyPort> {
+/** Null: given up, which a real supply never is. */
+async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string): Promise<SupplyPort | null> {
   const { clock, factor, log } = needs
   const never = new AbortController().signal
+  const isMade = isSimulated(readIdentity(identity))
+  const endMs = isMade ? clock.nowMs() + SIMULATED_GONE_MS * factor : Number.POSITIVE_INFINITY
   for (;;) {
     try {
       return await needs.openSupply({ ms: OPEN_MS * factor, signal: never }, identity)
@@ -193,6 +200,7 @@ async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string):
       const words = happenedOf(error)
       if (words !== proof.hindered) log.error({}, words)
       proof.hindered = words
+      if (clock.nowMs() >= endMs) return null
       await clock.sleepUntil(clock.nowMs() + OPEN_PAUSE_MS * factor, never)
     }
   }
@@ -241,7 +249,11 @@ async function makeSafe(needs: StandbyNeeds, making: Making): Promise<boolean> {
   })
   const provedLongEnough = () =>
     proof.sinceMs !== null && clock.nowMs() - proof.sinceMs >= STANDBY.proveAgainMs * factor
+  const isMade = isSimulated(readIdentity(making.identity()))
+  let provedMs = clock.nowMs()
   while (!provedLongEnough()) {
+    if (proof.sinceMs !== null) provedMs = clock.nowMs()
+    else if (isMade && clock.nowMs() - provedMs >= SIMULATED_GONE_MS * factor) break
     await clock.sleepUntil(clock.nowMs() + STANDBY.againMs * factor, never)
     if (proof.sinceMs !== null) keeper.hear({ verb: 'off', id: ++id, upTo: 0, why: AGAIN })
   }

@@ -1,4 +1,6 @@
 import { describe, expect, test } from 'vitest'
+import { advance } from '../../src/core/job.ts'
+import { guideOf } from '../../src/core/job-guide.ts'
 import { JobBench } from '../kit/job-bench.ts'
 
 describe('a step read in receive', () => {
@@ -113,9 +115,35 @@ describe('the supply', () => {
   test('the keeper made it safe by itself: stopped, with its reason, until "go on"', () => {
     const bench = new JobBench()
     bench.begin('drive')
-    bench.feed({ kind: 'acted', resting: 'safe', why: 'the over-voltage trip went', atMs: bench.nowMs })
+    bench.feed({ kind: 'acted', resting: 'safe', why: 'the over-voltage trip went', proved: true, atMs: bench.nowMs })
     expect(bench.frame()).toMatchObject({ state: 'stopped', because: 'the over-voltage trip went' })
     expect(bench.ask({ kind: 'ready' }).ok).toBe(false)
+  })
+
+  test('"off" is said only of an output that reads off; after two seconds the hand at the switch is asked for', () => {
+    const bench = new JobBench()
+    bench.begin('drive')
+    const on = bench.job.supply
+    if (on?.output !== 'on') throw new TypeError('the output is not on')
+    const why = 'the supply does not answer'
+    bench.feed({ kind: 'acted', resting: 'safe', why, proved: false, atMs: bench.nowMs })
+    const stopped = (job: typeof bench.job, state: typeof on) => {
+      const fed = advance(job, { kind: 'supply', state, atMs: job.nowMs }, job.wall).job
+      return guideOf(fed)
+    }
+    const later = (ms: number) => advance(bench.job, { kind: 'tick', atMs: bench.job.nowMs + ms }, bench.job.wall).job
+    const because = `${why}; off is not proved: switch the supply off by hand`
+    expect(stopped(later(1900), { ...on, output: 'unknown' })).toMatchObject({
+      words: 'Switching the supply off',
+      because,
+    })
+    for (const output of ['unknown', 'on'] as const)
+      expect(stopped(later(2100), { ...on, output })).toMatchObject({
+        state: 'stopped',
+        words: 'Switch the supply off by hand',
+        because: `Off is not proved. ${because}`,
+      })
+    expect(stopped(later(60_000), { ...on, output: 'off' })).toMatchObject({ words: 'SUPPLY OFF', because })
   })
 
   test('STOP switches it off from any state', () => {

@@ -8,11 +8,14 @@ import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 import { fakeSupply } from './fake-supply.ts'
 
-const HELLO = { kind: 'beat', identity: 'TRIMWRIGHT SIMULATED,SUPPLY,FAKE,1', hears: true } as const
+const MADE = 'TRIMWRIGHT SIMULATED,SUPPLY,FAKE,1'
+const REAL = 'EXAMPLE,SUPPLY,1,1'
 
 /** A standby beside a supply left on at 15.6 V; `mortal`: the keeper goes when it is killed. */
-function stand(about: { readonly mortal?: boolean; readonly opens?: (tries: number) => boolean } = {}) {
-  const { mortal = true, opens = () => true } = about
+function stand(
+  about: { readonly mortal?: boolean; readonly opens?: (tries: number) => boolean; readonly identity?: string } = {},
+) {
+  const { mortal = true, opens = () => true, identity = MADE } = about
   const clock = virtualClock()
   const port = fakeSupply(clock)
   Object.assign(port.model, { on: true, setVolts: 15.6, volts: 15.6 })
@@ -64,7 +67,7 @@ function stand(about: { readonly mortal?: boolean; readonly opens?: (tries: numb
   })
   const hear = async (ms: number) => {
     for (let passed = 0; passed < ms; passed += 500) {
-      standby.heard(HELLO)
+      standby.heard({ kind: 'beat', identity, hears: true })
       await clock.advance(500)
     }
   }
@@ -126,7 +129,7 @@ describe('a standby', () => {
   })
 
   test('a supply that takes no second client: said within 2 s, and tried until it does', async () => {
-    const it = stand({ opens: (tries) => tries > 300 })
+    const it = stand({ opens: (tries) => tries > 300, identity: REAL })
     await it.hear(500)
     it.standby.lost()
     await it.clock.advance(2000)
@@ -134,6 +137,19 @@ describe('a standby', () => {
     expect(it.said.at(-1)).toMatchObject({ words: expect.stringMatching(/takes no second client/) })
     await it.clock.advance(40_000)
     expect([it.port.model.on, it.end()?.proved]).toEqual([false, true])
+  })
+
+  test('a real supply that is gone is tried for ever; a simulated one went with its bench, and its standby ends too', async () => {
+    for (const [identity, end] of [
+      [REAL, null],
+      [MADE, { proved: false, words: 'the simulated supply is gone' }],
+    ] as const) {
+      const it = stand({ opens: () => false, identity })
+      await it.hear(500)
+      it.standby.lost()
+      await it.clock.advance(60_000)
+      expect(it.end()).toEqual(end)
+    }
   })
 
   test('a keeper that cannot be ended: said within 2 s, off is ordered all the same', async () => {
