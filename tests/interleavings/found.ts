@@ -27,6 +27,14 @@ export const FOUND: readonly Found[] = [
       events: [...begun('high-power'), { what: 'hide', atMs: 200 + ms }],
     }),
   ),
+  ...[2600, 3400].map(
+    (ms): Found => ({
+      fault: `the page hidden on the way up, ${ms} ms after Ready`,
+      item: 1,
+      rules: RAISED,
+      events: [...begun('high-power'), { what: 'hide', atMs: 200 + ms }],
+    }),
+  ),
   {
     fault: 'Ready, and another step opened 200 ms later',
     item: 1,
@@ -123,6 +131,16 @@ export const FOUND: readonly Found[] = [
     item: 5,
     rules: ['high too long'],
     events: [...begun('high-power'), { what: 'freeze', who: 'keeper', ms: 8000, atMs: 6000 }],
+  },
+  {
+    fault: 'both service and keeper frozen',
+    item: 5,
+    rules: ['high too long'],
+    events: [
+      ...begun('high-power'),
+      { what: 'freeze', who: 'service', ms: 8000, atMs: 6000 },
+      { what: 'freeze', who: 'keeper', ms: 8000, atMs: 6100 },
+    ],
   },
   {
     fault: 'the service frozen and the keeper killed',

@@ -83,8 +83,13 @@ export const MUTANTS: readonly Mutant[] = [
   },
   {
     item: 4,
-    cure: 'off is written without waiting until the link is in step',
+    cure: 'off is written without waiting until the link is in step, old or fresh',
     edits: [
+      {
+        file: 'src/transport/open-link.ts',
+        text: 'if (this.#first.length > 0) {',
+        replacement: 'if (this.#first.length > 99) {',
+      },
       {
         file: 'src/instrument/supply.ts',
         text: '    makeSafe: () => instrument.blind(instrument.driver.makeSafe),\n',
@@ -109,8 +114,13 @@ export const MUTANTS: readonly Mutant[] = [
     edits: [
       {
         file: 'src/keeper/standby.ts',
-        text: 'if (cause !== null || left) return\n',
-        replacement: 'if (cause !== null || left || factor > 0) return\n',
+        text: "    lost: () => take('the keeper is gone'),\n    takeOver: take,",
+        replacement: '    lost: () => {},\n    takeOver: () => {},',
+      },
+      {
+        file: 'src/keeper/standby.ts',
+        text: 'if (silentMs >= STANDBY.silentMs * factor) take(',
+        replacement: 'if (silentMs >= 60_000 * factor) take(',
       },
     ],
   },
