@@ -17,6 +17,7 @@ export interface LaneAnswer {
   readonly failed: boolean
   /** Of the first file that failed. */
   readonly by: string
+  readonly why: string
   readonly tests: number
 }
 
@@ -65,7 +66,9 @@ async function run({ files, mutant, seen }: LaneRequest): Promise<LaneAnswer> {
   )
   const broken = testModules.find((module) => !module.ok())
   const tests = testModules.reduce((sum, module) => sum + [...module.children.allTests('passed')].length, 0)
-  return { failed: broken !== undefined || unhandledErrors.length > 0, by: broken?.relativeModuleId ?? '', tests }
+  const first = broken?.errors()[0] ?? [...(broken?.children.allTests('failed') ?? [])][0]?.result().errors?.[0]
+  const why = first?.message ?? String(unhandledErrors[0] ?? '')
+  return { failed: broken !== undefined || unhandledErrors.length > 0, by: broken?.relativeModuleId ?? '', why, tests }
 }
 
 process.on('message', async (request: LaneRequest) => tell(await run(request)))

@@ -131,7 +131,8 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
     const ms = performance.now() - beganMs
     if (answer === 'timed out' || answer.failed) {
       left += 1
-      return console.log(`left out, it does not hold by itself: ${file}`)
+      const why = answer === 'timed out' ? answer : answer.why
+      return console.log(`left out, it does not hold by itself: ${file} (${why})`)
     }
     for (const id of new Set(
       readFileSync(into, 'utf8')
