@@ -19,6 +19,12 @@ function samplesOf(x: readonly number[], y: readonly number[]): Sample[] {
 
 const noise = { sigma: 0, floor: 0, smoothing: 0 }
 
+test('readings that are all alike, from a meter of which nothing is known: no error, and none of it NaN', () => {
+  const samples = samplesOf([0, 0.2, 0.4, 0.6, 0.8, 1], [5, 5, 5, 5, 5, 5])
+  const [line] = linesThrough(samples, [1], { delta: 1, noise }, 0.2)
+  expect(line).toMatchObject({ count: 6, slope: 0, seSlope: 0, seMean: 0, dullness: 1 })
+})
+
 describe('certified values (NIST StRD)', () => {
   test('Norris: slope 1.00211681802045, residual sd 0.884796396144373, sd of the slope 4.29796848e-4', () => {
     const [line] = linesThrough(samplesOf(nist.Norris.x, nist.Norris.y), [1e4], { delta: 1, noise }, 1e4)

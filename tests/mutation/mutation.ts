@@ -82,6 +82,8 @@ function sampled(from: readonly Mutant[], count: number, seed: number): readonly
 
 async function tryAll(): Promise<void> {
   const copy = mkdtempSync(join(tmpdir(), 'trimwright-mutation-'))
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => process.exit(1))
+  process.once('exit', () => rmSync(copy, { recursive: true, force: true }))
   try {
     copyHouse(copy)
     for (const file of new Set(chosen.map((one) => one.file))) {
@@ -212,6 +214,7 @@ async function openLane(copy: string, at: number): Promise<Lane> {
     } catch {} // gone already
   }
   let child = await start()
+  process.once('exit', () => end(child))
   return {
     ask: async (request, mostMs) => {
       const answer = await new Promise<LaneAnswer | 'timed out'>((resolve) => {
