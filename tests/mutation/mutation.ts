@@ -268,11 +268,13 @@ interface Accepted {
 function tell(fates: ReadonlyMap<Mutant, Fate>): void {
   const accepted = (parse(readFileSync(join(import.meta.dirname, 'accepted.yaml'), 'utf8')) ??
     []) as readonly Accepted[] // our own file
-  const reasonOf = (one: Mutant) =>
-    accepted.find(
-      ({ file, code, change }) =>
-        file === basename(one.file) && code === one.code && (change === 'any' || change === changeOf(one)),
-    )?.reason
+  const fits = ({ file, code, change }: Accepted, one: Mutant) =>
+    file === basename(one.file) && code === one.code && (change === 'any' || change === changeOf(one))
+  const reasonOf = (one: Mutant) => accepted.find((entry) => fits(entry, one))?.reason
+  const whole = positionals.some((one) => one.includes(':')) ? [] : accepted // one line alone says nothing of the others
+  for (const entry of whole)
+    if (all.some((one) => basename(one.file) === entry.file) && !all.some((one) => fits(entry, one)))
+      console.log(`accepted.yaml: there is no such change any more: ${entry.file} ${entry.change} in ${entry.code}`)
   const survivors = [...fates].filter(([, fate]) => fate === 'survived' || fate === 'not run')
   console.log('\nSurvivors:')
   for (const [one, fate] of survivors) {
