@@ -10,10 +10,10 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync }
 import { tmpdir } from 'node:os'
 import { basename, dirname, join, relative } from 'node:path'
 import { parseArgs } from 'node:util'
-import { parse } from 'yaml'
 import { seededRng } from '../../src/system/rng.ts'
 import config from '../../vitest.config.ts'
 import { copyHouse, HOME } from '../kit/copy-house.ts'
+import { type Accepted, acceptedMutations } from './accepted.ts'
 import type { LaneAnswer, LaneRequest } from './lane.ts'
 import { type Mutation, mutationsOf, withMutations } from './mutate.ts'
 import { type Distances, filesBelow, reachOf } from './reach.ts'
@@ -47,6 +47,7 @@ const LEAST_MS = 20_000
 const TIMES_SLOWER = 8
 
 const home = HOME
+const accepted = acceptedMutations()
 const near = Number(values.near)
 const all = mutants()
 const chosen = values.sample === undefined ? all : sampled(all, Number(values.sample), Number(values.seed))
@@ -258,16 +259,7 @@ async function eachInItsLane<T, R>(
   return results
 }
 
-interface Accepted {
-  readonly file: string
-  readonly code: string
-  readonly change: string
-  readonly reason: string
-}
-
 function tell(fates: ReadonlyMap<Mutant, Fate>): void {
-  const accepted = (parse(readFileSync(join(import.meta.dirname, 'accepted.yaml'), 'utf8')) ??
-    []) as readonly Accepted[] // our own file
   const fits = ({ file, code, change }: Accepted, one: Mutant) =>
     file === basename(one.file) && code === one.code && (change === 'any' || change === changeOf(one))
   const reasonOf = (one: Mutant) => accepted.find((entry) => fits(entry, one))?.reason
