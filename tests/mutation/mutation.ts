@@ -52,7 +52,7 @@ const near = Number(values.near)
 const all = mutants()
 const chosen = values.sample === undefined ? all : sampled(all, Number(values.sample), Number(values.seed))
 console.log(`${chosen.length} of ${all.length} mutations${values.sample === undefined ? '' : `, seed ${values.seed}`}`)
-if (values.list) for (const one of chosen) console.log(described(one))
+if (values.list) for (const one of inOrder(chosen)) console.log(described(one))
 else await tryAll()
 
 function mutants(): readonly Mutant[] {
@@ -71,6 +71,11 @@ function mutants(): readonly Mutant[] {
   return found
 }
 
+/** As they stand in the sources; a sample is tried in the order of chance, so that one cut short is a sample too. */
+function inOrder(list: readonly Mutant[]): readonly Mutant[] {
+  return [...list].sort((a, b) => a.id - b.id)
+}
+
 function sampled(from: readonly Mutant[], count: number, seed: number): readonly Mutant[] {
   const rng = seededRng(seed)
   return from
@@ -78,7 +83,6 @@ function sampled(from: readonly Mutant[], count: number, seed: number): readonly
     .sort((a, b) => a.at - b.at)
     .slice(0, count)
     .map(({ one }) => one)
-    .sort((a, b) => a.id - b.id)
 }
 
 async function tryAll(): Promise<void> {
@@ -98,7 +102,8 @@ async function tryAll(): Promise<void> {
     try {
       const seen = await whoComesBy(copy, lanes)
       const fates = await eachInItsLane(lanes, chosen, (lane, one) => fateOf(lane, one, seen))
-      tell(new Map(chosen.map((one, at) => [one, fates[at] ?? 'not run'])))
+      const byMutant = new Map(chosen.map((one, at) => [one, fates[at] ?? 'not run']))
+      tell(new Map(inOrder(chosen).map((one) => [one, byMutant.get(one) ?? 'not run'])))
     } finally {
       for (const lane of lanes) lane.close()
     }
@@ -151,7 +156,12 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
   })
   if (left > 0.2 * reaching.length) throw new Error(`${left} of ${reaching.length} test files do not hold in the copy`)
   return {
-    tests: new Map([...found].map(([id, files]) => [id, files.sort((a, b) => a.far - b.far || a.ms - b.ms)])),
+    tests: new Map(
+      [...found].map(([id, files]) => [
+        id,
+        files.sort((a, b) => Math.max(1, a.far) - Math.max(1, b.far) || a.ms - b.ms),
+      ]),
+    ),
   }
 }
 
