@@ -7,7 +7,8 @@ import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
 import type { Job, JobEvent } from '../core/job-types.ts'
 import { frameOf } from '../core/job-view.ts'
-import { continueJob, restoreJob } from '../core/restore-job.ts'
+import { tripOnReopen } from '../core/raising.ts'
+import { continueJob, reopenedEntries, restoreJob } from '../core/restore-job.ts'
 import { decadeOff, readTyped } from '../core/typed.ts'
 import { advanceWatch, emptyFrame, startWatch, type Watch, watchFrame } from '../core/watch.ts'
 import { BenchError, plainWords, wordsOf } from '../fault/bench-error.ts'
@@ -71,7 +72,7 @@ export function openSession(about: {
   const closers: (() => void)[] = []
   const attendance = openAttendance(clock)
   const time = openTimeWatch(clock, log)
-  const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
+  const supplyByHand = openSupplyByHand({ bench, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
   let running: Running | null = null
@@ -205,7 +206,7 @@ export function openSession(about: {
     return OK
   }
 
-  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake'>
+  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake' | 'supplyTrip'>
   const planned = async ({ procedure }: Offered, chosen: Chosen) => {
     const { meters, setsTone, simulated } = bench
     const effects = (await recorder?.learned(procedure.title, simulated)) ?? NO_EFFECTS
@@ -215,14 +216,15 @@ export function openSession(about: {
   const start = async (asked: Extract<FromPage, { kind: 'start job' }>): Promise<{ ok: boolean; words: string }> => {
     if ((running && running.job.phase.name !== 'finished') || starting)
       return { ok: false, words: 'a job is open already: close it first' }
-    const chosen = chosenFor(asked, { procedures, ruleCards, plans })
+    const { supplyTrip } = bench
+    const chosen = chosenFor(asked, { procedures, ruleCards, plans, supplyTrip })
     if (!chosen.ok) return chosen
     const { offered, card } = chosen
     const { complaint = '', bands, serial, continues = '', intake = null } = asked
     if (continues !== '' && !recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip })
       const begun = (await recorder?.start({ plan, offered, complaint, bands, continues })) ?? null
       const job = continueJob(plan, begun?.earlier ?? [], clock.nowMs(), clock.wallTime())
       run(job, begun?.writer ?? null)
@@ -241,7 +243,7 @@ export function openSession(about: {
   }
 
   /** A job at hand from here on. */
-  const run = (job: Job, writer: JobWriter | null) => {
+  const run = (job: Job, writer: JobWriter | null, first: readonly JobEntry[] = []) => {
     letGo()
     watch = null
     closed = null
@@ -249,6 +251,7 @@ export function openSession(about: {
     const keep = writer ? keepIn(writer) : null
     const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
     running = { job, performer: performing, writer, written: Promise.resolve() }
+    writeDown(running, first)
     if (clock.bootMs) writeDown(running, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
     const absent = attendance.absent()
@@ -260,9 +263,20 @@ export function openSession(about: {
     if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const { offered, card, serial, bands, intake, remembered, goOn } = await recorder.reopen(asked.job)
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
-      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
+      const {
+        offered,
+        card,
+        serial,
+        bands,
+        intake,
+        supplyTrip: was,
+        remembered,
+        goOn,
+      } = await recorder.reopen(asked.job)
+      const { trip } = tripOnReopen(was, bench.supplyTrip)
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip: trip })
+      const job = restoreJob(plan, remembered, clock.nowMs(), clock.wallTime())
+      run(job, await goOn(), reopenedEntries(job, remembered, was, bench.supplyTrip))
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
       return { ok: false, words: plainWords(error) }
@@ -349,7 +363,7 @@ export function openSession(about: {
       return () => listeners.delete(listener)
     },
     welcome: () => ({
-      ...welcomeOf(bench, procedures, ruleCards, about.setPage),
+      ...welcomeOf(bench, procedures, ruleCards, about.setPage, clock.wallTime().slice(0, 10)),
       wrongFiles: about.wrongFiles ?? [],
       openJobs: known.open,
       closedJobs: known.closed,

@@ -3,6 +3,8 @@ import type { Procedure } from '../schema/procedure-file.ts'
 import type { Row } from '../schema/row-file.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { MeasuredStep } from '../schema/step-file.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
+import { isRaised, notRaised } from './raising.ts'
 
 /** A step as the job does it; one that is only done or written down measures nothing. */
 export type Step = Omit<MeasuredStep, 'kind' | 'quantity' | 'target' | 'technique'> & {
@@ -23,10 +25,14 @@ export interface Line {
 
 export const NOT_ALLOWED = 'not allowed here'
 
-/** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card. */
-export function linesOf(procedure: Procedure, card: RuleCard | null): readonly Line[] {
+/** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card, voltages above normal against what protects the radio from more. */
+export function linesOf(procedure: Procedure, card: RuleCard | null, trip: SupplyTrip): readonly Line[] {
   const measured = new Map(procedure.steps.flatMap((row) => (row.kind === 'measure' ? [[row.id, row]] : [])))
-  return procedure.steps.flatMap((row) => linesOfRow(row, measured, card))
+  const { set } = procedure
+  const tooHigh = notRaised(trip, set)
+  const lines = procedure.steps.flatMap((row) => linesOfRow(row, measured, card))
+  if (tooHigh === null) return lines
+  return lines.map((line) => ({ ...line, leftOut: line.leftOut ?? (isRaised(line.step, set) ? tooHigh : null) }))
 }
 
 function linesOfRow(row: Row, measured: ReadonlyMap<string, MeasuredStep>, card: RuleCard | null): readonly Line[] {
