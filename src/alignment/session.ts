@@ -5,7 +5,8 @@ import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
 import type { Advance, Job, JobEvent } from '../core/job-types.ts'
 import { frameOf } from '../core/job-view.ts'
-import { continueJob, restoreJob } from '../core/restore-job.ts'
+import { tripOnReopen } from '../core/raising.ts'
+import { continueJob, reopenedEntries, restoreJob } from '../core/restore-job.ts'
 import { advanceWatch, emptyFrame, type Watch, watchFrame } from '../core/watch.ts'
 import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
@@ -15,8 +16,9 @@ import { openAttendance } from './attendance.ts'
 import { type Broken, brokenFrame, brokenWords, type FrameFacts, supplyViewOf } from './broken-job.ts'
 import type { LiveSource } from './live-source.ts'
 import type { Offered, OfferedCard, WrongFile } from './offered.ts'
-import { type Performer, performer } from './perform.ts'
+import { performer } from './perform.ts'
 import { type JobWriter, keepIn, type Recorder } from './recorder.ts'
+import { type Running, writeDown } from './running.ts'
 import { chosenFor } from './start-job.ts'
 import { openSupplyByHand } from './supply-by-hand.ts'
 import { openTimeWatch } from './time-watch.ts'
@@ -29,16 +31,6 @@ export interface Session extends LiveSource {
   job(): Job | null
   /** Resting state, oscillator off; what was under way is finished or refused. Idempotent. */
   close(): Promise<void>
-}
-
-interface Running {
-  job: Job
-  readonly performer: Performer
-  readonly writer: JobWriter | null
-  /** The newest entry on its way to the journal. */
-  written: Promise<void>
-  /** Why it cannot go on, by a mistake of the program, and since when; null while it can. What was read is kept. */
-  broken: Broken | null
 }
 
 const TICK_MS = 100
@@ -71,7 +63,7 @@ export function openSession(about: {
   const closers: (() => void)[] = []
   const attendance = openAttendance(clock)
   const time = openTimeWatch(clock, log)
-  const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
+  const supplyByHand = openSupplyByHand({ bench, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
   let running: Running | null = null
@@ -134,7 +126,7 @@ export function openSession(about: {
     dirty = true
     bench.watch([])
     of.performer.perform([{ kind: 'safe', why: words }, { kind: 'tone off' }])
-    writeDown(of, [{ kind: 'event', what: 'stopped', words }])
+    writeDown(of, log, [{ kind: 'event', what: 'stopped', words }])
     return broken
   }
 
@@ -151,19 +143,12 @@ export function openSession(about: {
     }
     const { job, effects, answer } = after
     running.job = job
-    writeDown(running, entriesBetween(before, job))
-    if (event.kind === 'acted') writeDown(running, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
+    writeDown(running, log, entriesBetween(before, job))
+    if (event.kind === 'acted')
+      writeDown(running, log, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
     dirty = true
     running.performer.perform(effects)
     return answer
-  }
-
-  /** A journal that cannot be written is told when the next value is to be kept: that one waits for it. */
-  const writeDown = (into: Running, entries: readonly JobEntry[]) => {
-    for (const entry of entries) {
-      into.written = into.writer?.write(entry) ?? into.written
-      into.written.catch((error) => log.error({ fault: wordsOf(error), entry: entry.kind }, 'not written down'))
-    }
   }
 
   const feedWatch = (event: Parameters<typeof advanceWatch>[1]) => {
@@ -240,7 +225,7 @@ export function openSession(about: {
     return OK
   }
 
-  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake'>
+  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake' | 'supplyTrip'>
   const planned = async ({ procedure }: Offered, chosen: Chosen) => {
     const { meters, setsTone, simulated } = bench
     const effects = (await recorder?.learned(procedure.title, simulated)) ?? NO_EFFECTS
@@ -250,14 +235,15 @@ export function openSession(about: {
   const start = async (asked: Extract<FromPage, { kind: 'start job' }>): Promise<{ ok: boolean; words: string }> => {
     if ((running && running.job.phase.name !== 'finished') || starting)
       return { ok: false, words: 'a job is open already: close it first' }
-    const chosen = chosenFor(asked, { procedures, ruleCards, plans })
+    const { supplyTrip } = bench
+    const chosen = chosenFor(asked, { procedures, ruleCards, plans, supplyTrip })
     if (!chosen.ok) return chosen
     const { offered, card } = chosen
     const { complaint = '', bands, serial, continues = '', intake = null } = asked
     if (continues !== '' && !recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip })
       const begun = (await recorder?.start({ plan, offered, complaint, bands, continues })) ?? null
       const job = continueJob(plan, begun?.earlier ?? [], clock.nowMs(), clock.wallTime())
       run(job, begun?.writer ?? null)
@@ -276,7 +262,7 @@ export function openSession(about: {
   }
 
   /** A job at hand from here on. */
-  const run = (job: Job, writer: JobWriter | null) => {
+  const run = (job: Job, writer: JobWriter | null, first: readonly JobEntry[] = []) => {
     letGo()
     watch = null
     closed = null
@@ -284,7 +270,8 @@ export function openSession(about: {
     const keep = writer ? keepIn(writer) : null
     const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
     running = { job, performer: performing, writer, written: Promise.resolve(), broken: null }
-    if (clock.bootMs) writeDown(running, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
+    writeDown(running, log, first)
+    if (clock.bootMs) writeDown(running, log, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
     const absent = attendance.absent()
     if (absent !== null) feed({ kind: 'page', present: false, why: absent, atMs: clock.nowMs() })
@@ -295,9 +282,20 @@ export function openSession(about: {
     if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const { offered, card, serial, bands, intake, remembered, goOn } = await recorder.reopen(asked.job)
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
-      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
+      const {
+        offered,
+        card,
+        serial,
+        bands,
+        intake,
+        supplyTrip: was,
+        remembered,
+        goOn,
+      } = await recorder.reopen(asked.job)
+      const { trip } = tripOnReopen(was, bench.supplyTrip)
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip: trip })
+      const job = restoreJob(plan, remembered, clock.nowMs(), clock.wallTime())
+      run(job, await goOn(), reopenedEntries(job, remembered, was, bench.supplyTrip))
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
       return { ok: false, words: plainWords(error) }
@@ -370,7 +368,7 @@ export function openSession(about: {
       return () => listeners.delete(listener)
     },
     welcome: () => ({
-      ...welcomeOf(bench, procedures, ruleCards, about.setPage),
+      ...welcomeOf(bench, procedures, ruleCards, about.setPage, clock.wallTime().slice(0, 10)),
       wrongFiles: about.wrongFiles ?? [],
       openJobs: known.open,
       closedJobs: known.closed,

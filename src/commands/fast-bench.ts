@@ -88,6 +88,7 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
     const supply = await openKeeperHere({
       port,
       ...entry.limits,
+      ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
       looksPerSecond: LOOKS_PER_SECOND,
       dataFolder: null,
       deps,

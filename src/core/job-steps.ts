@@ -13,6 +13,7 @@ import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { outOfBand } from './out-of-band.ts'
 import { startPeak } from './peak.ts'
+import { notRaised } from './raising.ts'
 import { remarksOn, takenOf } from './remarks.ts'
 import { adjusterDone, type Rounds } from './rounds.ts'
 import { short } from './settling.ts'
@@ -329,7 +330,7 @@ function askFor(before: Turn, words: string): Turn {
 
 /** Receive and transmit were read at the plug: the drop between them is the lead's. Trims once, with the key up, when that helps. */
 function trimSupply(before: Turn): Turn {
-  const { open, captured } = before.job
+  const { open, captured, plan } = before.job
   const [receive, keyed] = open.statesSeen.slice(-2)
   if (!receive || !keyed || receive.amps === null || keyed.amps === null || keyed.amps <= receive.amps)
     return finishStep(before)
@@ -340,6 +341,14 @@ function trimSupply(before: Turn): Turn {
   const known = change(before, { lead: { ohms, receiveAmps: receive.amps, keyedAmps: keyed.amps } })
   if (bad) return finishStep(tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: lead or plug is bad, mend it.`))
   if (inside || open.trimmed) return finishStep(known)
+  if (notRaised(plan.supplyTrip, plan.procedure.set) !== null)
+    return finishStep(
+      tell(
+        known,
+        'note',
+        `The lead drops ${drop.toFixed(2)} V: this supply does not go above normal to make up for it.`,
+      ),
+    )
   const told = tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: the supply makes up for it.`)
   return arm(changeOpen(told, { ...stopOf(known.job.plan, open.step, 0), trimmed: true, statesSeen: [] }))
 }

@@ -1,5 +1,6 @@
 import { ruleWords } from '../core/decision.ts'
 import { CAUTION_SEEN } from '../core/job-entries.ts'
+import { tripWords } from '../core/raising.ts'
 import { printText } from '../quantity/print-value.ts'
 import { visibleText } from '../quantity/visible-text.ts'
 import type { KeptValue, RecordPayload } from '../schema/record.ts'
@@ -36,6 +37,7 @@ ${list('Left out and not done', leftOut(payload))}
 ${list('Read again', readAgain(payload))}
 ${settingsTable(payload)}
 ${instrumentsTable(payload)}
+${header.supplyTrip === null ? '' : `<p class="small">${safe(tripWords(header.supplyTrip))}</p>`}
 ${list('Conditions and events', events(payload))}
 <p class="small">Decision rule, chosen before measuring: ${header.decisionRule}. ${safe(ruleWords(header.decisionRule))} The doubt is k = 2, about 95 %. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
     header.ruleCard

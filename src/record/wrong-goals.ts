@@ -19,7 +19,7 @@ export function wrongGoals({ header, values }: RecordPayload): readonly string[]
   } catch (error) {
     return [`the sheet that it carries cannot be read: ${wordsOf(error)}`]
   }
-  const steps = new Map(linesOf(procedure, null).map(({ step }) => [step.id, step]))
+  const steps = new Map(linesOf(procedure, null, 'own').map(({ step }) => [step.id, step]))
   return values.flatMap((value): string[] => {
     if (value.from !== undefined) return []
     const name = `value ${value.number} (${value.title}, ${value.quantity})`

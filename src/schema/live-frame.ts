@@ -360,6 +360,8 @@ export type ToPage =
         readonly file: string
         readonly title: string
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
+        /** What has to be known of this bench's supply before a job of it is begun. */
+        readonly supplyCautions: readonly string[]
       }[]
       /** Files that are wrong and not offered: where, and what would be right, a line each. */
       readonly wrongFiles: readonly { readonly file: string; readonly words: readonly string[] }[]

@@ -145,6 +145,7 @@ describe('the output goes off', () => {
     await it.clock.advance(400)
     expect(it.port.model.on).toBe(false)
     await expect(it.clock.runUntil(it.keeper.ended)).resolves.toEqual({ proved: true })
+    expect(it.port.model).toMatchObject({ on: false, setVolts: 13.8 })
     expect(it.notes.at(-1)).toMatchObject({
       what: 'safe',
       why: 'the keeper broke: a mistake in the program',

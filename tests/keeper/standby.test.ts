@@ -110,6 +110,7 @@ describe('a standby', () => {
     await it.clock.advance(7000)
     expect(it.end()).toMatchObject({ proved: true })
     expect([it.port.model.on, it.held()]).toEqual([false, false])
+    expect(it.port.model.setVolts).toBe(0) // nobody told this one what normal is
     expect(it.notes.filter(({ what }) => what === 'safe')[0]).toMatchObject({ proved: true })
   })
 
