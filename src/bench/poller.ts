@@ -9,6 +9,7 @@ import type { Reading } from '../schema/reading.ts'
 import { readIdentity } from '../scpi/identity.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Wait } from '../transport/link.ts'
+import type { Owed } from '../transport/resync.ts'
 import { Turnstile } from '../transport/turnstile.ts'
 import { backOffMs } from './back-off.ts'
 import { Bell } from './bell.ts'
@@ -54,6 +55,10 @@ export class Poller {
   readonly #turnstile = new Turnstile()
   readonly #wishes: Wishes
   #opened: Opened | null = null
+  /** The old link on its way to its end: a port is opened again only when it is closed. */
+  #closing: Promise<void> = Promise.resolve()
+  /** Replies that the old link still had to come. */
+  #owed: Owed | null = null
   #fault: BenchError | null = null
   #identity = ''
   #simulated: boolean
@@ -136,6 +141,7 @@ export class Poller {
     this.#opened = null
     await this.#running?.catch((error: unknown) => this.#log('poller ended with', error))
     await opened?.instrument.close()
+    await this.#closing
   }
 
   #up(): Opened {
@@ -204,6 +210,7 @@ export class Poller {
     }
     const epoch = this.#options.epochs.current
     const reading = await opened.meter.read(quantity, this.#wait())
+    if (this.#opened !== opened) return // lost, or closed, in the moment that the reply came
     this.#spoke()
     this.#tries = 0
     if (reading.state === 'good') this.#wishes.seen(quantity)
@@ -251,6 +258,7 @@ export class Poller {
   async #comeBack(): Promise<void> {
     const { clock, rng } = this.#options.deps
     await clock.sleepUntil(clock.nowMs() + backOffMs(this.#tries++, rng), this.#end.signal)
+    await this.#closing
     await this.#connect()
     this.#tellUp()
   }
@@ -262,7 +270,8 @@ export class Poller {
 
   async #connect(): Promise<void> {
     const { entry, driver, address, deps } = this.#options
-    const instrument = await openInstrument({ entry, driver, address, deps, wait: this.#wait() })
+    const owed = this.#owed ? { owed: this.#owed } : {}
+    const instrument = await openInstrument({ entry, driver, address, deps, wait: this.#wait(), ...owed })
     try {
       this.#options.mindKind(instrument)
       this.#mindIdentity(instrument)
@@ -273,6 +282,7 @@ export class Poller {
       this.#identity = instrument.identity
       this.#simulated = instrument.simulated
       this.#doubtful = false
+      this.#owed = null
       this.#opened = opened
       this.#spoke()
     } catch (error) {
@@ -310,7 +320,8 @@ export class Poller {
     this.#opened = null
     this.#fault = fault
     this.#bell.ring()
-    void opened.instrument.close()
+    this.#owed = opened.instrument.owed()
+    this.#closing = opened.instrument.close()
     if (!this.#end.signal.aborted) this.#options.onLink({ instrument: this.#options.entry.name, up: false, fault })
   }
 

@@ -8,6 +8,7 @@ import type { Log } from '../system/log.ts'
 import type { MemoryNet } from '../transport/byte-port.ts'
 import type { Link, Reply, Wait } from '../transport/link.ts'
 import { openLink } from '../transport/open-link.ts'
+import type { Owed } from '../transport/resync.ts'
 import { mannersOf } from './link-manners.ts'
 
 export interface InstrumentDeps {
@@ -27,6 +28,8 @@ export interface InstrumentOptions {
   readonly first?: readonly string[]
   /** Neither missed replies nor a failed resync end the link. */
   readonly hardy?: boolean
+  /** Replies that an earlier link to it still had to come. */
+  readonly owed?: Owed
 }
 
 /** An instrument that answered, is the right one, and has its start messages. */
@@ -50,6 +53,8 @@ export interface Instrument {
   /** Asks who it is and compares. */
   greet(wait: Wait): Promise<void>
   onLost(listener: (fault: BenchError) => void): void
+  /** Replies that may still come, by a new link too; null for none. */
+  owed(): Owed | null
   /** Stop messages, within their own second, then the link. Idempotent; logs, never rejects. */
   close(): Promise<void>
 }
@@ -75,6 +80,7 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
     wait: bounded,
     ...(options.first ? { first: options.first } : {}),
     ...(options.hardy ? { hardy: true } : {}),
+    ...(options.owed ? { owed: options.owed } : {}),
   })
   try {
     const identity = await identityOf(link, driver, entry, bounded)
@@ -166,6 +172,10 @@ class OpenInstrument implements Instrument {
 
   onLost(listener: (fault: BenchError) => void): void {
     this.#link.onLost(listener)
+  }
+
+  owed(): Owed | null {
+    return this.#link.owed()
   }
 
   close(): Promise<void> {
