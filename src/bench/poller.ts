@@ -35,8 +35,12 @@ export interface PollerOptions {
 
 /** A link is asked who it is after this much silence: a dead network link tells by itself only when spoken to, ms. */
 const HEARTBEAT_MS = 5000
+/** The same while a tone is on, on a serial line too: a reading of modulation is worth nothing without it. */
+const TONE_BEAT_MS = 1000
 /** After more silence than this the instrument may have been switched off and on, and is prepared anew before a reading counts, ms. */
 const SILENCE_MS = 6000
+/** The same where no reading shows whether the settings stand, ms. */
+const BLIND_SILENCE_MS = 1500
 /** A deadline for each exchange that never is the shorter one: the driver's own is. */
 const LONG_MS = 600_000
 
@@ -132,6 +136,7 @@ export class Poller {
     await this.#turnstile.pass(() => source.set(tone, { ms: LONG_MS, signal }), signal)
     this.#tone = tone
     this.#spoke()
+    this.#bell.ring() // its next sign of life is due sooner
   }
 
   /** Ends the polling and closes the link, stop messages first. Idempotent, never rejects. */
@@ -194,7 +199,7 @@ export class Poller {
   /** Puts a box of several instruments in another function; the time that this takes is waited for outside the queue of the link. */
   async #select(opened: Opened, quantity: Quantity): Promise<void> {
     if (this.#opened !== opened) return // lost while it stood in the queue
-    if (this.#silentLong()) await this.#prepare(opened)
+    await this.#ready(opened)
     const takesMs = await opened.meter.select(quantity, this.#wait())
     this.#spoke()
     this.#standsFromMs = this.#options.deps.clock.nowMs() + takesMs
@@ -204,10 +209,8 @@ export class Poller {
     const { clock } = this.#options.deps
     if (this.#opened !== opened) return // lost while it stood in the queue
     this.#wishes.asked(quantity, clock.nowMs())
-    if (this.#silentLong()) {
-      await this.#prepare(opened)
-      if (this.#options.driver.functions.length > 0) return // where the box stands is not known any more
-    }
+    const anew = await this.#ready(opened)
+    if (anew && this.#options.driver.functions.length > 0) return // where the box stands is not known any more
     const epoch = this.#options.epochs.current
     const reading = await opened.meter.read(quantity, this.#wait())
     if (this.#opened !== opened) return // lost, or closed, in the moment that the reply came
@@ -217,8 +220,13 @@ export class Poller {
     this.#options.onReading(this.#stamped(quantity, reading, epoch))
   }
 
-  #silentLong(): boolean {
-    return this.#doubtful || this.#options.deps.clock.nowMs() - this.#spokeMs > SILENCE_MS
+  /** Prepares the instrument anew where it was silent for long or missed a question, and tells so. */
+  async #ready(opened: Opened): Promise<boolean> {
+    const silentMs = this.#options.deps.clock.nowMs() - this.#spokeMs
+    const mostMs = opened.instrument.tells ? SILENCE_MS : BLIND_SILENCE_MS
+    if (!this.#doubtful && silentMs <= mostMs) return false
+    await this.#prepare(opened)
+    return true
   }
 
   #stamped(quantity: Quantity, reading: MeterReading, atLeast: number): Reading {
@@ -229,14 +237,29 @@ export class Poller {
   async #beat(opened: Opened): Promise<void> {
     if (this.#opened !== opened) return
     if (this.#doubtful) await this.#prepare(opened)
-    else await opened.instrument.greet(this.#wait())
+    else await this.#sign(opened)
     this.#spoke()
     this.#tries = 0
+  }
+
+  /** Who it is, and whether its settings stand. A tone that was lost takes the link down, so that whoever measures by it is told. */
+  async #sign(opened: Opened): Promise<void> {
+    const { instrument, source } = opened
+    await instrument.greet(this.#wait())
+    const standing = await instrument.standing(this.#wait())
+    if (!source || !this.#tone) {
+      if (standing !== 'stands') await this.#prepare(opened)
+      return
+    }
+    if (standing !== 'lost' && (await source.makes(this.#tone, this.#wait()))) return
+    const happened = 'it does not make the tone any more that it was set to: it was switched off and on, or set by hand'
+    this.#lose(opened, new BenchError('INSTRUMENT_SETTING_DIFFERS', instrument.who, happened))
   }
 
   async #prepare(opened: Opened): Promise<void> {
     opened.meter.forget()
     await opened.instrument.prepare(this.#wait())
+    if (opened.source && this.#tone) await opened.source.set(this.#tone, this.#wait()) // the start messages switch it off
     this.#doubtful = false
     this.#spoke()
   }
@@ -251,6 +274,7 @@ export class Poller {
 
   /** Network links are asked for a sign of life, at once after a missed reply; a serial line is prepared anew after silence instead. */
   #nextBeatMs(): number | null {
+    if (this.#tone) return this.#spokeMs + (this.#doubtful ? 0 : TONE_BEAT_MS)
     if (this.#options.driver.identify === null || this.#options.address.startsWith('serial:')) return null
     return this.#spokeMs + (this.#doubtful ? 0 : HEARTBEAT_MS)
   }

@@ -51,6 +51,8 @@ export interface Link {
   doubt(why: string): void
   /** Replies to questions that were given up and that may still come, by a new link too; null for none. */
   owed(): Owed | null
+  /** How often it was brought in step, the first time included. */
+  timesInStep(): number
   /** Called once, when the link is gone for good; a new link must be opened. */
   onLost(listener: (fault: BenchError) => void): void
   /** Idempotent; rejects everybody who waits; never rejects itself. */

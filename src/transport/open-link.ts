@@ -84,6 +84,7 @@ class BenchLink implements Link {
   #identity: string | null = null
   #sentinel: number
   #missesInARow = 0
+  #timesInStep = 0
   /** Replies that may still come. */
   #owed: Owed
   /** How long one answer may take while the link is opened, ms. */
@@ -155,6 +156,10 @@ class BenchLink implements Link {
     this.#toLost = listener
     const lost = this.#lost
     if (lost) queueMicrotask(() => listener(lost))
+  }
+
+  timesInStep(): number {
+    return this.#timesInStep
   }
 
   owed(): Owed | null {
@@ -232,6 +237,7 @@ class BenchLink implements Link {
       this.#talk = null
     }
     this.#deps.log.info({ who: this.who, why }, 'link in step')
+    this.#timesInStep += 1
     this.#doubts = null
     this.#owed = NOTHING_OWED
     this.#toldInDoubt = false
