@@ -15,6 +15,8 @@ export interface ScriptedInstrument {
   late(question: string, ms: number): void
   /** False: nobody answers at this address any more, and a client is cut off. */
   plug(plugged: boolean): void
+  /** It resets itself while the link stays: what it was asked is lost, `*ESE` is 0. What else is lost is the script's. */
+  restart(): void
   /** Bytes that nobody asked for. */
   say(text: string): void
 }
@@ -50,6 +52,7 @@ class Socket implements ScriptedInstrument {
   #plugged = true
   #client: { hear(text: string): void; cut(why: string): void } | null = null
   #enable = '0'
+  #runs = 0
   readonly #late = new Map<string, number>()
 
   constructor(clock: Clock, answers: Record<string, Answer>) {
@@ -64,6 +67,11 @@ class Socket implements ScriptedInstrument {
 
   late(question: string, ms: number): void {
     this.#late.set(question, ms)
+  }
+
+  restart(): void {
+    this.#runs += 1
+    this.#enable = '0'
   }
 
   say(text: string): void {
@@ -122,6 +130,9 @@ class Socket implements ScriptedInstrument {
     }
     if (replies.length === 0) return
     const dueMs = this.#clock.nowMs() + takesMs
-    void this.#clock.sleepUntil(dueMs, new AbortController().signal).then(() => client.hear(`${replies.join(';')}\n`))
+    const run = this.#runs
+    void this.#clock.sleepUntil(dueMs, new AbortController().signal).then(() => {
+      if (run === this.#runs) client.hear(`${replies.join(';')}\n`)
+    })
   }
 }
