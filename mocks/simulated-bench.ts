@@ -157,6 +157,7 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
     const server = servers.get(instrument)
     const unit = instruments.get(instrument)
     if (!server || !unit) return
+    if (fault === 'reset in mid-run') return unit.restart()
     if (fault === 'power cycle') unit.powerCycle()
     pullFor(server, ms, clock, closing.signal).catch((error) => {
       // A bench that closes meanwhile leaves the cable out.

@@ -22,8 +22,8 @@ export interface ExchangeListener {
   /** Something came that no question asked for, or that cannot be its reply. */
   doubt(why: string): void
   answered(): void
-  /** A question ended without its reply, which may still come. `missed`: its time was up; otherwise it was called off. */
-  givenUp(waitMs: number, missed: boolean): void
+  /** A question that had `ms`, until `dueMs`, ended without its reply, which may still come. `missed`: its time was up; otherwise it was called off. */
+  givenUp(wait: { readonly ms: number; readonly dueMs: number }, missed: boolean): void
   /** The way is of no more use. */
   lose(fault: BenchError): void
 }
@@ -210,7 +210,7 @@ export class Exchange {
   readonly #calledOff = () => {
     const question = this.#takeOff()
     if (!question) return
-    this.#to.givenUp(question.wait.ms, false)
+    this.#to.givenUp({ ms: question.wait.ms, dueMs: question.dueMs }, false)
     question.reject(question.wait.signal.reason)
   }
 
@@ -271,6 +271,6 @@ export class Exchange {
         : `${bytes} bytes came in reply to ${question.text} within ${question.wait.ms} ms, but no end of a line`
     this.#takeOff()
     question.reject(new BenchError('TRANSPORT_REPLY_TIMEOUT', this.#who, happened))
-    this.#to.givenUp(question.wait.ms, true)
+    this.#to.givenUp({ ms: question.wait.ms, dueMs: question.dueMs }, true)
   }
 }

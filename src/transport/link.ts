@@ -1,4 +1,5 @@
 import type { BenchError } from '../fault/bench-error.ts'
+import type { Owed } from './resync.ts'
 
 /** How long to wait, on the bench clock, and who may call it off. */
 export interface Wait {
@@ -48,6 +49,10 @@ export interface Link {
   blind(messages: readonly string[]): Promise<void>
   /** The caller found the last reply misshapen or out of range: the link is brought back in step before the next question. */
   doubt(why: string): void
+  /** Replies to questions that were given up and that may still come, by a new link too; null for none. */
+  owed(): Owed | null
+  /** How often it was brought in step, the first time included. */
+  timesInStep(): number
   /** Called once, when the link is gone for good; a new link must be opened. */
   onLost(listener: (fault: BenchError) => void): void
   /** Idempotent; rejects everybody who waits; never rejects itself. */
