@@ -99,7 +99,7 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
     await instrument.start(wait)
     return instrument
   } catch (error) {
-    await link.close()
+    await link.giveUp(error, wait.signal)
     throw error
   }
 }

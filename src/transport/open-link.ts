@@ -36,6 +36,8 @@ const REOPEN_MS = 200
 const MISSES = 2
 /** Sentinels are numbers that hardly any register or counter holds: 65 to 126. */
 const SENTINELS = { first: 65, count: 62 }
+/** A connection whose opening failed is kept this long for the sake of its first messages, ms. */
+const KEPT_MS = 2000
 /** From the first messages of a connection to their repetition, and the longest such wait, ms. */
 const FIRST_WAIT_MS = 50
 const FIRST_WAIT_MOST_MS = 1000
@@ -53,7 +55,7 @@ export async function openLink(options: LinkOptions): Promise<Link> {
     await link.begin(options.wait)
     return link
   } catch (error) {
-    await link.close()
+    await link.giveUp(error, options.wait.signal)
     throw error
   }
 }
@@ -70,6 +72,7 @@ class BenchLink implements Link {
   readonly #exchange: Exchange
   /** Aborted when the link ends, so that whatever waits inside it ends at once. */
   readonly #end = new AbortController()
+  #blindly: Promise<void> | null = null
 
   #wire: Wire | null = null
   #begun = false
@@ -135,15 +138,30 @@ class BenchLink implements Link {
   }
 
   async blind(messages: readonly string[]): Promise<void> {
-    const wire = this.#wire
-    if (this.#ended || !wire)
+    if (this.#ended || !this.#wire)
       throw this.#ended ?? new BenchError('TRANSPORT_CLOSED', this.who, 'there is no connection yet')
+    // The same list is under way, at the instrument's pace: once more on top of it would only come too early.
+    this.#blindly ??= this.#exchange.blind(messages, this.#end.signal).finally(() => {
+      this.#blindly = null
+    })
     try {
-      await unless(wire.blind(messages), [this.#end.signal])
+      await this.#blindly
     } catch (error) {
       this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, wordsOf(error), error))
       throw this.#ended ?? error
     }
+  }
+
+  async giveUp(error: unknown, signal: AbortSignal): Promise<void> {
+    const mayArrive = error instanceof BenchError && error.code.startsWith('TRANSPORT_')
+    if (mayArrive && this.#first.length > 0 && this.#wire && !this.#ended) {
+      const repeats = this.#begun
+      this.#begun = false
+      if (repeats) this.#firstAgain().catch(() => {}) // until it is closed
+      const signals = signal.aborted ? [this.#end.signal] : [this.#end.signal, signal]
+      await sleepUnless(this.#clock, this.#clock.nowMs() + KEPT_MS, signals).catch(() => {}) // lost, or not wanted any more
+    }
+    await this.close()
   }
 
   doubt(why: string): void {
@@ -315,7 +333,8 @@ class BenchLink implements Link {
 
   /** A first message may be lost: again, later each time, until the link is in step. */
   async #firstAgain(): Promise<void> {
-    for (let waitMs = FIRST_WAIT_MS; !this.#begun; waitMs = Math.min(2 * waitMs, FIRST_WAIT_MOST_MS)) {
+    const leastMs = Math.max(FIRST_WAIT_MS, this.#manners.gapMs)
+    for (let waitMs = leastMs; !this.#begun; waitMs = Math.min(2 * waitMs, Math.max(leastMs, FIRST_WAIT_MOST_MS))) {
       await sleepUnless(this.#clock, this.#clock.nowMs() + waitMs, [this.#end.signal])
       if (!this.#begun) await this.blind(this.#first)
     }
