@@ -13,10 +13,12 @@ import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
 import { openAttendance } from './attendance.ts'
 import { type Broken, brokenFrame, brokenWords, type FrameFacts, supplyViewOf } from './broken-job.ts'
+import { eventOf, linkNews } from './link-news.ts'
 import type { LiveSource } from './live-source.ts'
 import type { Offered, OfferedCard, WrongFile } from './offered.ts'
-import { type Performer, performer } from './perform.ts'
+import { performer } from './perform.ts'
 import { type JobWriter, keepIn, type Recorder } from './recorder.ts'
+import type { Running } from './running.ts'
 import { chosenFor } from './start-job.ts'
 import { openSupplyByHand } from './supply-by-hand.ts'
 import { openTimeWatch } from './time-watch.ts'
@@ -29,16 +31,6 @@ export interface Session extends LiveSource {
   job(): Job | null
   /** Resting state, oscillator off; what was under way is finished or refused. Idempotent. */
   close(): Promise<void>
-}
-
-interface Running {
-  job: Job
-  readonly performer: Performer
-  readonly writer: JobWriter | null
-  /** The newest entry on its way to the journal. */
-  written: Promise<void>
-  /** Why it cannot go on, by a mistake of the program, and since when; null while it can. What was read is kept. */
-  broken: Broken | null
 }
 
 const TICK_MS = 100
@@ -71,6 +63,7 @@ export function openSession(about: {
   const closers: (() => void)[] = []
   const attendance = openAttendance(clock)
   const time = openTimeWatch(clock, log)
+  const news = linkNews()
   const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
@@ -189,10 +182,11 @@ export function openSession(about: {
       feedWatch({ kind: 'supply', state })
       dirty = true
     }),
-    bench.onLink(({ instrument, up, fault }) => {
-      const words = fault ? fault.message : ''
-      feed({ kind: 'link', instrument, up, words, atMs: clock.nowMs() })
-      feedWatch({ kind: 'link', instrument, up, words })
+    bench.onLink((one) => {
+      news.keep(one)
+      const event = eventOf(one)
+      feed({ ...event, atMs: clock.nowMs() })
+      feedWatch(event)
       publish()
     }),
     bench.supply.onActed(({ resting, why, proved }) => {
@@ -235,6 +229,7 @@ export function openSession(about: {
     if (!begun.ok) return begun
     letGo()
     watch = begun.watch
+    for (const lost of news.down()) feedWatch(lost)
     bench.watch([watch.live.quantity])
     bench.raiseEpoch('watch')
     return OK
@@ -286,6 +281,7 @@ export function openSession(about: {
     running = { job, performer: performing, writer, written: Promise.resolve(), broken: null }
     if (clock.bootMs) writeDown(running, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
+    for (const lost of news.down()) feed({ ...lost, atMs: clock.nowMs() })
     const absent = attendance.absent()
     if (absent !== null) feed({ kind: 'page', present: false, why: absent, atMs: clock.nowMs() })
   }
