@@ -35,6 +35,12 @@ export function arm(before: Turn): Turn {
   const { job } = before
   const { set } = job.plan.procedure
   const { step, stop } = job.open
+  const lost = lostOf(job)
+  if (lost)
+    return enter(tell(backToNormal(before, `${lost.instrument} is lost`), 'link lost', lost.words), {
+      name: 'link lost',
+      ...lost,
+    })
   const keyed = isKeyed(step)
   const volts = aimedVolts(job)
   const start = job.supply?.output !== 'on'
@@ -56,6 +62,11 @@ export function arm(before: Turn): Turn {
     toneOnly: job.armed !== null && !supplyChanges,
     start,
   })
+}
+
+/** An instrument of the open step that does not answer; undefined where all do. */
+export function lostOf({ open, down }: Job): Job['down'][number] | undefined {
+  return down.find(({ instrument }) => open.rules.some((rule) => rule.facts.instrument === instrument))
 }
 
 /** Volts at the terminals for this step. A step that trims the supply itself aims between its receive and transmit drop. */
