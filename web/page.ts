@@ -159,7 +159,7 @@ export function startPage(root: HTMLElement, token: string): void {
     const time = next.events.findLast(({ what, seq }) => what === 'clock' && seq > toldSeq)
     if (time) news.refuse(time.words)
     frame = next
-    stopNews({ kind: 'frame', off: next.supply.output === 'off' })
+    stopNews({ kind: 'frame', off: next.supply.output === 'off' && next.state !== 'supply moving' })
     history.add(next)
     desk.hear(next, nowMs(), settings.level)
   }

@@ -187,6 +187,7 @@ export const SETTINGS = {
   headphonesNo: 'Stay silent',
   silentForMicrophone: 'silent: the microphone would hear it',
   microphoneOpen: 'silent: the microphone is open',
+  handbook: 'Handbook',
   maySleep: 'This screen may go to sleep: set its time-out by hand.',
 } as const
 

@@ -1,3 +1,4 @@
+import type { Kept } from '../core/capture.ts'
 import type { Effects } from '../core/effect.ts'
 import type { JobEntry } from '../core/job-entries.ts'
 import type { JobPlan } from '../core/job-types.ts'
@@ -67,4 +68,11 @@ export interface Recorder {
   }>
   /** `earlier`: what stands from the job that is continued, written down already. Throws JOB_REQUEST_REFUSED where that one is of another set or not closed, and what reading and writing throw. */
   start(job: JobStart): Promise<{ readonly writer: JobWriter; readonly earlier: readonly Remembered[] }>
+}
+
+/** All values of one capture, in one go. */
+export function keepIn(writer: JobWriter): (taken: readonly Kept[]) => Promise<void> {
+  return async (taken) => {
+    await Promise.all(taken.map((kept) => writer.write({ kind: 'captured', ...kept })))
+  }
 }

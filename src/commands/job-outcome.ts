@@ -24,6 +24,8 @@ export interface JobOutcome {
     readonly title: string
     readonly state: string
     readonly reason: string
+    /** Left out since this job cannot do it: what was asked for was not done. */
+    readonly wanting: boolean
   }[]
 }
 
@@ -39,8 +41,9 @@ export function outcomeOf(
     keyDownS: job.key.totalS,
     captured: job.captured,
     record: about.record ?? '',
-    steps: job.plan.lines.map(({ step, pass }, at) => ({
+    steps: job.plan.lines.map(({ step, pass, wanting }, at) => ({
       pass,
+      wanting: wanting && job.results[at]?.state === 'left out',
       row: step.row,
       title: step.title,
       state: job.results[at]?.state ?? 'to do',
@@ -58,9 +61,9 @@ export function supplyCautions(
   return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10))
 }
 
-/** 0 only when every step that was not left out is in band. */
-export function exitOf(outcome: JobOutcome): ExitCode {
-  return outcome.steps.every((step) => step.state === 'done' || step.state === 'left out') ? 0 : 1
+/** 0 only when every step is in band, those aside that were left out by choice. */
+export function exitOf({ steps }: Pick<JobOutcome, 'steps'>): ExitCode {
+  return steps.every(({ state, wanting }) => state === 'done' || (state === 'left out' && !wanting)) ? 0 : 1
 }
 
 export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolean): void {

@@ -7,7 +7,7 @@ import type { SupplyTrip } from '../schema/supply-trip.ts'
 import { type BandChannel, middleOf } from './channels.ts'
 import { type Effects, NO_EFFECTS } from './effect.ts'
 import type { JobPlan } from './job-types.ts'
-import { linesOf } from './lines.ts'
+import { doableWith, linesOf } from './lines.ts'
 
 /** The channels of the bands in use: every band marked yes, and those of the "ask" ones that were chosen. */
 export function channelsInUse(
@@ -46,7 +46,7 @@ export function planJob(
   const spacings = Object.values(procedure.bands).flatMap((use) => plans.get(use.plan)?.spacingHz ?? [])
   return {
     procedure,
-    lines: linesOf(procedure, about.ruleCard, about.supplyTrip),
+    lines: doableWith(linesOf(procedure, about.ruleCard, about.supplyTrip), channels),
     ruleCard: about.ruleCard,
     decision: about.ruleCard?.decision ?? 'simple acceptance',
     serial: about.serial,

@@ -29,7 +29,8 @@ export function wrongChannel(job: Job): string {
   const wanted = job.open.channel
   const seen = channelSeen(job)
   if (!wanted || !seen || seen.transmitHz === wanted.transmitHz) return ''
-  return `the set is on ${seen.channel}, the step wants ${wanted.channel}`
+  const words = `the set is on ${seen.channel}, the step wants ${wanted.channel}`
+  return seen.reserved ? `${words}. ${seen.channel} is reserved and never keyed: release the key` : words
 }
 
 /** Keyed by the supply current, yet the power meter sees nothing: words for it, or "". RF is looked for from 1.5 s after key-down. */

@@ -1,5 +1,6 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
+import type { LiveEvent } from '../schema/live-frame.ts'
 import type { Reading } from '../schema/reading.ts'
 import { afterKeeping, leftAlone, page } from './attendance.ts'
 import { channelJumped, jumpAwaitedFrom, seenForJump } from './channel-jump.ts'
@@ -13,7 +14,7 @@ import { runKeyClock, startKeyClock } from './key-down.ts'
 import { addReading, restartLive } from './live.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
-import { change, enter, type Turn, tell, turn, want } from './turn.ts'
+import { change, enter, KEPT_EVENTS, type Turn, tell, turn, want } from './turn.ts'
 
 /** A job at its first step that is not left out. Nothing is switched on before the person is ready. Throws TypeError for a procedure without steps. */
 export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
@@ -43,7 +44,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     marks: [],
     cautionsSeen: [],
     effects: plan.effects,
-    events: [],
+    events: leftOutEvents(plan),
     supply: null,
     armed: null,
     key: startKeyClock(nowMs),
@@ -54,12 +55,24 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     watched: [],
     pagePresent: true,
     absentSinceMs: null,
-    nextId: 1,
+    nextId: 1 + leftOutEvents(plan).length,
     keyWarned: 0,
     nowMs,
     wall,
     log: [],
   })
+}
+
+/** Rows that this job cannot do are said at once, not only in the list. */
+function leftOutEvents(plan: JobPlan): readonly LiveEvent[] {
+  return plan.lines
+    .filter(({ wanting }) => wanting)
+    .slice(0, KEPT_EVENTS)
+    .map(({ step, leftOut }, at) => ({
+      seq: at + 1,
+      what: 'note',
+      words: `${step.row} ${step.title} is left out: ${leftOut}`,
+    }))
 }
 
 /** One event further: the job after it and what the shell is to do. The only place where a job changes. */

@@ -1,7 +1,7 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
 import type { KeeperEvent } from './keeper-event.ts'
-import { lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
+import { leavesSetting, lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
 import { itself, ordered, startNext } from './keeper-orders.ts'
 import { giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
 import { standbyHeard } from './keeper-standby.ts'
@@ -52,9 +52,11 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
     case 'standby':
       return standbyHeard(state, event.present, event.atMs, told)
     case 'alarm':
-      return itself(state, event.why, event.atMs, told)
+      return itself(leavesSetting(state, event.why), event.why, event.atMs, told)
     case 'leave': {
-      const ending = state.ending ?? { why: event.why, sinceMs: event.atMs }
+      // Each answer to a dead service brings this again: what is proved stays proved, or it would never end.
+      if (state.ending) return state
+      const ending = { why: event.why, sinceMs: event.atMs }
       return goSafe({ ...state, ending }, { why: event.why, atMs: event.atMs, byItself: true }, told)
     }
   }

@@ -132,7 +132,7 @@ function proved(before: KeeperState, safing: Safing, atMs: number, told: Told): 
   if (safing.byItself || safing.saidUnproved)
     told.says.push({ kind: 'acted', resting: 'safe', why: safing.why, proved: true, atMs })
   note(state, told, 'safe', safing.why, true, atMs)
-  return lowerOnceOff(state, atMs)
+  return lowerOnceOff(state, atMs, told)
 }
 
 /** What time alone changes on the way to safe: off again, and saying aloud that it is not proved. */

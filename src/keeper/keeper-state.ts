@@ -202,6 +202,8 @@ export interface KeeperState {
   readonly queue: readonly Order[]
   readonly safing: Safing | null
   readonly lowering: Lowering | null
+  /** Why the setting is not written any more once off is proved again; null while it may be. */
+  readonly mayNotLower: string | null
   /** Normal voltage of the newest limits, kept when those are gone; null before the first. */
   readonly normalVolts: number | null
   /** Receive limit to be set when the key comes up; null for none. */
@@ -270,6 +272,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
       saidUnproved: false,
     },
     lowering: null,
+    mayNotLower: null,
     normalVolts: null,
     restAmps: null,
     resting: 'safe',

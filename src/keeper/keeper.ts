@@ -56,7 +56,11 @@ const OFF_MS = 400
 export function runKeeper(needs: KeeperNeeds): Keeper {
   const { clock, log } = needs
   const { patience } = needs.rules
-  const rules: KeeperRules = { ...needs.rules, trip: tripRuleOf(needs.port, needs.crowbarVolts ?? null) }
+  const rules: KeeperRules = {
+    ...needs.rules,
+    leastVolts: Math.max(0, needs.port.leastVolts ?? 0),
+    trip: tripRuleOf(needs.port, needs.crowbarVolts ?? null),
+  }
   const seat = openSeat(needs.port, needs.reopen, needs)
   const over = new AbortController()
   let state: KeeperState = startedKeeper(rules, clock.nowMs(), needs.offFirst)
@@ -160,7 +164,7 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   }
 
   const deadlineMs = (act: Act) => {
-    if (act.do === 'off') return OFF_MS * patience
+    if (act.do === 'off') return OFF_MS * patience + (needs.port.makeSafeMs ?? 0)
     if (act.do !== 'look') return SETTING_MS * patience
     return Math.min(LONGEST_LOOK_MS, Math.max(SHORTEST_LOOK_MS, (3 * usualLookMs) / patience)) * patience
   }

@@ -114,6 +114,17 @@ describe('a standby', () => {
     expect(it.notes.filter(({ what }) => what === 'safe')[0]).toMatchObject({ proved: true })
   })
 
+  test('a look that takes longer than the next off: proved once, never unsaid, and the end comes', async () => {
+    const it = stand()
+    await it.hear(500)
+    Object.assign(it.port, { manner: 'slow', slowMs: 560, looksOnly: true }) // a serial line with pauses
+    it.standby.lost()
+    await it.clock.advance(12_000)
+    expect(it.end()).toMatchObject({ proved: true })
+    const kinds = it.said.map(({ kind }) => kind)
+    expect(kinds.lastIndexOf('not proved')).toBeLessThan(kinds.indexOf('proved'))
+  })
+
   test('the end of the way to the keeper is its death: at once', async () => {
     const it = stand()
     await it.hear(500)

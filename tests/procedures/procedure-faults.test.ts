@@ -36,10 +36,21 @@ describe('refused with line and cure', () => {
 
   test.each([
     ['channel: 28', /channel 28 is in none/],
-    ['channel: 16', /channel 16 is reserved and is never keyed; choose another, for example 15/],
+    ['channel: 16', /channel 16 is reserved in \w+ and is never keyed; choose another, for example 15/],
     ['channels: [6, 70]', /channels > 2: channel 70 is reserved/],
   ])('marine: %s', (channel, words) => {
     expect(refusals(keyed(channel), MARINE)).toEqual([expect.stringMatching(words)])
+  })
+
+  test('a channel that is reserved only where its first band is not chosen', () => {
+    const two = HEAD.replace(
+      /bands: .*/,
+      'bands: { cept: { plan: cept-40, use: ask }, sea: { plan: marine-vhf, use: yes } }',
+    )
+    expect(refusals(keyed('channel: 16'), two)).toEqual([
+      expect.stringMatching(/channel: channel 16 is reserved in sea/),
+    ])
+    expect(refusals(keyed('channel: 16', ', band: cept'), two)).toEqual([])
   })
 
   test('a reserved channel that is only listened to is right', () => {
