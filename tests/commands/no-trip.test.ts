@@ -7,10 +7,13 @@ import { job } from '../../src/commands/job.ts'
 import { runFast } from '../../src/commands/job-fast.ts'
 import { exitOf } from '../../src/commands/job-outcome.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
+import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { reportPage } from '../../src/record/report.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
 import { wrongGoals } from '../../src/record/wrong-goals.ts'
+import { DriverFile } from '../../src/schema/driver-file.ts'
 import type { FromPage } from '../../src/schema/live-frame.ts'
+import { readYamlText } from '../../src/schema/yaml-door.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -91,6 +94,14 @@ describe('a whole job on a supply without an over-voltage trip', async () => {
   test('its record verifies, with a driver that extends another', () => {
     expect(verified.answer).toBe('good')
     expect(verified.words.join(' ')).toContain(`Left out: Power at the extreme voltage (${REASON}).`)
+    const kept = payload.header.drivers.find(({ id }) => id === 'supply-plain-scpi')
+    const read = readYamlText(kept?.text ?? '', 'kept.yaml', DriverFile)
+    expect(read).toEqual(loadDriver('drivers', 'supply-plain-scpi'))
+    expect(read.settings.map(({ name }) => name)).toEqual(['DC voltage', 'DC current', 'output'])
+    expect([read.manual, read.states.map(({ name }) => name)]).toEqual([
+      expect.stringContaining('SCPI'),
+      ['regulation'],
+    ])
   })
 })
 
