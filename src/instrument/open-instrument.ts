@@ -8,12 +8,15 @@ import type { Log } from '../system/log.ts'
 import type { MemoryNet } from '../transport/byte-port.ts'
 import type { Link, Reply, Wait } from '../transport/link.ts'
 import { openLink } from '../transport/open-link.ts'
+import type { Through } from '../transport/port-needs.ts'
 import { mannersOf } from './link-manners.ts'
 
 export interface InstrumentDeps {
   readonly clock: Clock
   readonly log: Log
   readonly memory?: MemoryNet
+  /** Who stands between each link and its ports. */
+  readonly through?: Through
 }
 
 /** What it takes to open an instrument. `wait.ms` bounds each exchange where it is shorter than the driver's own. */
