@@ -16,13 +16,15 @@ import { noSupply } from '../keeper/no-supply.ts'
 import type { CourseHead } from '../schema/course-line.ts'
 import type { LiveFrame } from '../schema/live-frame.ts'
 import { openLog, silentLog } from '../system/log.ts'
+import { type Names, namesIn } from './course-words.ts'
 import { loadPlans, loadProcedure, loadRuleCards } from './load-procedures.ts'
 
 export interface RerunBench extends Rerun {
   readonly head: CourseHead
   readonly ends: string | null
-  /** What the job wrote down, in order. */
-  readonly entries: readonly JobEntry[]
+  readonly names: Names
+  /** What each job wrote down, in order, by the job's name. */
+  readonly written: ReadonlyMap<string, readonly JobEntry[]>
 }
 
 /**
@@ -34,7 +36,7 @@ export async function rerunBench(file: string, onFrame: (frame: LiveFrame) => vo
   const { head, ends } = course
   if (!course.whole)
     throw new BenchError('RECORD_BROKEN', file, 'its beginning was let go: it cannot be run again, only read (--lines)')
-  const entries: JobEntry[] = []
+  const written = new Map<string, JobEntry[]>()
   const folder = mkdtempSync(join(tmpdir(), 'trimwright-course-'))
   try {
     const side = rerunSide(head)
@@ -47,7 +49,9 @@ export async function rerunBench(file: string, onFrame: (frame: LiveFrame) => vo
       const { signal } = new AbortController()
       const { openWithinMs, addresses, setPage, wrongFiles } = head
       const bench = await openBench({ ...files.loaded, deps, supply, addresses, signal, openWithinMs })
-      const recorder = recorderThrough(side, NO_RECORDER, (entry) => entries.push(entry))
+      const recorder = recorderThrough(side, NO_RECORDER, (entry, job) => {
+        written.set(job, [...(written.get(job) ?? []), entry])
+      })
       const session = openSession({
         bench,
         procedures: files.procedures,
@@ -64,7 +68,7 @@ export async function rerunBench(file: string, onFrame: (frame: LiveFrame) => vo
       })
       return session
     }
-    return { ...(await rerun(course, side, open)), head, ends, entries }
+    return { ...(await rerun(course, side, open)), head, ends, written, names: namesIn(head, course.comings) }
   } finally {
     rmSync(folder, { recursive: true, force: true })
   }

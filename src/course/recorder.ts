@@ -11,7 +11,11 @@ type Reopened = Awaited<ReturnType<Recorder['reopen']>>
 type Started = Awaited<ReturnType<Recorder['start']>>
 
 /** The journal, through the door: what is written down goes out, that it is on disk comes in. `wrote` is told of each entry that goes out. */
-export function recorderThrough(side: Side, real: Recorder, wrote: (entry: JobEntry) => void = () => {}): Recorder {
+export function recorderThrough(
+  side: Side,
+  real: Recorder,
+  wrote: (entry: JobEntry, job: string) => void = () => {},
+): Recorder {
   const asked = <T>(what: string, about: unknown, form: Form<T>, work: () => Promise<T>): Promise<T> => {
     const id = side.number()
     side.did({ kind: 'ask', id, what, about })
@@ -21,7 +25,7 @@ export function recorderThrough(side: Side, real: Recorder, wrote: (entry: JobEn
   const writerThrough = (writer: JobWriter): JobWriter => ({
     jobId: writer.jobId,
     write: (entry) => {
-      wrote(entry)
+      wrote(entry, writer.jobId)
       return asked('journal: write', entry, NOTHING, () => writer.write(entry))
     },
     leave: () => asked('journal: leave', null, NOTHING, () => writer.leave()),

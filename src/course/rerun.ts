@@ -8,6 +8,8 @@ export interface Rerun {
   readonly comings: number
   /** From the first coming to the last, s of the bench clock. */
   readonly seconds: number
+  /** Bench clock at the last one that came, ms. */
+  readonly endedMs: number
   readonly differences: readonly Difference[]
   /** Why it could not go on to the end of the course; "" where it did. */
   readonly stopped: string
@@ -55,7 +57,13 @@ export async function rerun(course: ReadCourse, side: RerunSide, open: () => Pro
       break
     }
   }
-  return { comings: count, seconds: (lastMs - course.head.atMs) / 1000, differences: side.differences(), stopped }
+  return {
+    comings: count,
+    seconds: (lastMs - course.head.atMs) / 1000,
+    endedMs: lastMs,
+    differences: side.differences(),
+    stopped,
+  }
 }
 
 type Asked = Extract<NonNullable<ReadCourse['comings'][number]['came']>, { kind: 'request' | 'page' }>

@@ -44,10 +44,10 @@ export function supplyThrough(side: Side, real: Supply): Supply {
 
   return {
     get identity() {
-      return side.see('supply is', IS, whatItIs).identity
+      return side.see('the supply', IS, whatItIs).identity
     },
     get simulated() {
-      return side.see('supply is', IS, whatItIs).simulated
+      return side.see('the supply', IS, whatItIs).simulated
     },
     latest: () => side.see('supply', STATE, () => real.latest()),
     wish,
