@@ -68,7 +68,9 @@ test('another instrument is there: closed at once, told nothing more', async () 
 })
 
 test('called off, before or while it is kept: closed at once', async () => {
-  for (const afterMs of [300, 3500]) {
+  const plain = opening(false, mute)
+  await plain.clock.advance(10_000)
+  for (const afterMs of [300, plain.seen.failedMs + 1000]) {
     const { clock, seen, stop } = opening(true, mute)
     await clock.advance(afterMs)
     expect(seen.closedMs).toBeNaN()
