@@ -102,7 +102,7 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
     await instrument.start(wait)
     return instrument
   } catch (error) {
-    await link.giveUp(error, wait.signal)
+    await link.close()
     throw error
   }
 }

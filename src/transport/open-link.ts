@@ -151,12 +151,13 @@ class BenchLink implements Link {
     }
   }
 
+  /**
+   * Closes a link whose opening failed with `error`. Where nothing was heard at all, what was handed over first may still be under way: the
+   * connection is kept for 2 s more, on which it is told again, unless the opening was called off. Never rejects.
+   */
   async giveUp(error: unknown, signal: AbortSignal): Promise<void> {
-    const mayArrive = error instanceof BenchError && error.code.startsWith('TRANSPORT_')
-    if (mayArrive && this.#first.length > 0 && this.#wire && !this.#ended) {
-      const repeats = this.#begun
-      this.#begun = false
-      if (repeats) this.#firstAgain().catch(() => {}) // until it is closed
+    const mayArrive = error instanceof BenchError && this.#first.length > 0 && this.#wire?.bytes() === 0
+    if (mayArrive && !this.#ended) {
       const signals = signal.aborted ? [this.#end.signal] : [this.#end.signal, signal]
       await sleepUnless(this.#clock, this.#clock.nowMs() + KEPT_MS, signals).catch(() => {}) // lost, or not wanted any more
     }

@@ -52,12 +52,13 @@ test('nobody answers: the connection that carries the first off is kept for 2 s 
   expect(seen.closedMs - (offsMs.at(-1) ?? 0)).toBeLessThan(1100)
 })
 
-test('in step, but it does not say who it is: kept as well', async () => {
-  const { clock, seen, offsMs } = opening(true, (line) => (line === '*IDN?' ? null : undefined))
+test('something was heard on it: off has arrived, and it is closed at once', async () => {
+  const { clock, seen } = opening(true, (line) => (line === '*ESE?' ? 'rubbish' : null))
   await clock.advance(10_000)
-  expect(seen.code).toBe('TRANSPORT_REPLY_TIMEOUT')
-  expect(seen.closedMs).toBeGreaterThan(2500)
-  expect(seen.closedMs - (offsMs.at(-1) ?? 0)).toBeLessThan(1100)
+  const plain = opening(false, (line) => (line === '*ESE?' ? 'rubbish' : null))
+  await plain.clock.advance(10_000)
+  expect(seen.code).toBe('TRANSPORT_OUT_OF_STEP')
+  expect(seen.closedMs).toBeCloseTo(plain.seen.closedMs, -2)
 })
 
 test('another instrument is there: closed at once, told nothing more', async () => {
