@@ -14,6 +14,8 @@ import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
 import { openAttendance } from './attendance.ts'
 import { type Broken, brokenFrame, brokenWords, type FrameFacts, supplyViewOf } from './broken-job.ts'
+import { openJobList } from './job-list.ts'
+import { eventOf, linkNews } from './link-news.ts'
 import type { LiveSource } from './live-source.ts'
 import type { Offered, OfferedCard, WrongFile } from './offered.ts'
 import { performer } from './perform.ts'
@@ -40,7 +42,6 @@ const CALM_MS = 500
 /** Where the times of a record come from; a clock that is made (training at speed) says nothing. */
 const TIME_SOURCE = 'Times come from the clock of this computer, in UTC.'
 const OK = { ok: true, words: '' } as const
-const NO_JOBS = { open: [], closed: [] } as const
 
 /** The shell round watching and the job: feeds what happens into the pure folds, does what they want, publishes frames. */
 export function openSession(about: {
@@ -63,6 +64,7 @@ export function openSession(about: {
   const closers: (() => void)[] = []
   const attendance = openAttendance(clock)
   const time = openTimeWatch(clock, log)
+  const news = linkNews()
   const supplyByHand = openSupplyByHand({ bench, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
@@ -72,7 +74,7 @@ export function openSession(about: {
   let dirty = true
   let publishedMs = clock.nowMs()
   let starting = false
-  let known: Awaited<ReturnType<Recorder['jobs']>> = NO_JOBS
+  const jobs = openJobList(recorder)
 
   const publish = () => {
     seq += 1
@@ -174,10 +176,11 @@ export function openSession(about: {
       feedWatch({ kind: 'supply', state })
       dirty = true
     }),
-    bench.onLink(({ instrument, up, fault }) => {
-      const words = fault ? fault.message : ''
-      feed({ kind: 'link', instrument, up, words, atMs: clock.nowMs() })
-      feedWatch({ kind: 'link', instrument, up, words })
+    bench.onLink((one) => {
+      news.keep(one)
+      const event = eventOf(one)
+      feed({ ...event, atMs: clock.nowMs() })
+      feedWatch(event)
       publish()
     }),
     bench.supply.onActed(({ resting, why, proved }) => {
@@ -189,12 +192,6 @@ export function openSession(about: {
       publish()
     }),
   )
-
-  /** For the first screen; a folder that cannot be read has none. */
-  const lookForJobs = async () => {
-    known = (await recorder?.jobs().catch(() => NO_JOBS)) ?? NO_JOBS
-  }
-  void lookForJobs()
 
   const lastMark = () => running?.job.log.at(-1)
 
@@ -220,6 +217,7 @@ export function openSession(about: {
     if (!begun.ok) return begun
     letGo()
     watch = begun.watch
+    for (const lost of news.down()) feedWatch(lost)
     bench.watch([watch.live.quantity])
     bench.raiseEpoch('watch')
     return OK
@@ -273,6 +271,7 @@ export function openSession(about: {
     writeDown(running, log, first)
     if (clock.bootMs) writeDown(running, log, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
+    for (const lost of news.down()) feed({ ...lost, atMs: clock.nowMs() })
     const absent = attendance.absent()
     if (absent !== null) feed({ kind: 'page', present: false, why: absent, atMs: clock.nowMs() })
   }
@@ -301,7 +300,7 @@ export function openSession(about: {
       return { ok: false, words: plainWords(error) }
     } finally {
       starting = false
-      await lookForJobs()
+      await jobs.look()
     }
   }
 
@@ -327,7 +326,7 @@ export function openSession(about: {
       const signed = await writer.sign()
       await closing.performer.idle() // a service that stops next finds the oscillator off
       closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
-      await lookForJobs()
+      await jobs.look()
       return { ok: true, words: `closed; record ${signed.record}` }
     } catch (error) {
       log.error({ fault: wordsOf(error) }, 'no record was made')
@@ -370,8 +369,8 @@ export function openSession(about: {
     welcome: () => ({
       ...welcomeOf(bench, procedures, ruleCards, about.setPage, clock.wallTime().slice(0, 10)),
       wrongFiles: about.wrongFiles ?? [],
-      openJobs: known.open,
-      closedJobs: known.closed,
+      openJobs: jobs.known().open,
+      closedJobs: jobs.known().closed,
     }),
     request: async (message) => {
       const said = await answer(message)

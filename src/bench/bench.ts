@@ -28,8 +28,10 @@ export interface InstrumentInfo {
 export interface LinkNews {
   readonly instrument: string
   readonly up: boolean
-  /** Why it went, with what to do; null when it is back. */
+  /** Why it went, or what one reading missed, with what to do; null when it is back. */
   readonly fault: BenchError | null
+  /** One reply was missed: the link stands. */
+  readonly missed?: true
 }
 
 /** The opened bench: readings are pushed, never asked for one by one; every commanded change raises the epoch. */

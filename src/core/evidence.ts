@@ -1,8 +1,9 @@
 import type { Evidence, KeptGoal, KeptReading } from '../schema/evidence.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
-import { type Figures, figuresOf, type HowCaptured } from './capture.ts'
+import { codeOf, NEWEST, UNNAMED, type Versions, versionsIn } from './algorithms.ts'
+import { type Figures, figuresBy, type HowCaptured } from './capture.ts'
 import type { Goal } from './goal.ts'
-import { addReading, type Live, type LiveRule, liveRule, startLive } from './live.ts'
+import { correctReading, highestOf, type Live, type LiveRule, liveRule } from './live.ts'
 
 /** What a captured value is recomputed from, taken from the readings that counted. */
 export function evidenceOf(
@@ -23,17 +24,50 @@ export function evidenceOf(
     slope: Number.isFinite(slope) ? slope : null,
     replaced,
     conditions: how.conditions,
+    algorithms: NEWEST,
   }
 }
 
-/** The figures of a capture worked out again from its evidence alone; null when the readings are too few. `readings` where the raw replies were read anew. */
-export function recompute(evidence: Evidence, readings: readonly KeptReading[] = evidence.readings): Figures | null {
+/** The versions that a value was captured by; where its evidence names none, each that it may have been, latest first. Throws TypeError for one that is not known. */
+export function versionsOf({ algorithms }: Evidence): readonly Versions[] {
+  return algorithms === undefined ? UNNAMED : [versionsIn(algorithms)]
+}
+
+/**
+ * The figures of a capture worked out again from its evidence alone, by the versions that it was captured by; null when the readings
+ * are too few. `readings` where the raw replies were read anew.
+ */
+export function recompute(
+  evidence: Evidence,
+  readings: readonly KeptReading[] = evidence.readings,
+  versions: Versions = versionsOf(evidence)[0] ?? NEWEST,
+): Figures | null {
   const { facts } = evidence
+  const code = codeOf(versions)
   const rule = liveRule(facts, goalFrom(evidence.goal), evidence.seriesOhms)
-  const around = { counts: true, amps: null, heating: false }
-  const live = readings.reduce((so, one) => addReading(so, readingFrom(one, facts), rule, around), startLive(rule))
+  const counted = readings.map((one) => {
+    const reading = readingFrom(one, facts)
+    return { reading, ...correctReading(reading, rule) }
+  })
+  const series = counted.flatMap(({ reading, value }) =>
+    value === null ? [] : [{ atS: reading.arrivedMs / 1000, value }],
+  )
+  const highest = counted.reduce<number | null>(
+    (so, { value, parts }) => (value === null ? so : highestOf(so ?? value, value, parts)),
+    null,
+  )
+  const newest = counted.at(-1)
+  const seen = {
+    rested: code.rests(series, rule.settle),
+    current: newest ? { ...newest, counts: true } : null,
+    highest,
+  }
   const judged = evidence.judgedAgainst ? { judged: goalFrom(evidence.judgedAgainst) } : {}
-  return figuresOf(live, rule, { highest: evidence.technique === 'highest', decision: evidence.decision, ...judged })
+  return figuresBy(code, seen, rule, {
+    highest: evidence.technique === 'highest',
+    decision: evidence.decision,
+    ...judged,
+  })
 }
 
 function keptReading(reading: Reading): KeptReading[] {

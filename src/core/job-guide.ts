@@ -7,6 +7,7 @@ import { budgetOf, noRf, suspectLeads, wantsKey, wrongChannel } from './job-seen
 import type { Job } from './job-types.ts'
 import { restLeftS } from './key-down.ts'
 import { ageOf, type Live, type LiveRule } from './live.ts'
+import { lateWords } from './missed.ts'
 import { outOfBand, outSecond, outWords } from './out-of-band.ts'
 import { nudgeS } from './step-and-wait.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
@@ -112,7 +113,11 @@ function measuring(job: Job): Guide {
   const waitedMs = job.nowMs - Math.max(job.counting.fromMs.get(live.quantity) ?? 0, job.key.sinceMs)
   if (Math.min(ageMs, waitedMs) > oldAfterMs)
     return say('old', 'Do not turn: the reading is old', {
-      because: `${rule.facts.instrument} has not answered in time`,
+      because: lateWords(
+        rule.facts.instrument,
+        job.missed.find(({ instrument }) => instrument === rule.facts.instrument),
+        live.last,
+      ),
       hands: 'off',
     })
   const silent = noRf(job)

@@ -3,12 +3,12 @@ import type { Captured } from '../schema/live-frame.ts'
 import { type Kept, markLatest } from './capture.ts'
 import { forgetDisturbed, reopenDisturbed } from './disturbed.ts'
 import { DWELL_MS } from './dwell.ts'
-import { effectName, remember } from './effect.ts'
 import { quantitiesOf } from './goal.ts'
 import { nudgeWords } from './guide-words.ts'
 import { LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
 import type { Effect, Job, JobPlan, Phase } from './job-types.ts'
 import { keptOf } from './kept-of.ts'
+import { learned } from './learned.ts'
 import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { outOfBand } from './out-of-band.ts'
@@ -35,6 +35,12 @@ export function arm(before: Turn): Turn {
   const { job } = before
   const { set } = job.plan.procedure
   const { step, stop } = job.open
+  const lost = lostOf(job)
+  if (lost)
+    return enter(tell(backToNormal(before, `${lost.instrument} is lost`), 'link lost', lost.words), {
+      name: 'link lost',
+      ...lost,
+    })
   const keyed = isKeyed(step)
   const volts = aimedVolts(job)
   const start = job.supply?.output !== 'on'
@@ -56,6 +62,11 @@ export function arm(before: Turn): Turn {
     toneOnly: job.armed !== null && !supplyChanges,
     start,
   })
+}
+
+/** An instrument of the open step that does not answer; undefined where all do. */
+export function lostOf({ open, down }: Job): Job['down'][number] | undefined {
+  return down.find(({ instrument }) => open.rules.some((rule) => rule.facts.instrument === instrument))
 }
 
 /** Volts at the terminals for this step. A step that trims the supply itself aims between its receive and transmit drop. */
@@ -366,15 +377,6 @@ function finishStep(before: Turn): Turn {
   if (step.firstKey && !inside)
     return stopFor(told, 'no RF at the first key-down: is the load on, and the aerial lead in it?')
   return enter(told, { name: 'done', sinceMs: job.nowMs })
-}
-
-/** What the hand's moves in this step have shown of its adjuster. */
-function learned(before: Turn): Turn {
-  const { open, effects } = before.job
-  const set = open.lives[0]?.set
-  if (!set || open.step.quantity === null) return before
-  const name = effectName(open.adjuster, open.step.quantity)
-  return change(before, { effects: remember(effects, name, set.moves, set.turnsOver) })
 }
 
 /** A line that is only done or written down is over. */

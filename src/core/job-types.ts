@@ -160,7 +160,10 @@ export interface Job {
   readonly counting: CountFrom
   /** The lead between supply and set: ohm, and the currents it was measured with. */
   readonly lead: { readonly ohms: number; readonly receiveAmps: number; readonly keyedAmps: number }
-  readonly down: readonly string[]
+  /** Instruments that do not answer, each with why. */
+  readonly down: readonly { readonly instrument: string; readonly words: string }[]
+  /** What each instrument missed last, with the cure, and when. */
+  readonly missed: readonly Missed[]
   /** What the bench was last told to read. */
   readonly watched: readonly Quantity[]
   readonly pagePresent: boolean
@@ -172,6 +175,14 @@ export interface Job {
   /** Wall time of the newest event, ISO 8601. */
   readonly wall: string
   readonly log: readonly JobMark[]
+}
+
+export interface Missed {
+  readonly instrument: string
+  readonly words: string
+  readonly atMs: number
+  /** When a miss of this instrument was last told. */
+  readonly toldMs: number
 }
 
 /** A change of state with its time, kept so that it can be said afterwards where the time went. */
@@ -195,6 +206,8 @@ export type JobEvent =
       readonly words: string
       readonly atMs: number
     }
+  /** One reply of an instrument was missed; its link stands. */
+  | { readonly kind: 'missed'; readonly instrument: string; readonly words: string; readonly atMs: number }
   | {
       readonly kind: 'acted'
       readonly resting: 'normal' | 'safe'

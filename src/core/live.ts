@@ -219,13 +219,15 @@ function followedBy<T>(before: readonly T[], last: T, most: number): readonly T[
   return after
 }
 
-function highestOf(before: number, value: number, parts: readonly number[]): number {
+/** The largest of a reading and its parts and of what was seen before, at the set. */
+export function highestOf(before: number, value: number, parts: readonly number[]): number {
   let highest = Math.max(before, value)
   for (const part of parts) highest = Math.max(highest, part)
   return highest
 }
 
-function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReading, 'value' | 'parts' | 'chain'> {
+/** A reading at the set, its parts too; null for no number. */
+export function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReading, 'value' | 'parts' | 'chain'> {
   if (reading.value === null) return { value: null, parts: [], chain: [] }
   const conditions = { seriesOhms: rule.seriesOhms }
   const { value, chain } = correct(reading.value, rule.facts, conditions)

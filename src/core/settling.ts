@@ -1,5 +1,6 @@
 import { lineThrough } from './least-squares.ts'
 import { meanAndSpread } from './mean-spread.ts'
+import type { Rested } from './rested.ts'
 import type { SettleRule } from './settle-rule.ts'
 import { median, type Sample, withoutSpikes } from './spikes.ts'
 import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR, scaleAt } from './still.ts'
@@ -164,6 +165,12 @@ export function short(state: SettleState): WindowFigures | null {
   const { slope } = lineThrough(samples.map(({ atS, value }) => ({ x: atS, y: value })))
   const windowS = (samples.at(-1)?.atS ?? firstS) - firstS
   return { count, mean, spread, standardError: spread / Math.sqrt(count), slope, windowS }
+}
+
+/** What a captured value would be made of now. */
+export function restedIn(state: SettleState): Rested {
+  const { verdict, value, count, mean, spread, windowS, samples } = state
+  return { verdict, value, count, mean, spread, windowS, samples, brief: () => short(state), aside: null }
 }
 
 function kept(

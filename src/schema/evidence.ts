@@ -94,5 +94,7 @@ export const Evidence = z.strictObject({
   slope: z.number().nullable(),
   replaced: z.number(),
   conditions: KeptConditions,
+  /** Version of each algorithm that the figures come from (`src/core/algorithms.ts`); a record from before versions were named has none. */
+  algorithms: z.record(z.string(), z.int().min(0)).optional(),
 })
 export type Evidence = z.infer<typeof Evidence>

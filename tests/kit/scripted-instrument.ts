@@ -17,6 +17,8 @@ export interface ScriptedInstrument {
   plug(plugged: boolean): void
   /** It resets itself while the link stays: what it was asked is lost, `*ESE` is 0. What else is lost is the script's. */
   restart(): void
+  /** Called in the moment after the next reply has left. */
+  whenSaid: (() => void) | null
   /** Bytes that nobody asked for. */
   say(text: string): void
 }
@@ -48,6 +50,7 @@ class Socket implements ScriptedInstrument {
   readonly answers: Record<string, Answer>
   readonly heard: { text: string; atMs: number }[] = []
   delayMs = 5
+  whenSaid: (() => void) | null = null
   readonly #clock: Clock
   #plugged = true
   #client: { hear(text: string): void; cut(why: string): void } | null = null
@@ -132,7 +135,9 @@ class Socket implements ScriptedInstrument {
     const dueMs = this.#clock.nowMs() + takesMs
     const run = this.#runs
     void this.#clock.sleepUntil(dueMs, new AbortController().signal).then(() => {
-      if (run === this.#runs) client.hear(`${replies.join(';')}\n`)
+      if (run !== this.#runs) return
+      client.hear(`${replies.join(';')}\n`)
+      this.whenSaid?.()
     })
   }
 }

@@ -1,11 +1,11 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, describe, expect, test } from 'vitest'
 import type { WrongFile } from '../../src/alignment/offered.ts'
 import { checkFiles } from '../../src/commands/check.ts'
 import { HOME } from '../../src/commands/home.ts'
-import { loadPlans, loadProcedures } from '../../src/commands/load-procedures.ts'
+import { loadPlans, loadProcedures, loadRuleCards } from '../../src/commands/load-procedures.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'procedures-'))
 afterAll(() => rmSync(folder, { recursive: true }))
@@ -74,6 +74,27 @@ describe('refused with line and cure', () => {
     // an aim that the target carries itself counts from the channel; one in numbers does not
     expect(refusals(step)).toEqual([expect.stringMatching(/aim/)])
   })
+})
+
+test('a wrong plan or card beside right ones, and a folder with the name of a file, are named, and the right ones are there', () => {
+  const own = mkdtempSync(join(folder, 'plans-'))
+  const places = join(HOME, 'procedures')
+  writeFileSync(join(own, 'good.yaml'), readFileSync(join(places, 'plans', 'cept-40.yaml')))
+  writeFileSync(join(own, 'bad.yaml'), 'plan: bad\n')
+  mkdirSync(join(own, 'folder.yaml'))
+  const wrong: WrongFile[] = []
+  expect([...loadPlans(own, (one) => wrong.push(one)).keys()]).toEqual(['cept-40'])
+  const named = [
+    { file: 'bad.yaml', words: expect.arrayContaining([expect.stringMatching(/bad\.yaml:\d+:\d+: /)]) },
+    { file: 'folder.yaml', words: [expect.stringContaining('folder.yaml')] },
+  ]
+  expect(wrong).toEqual(named)
+
+  const [card = ''] = readdirSync(join(places, 'rules'))
+  writeFileSync(join(own, 'good.yaml'), readFileSync(join(places, 'rules', card)))
+  wrong.length = 0
+  expect(loadRuleCards(own, (one) => wrong.push(one)).map(({ file }) => file)).toEqual(['good.yaml'])
+  expect(wrong).toEqual(named)
 })
 
 test('a wrong file beside right ones is named, and the right ones are offered', () => {
