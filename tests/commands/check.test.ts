@@ -61,6 +61,19 @@ test('a file of no known kind is refused with the keys that would say', () => {
   })
 })
 
+test('a driver that selects its output at the start alone is refused, and with "select" is right', () => {
+  const supply = readFileSync(join('drivers', 'supply-scpi.yaml'), 'utf8')
+  const [start, select] = [`${supply}start: ["SYST:REM", "INST:NSEL 2"]\n`, `${supply}select: "INST:NSEL 2"\n`]
+  const { lines, exit } = checked(write('start.yaml', start))
+  expect(lines).toEqual([
+    expect.stringMatching(
+      /^DIR\/start\.yaml:\d+:8: start: chooses the output at the start only, .*: write it as "select:"/,
+    ),
+  ])
+  expect(exit).toBe(1)
+  expect(checked(write('select.yaml', select))).toEqual({ lines: ['DIR/select.yaml: right'], exit: 0 })
+})
+
 test('of three files each is told: one right, one wrong, and the exit is 1', () => {
   const wrong = write('wrong.yaml', 'bench: A\n\tx: 1')
   expect(checked('drivers/counter-scpi.yaml', wrong)).toEqual({
