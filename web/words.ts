@@ -115,6 +115,8 @@ export const STOP_BELOW = 'supply off'
 export const OPEN_STEPS = 'Steps'
 export const OPEN_WATCH = 'Change'
 export const OPEN_DEVICE = 'This screen'
+/** Something odd happened: the service keeps what led to it. */
+export const KEEP_COURSE = 'Keep what happened'
 
 export const STRIP = {
   step: 'step',

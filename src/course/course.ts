@@ -164,7 +164,7 @@ export function openCourse(about: {
         if (frame.state === 'stopped' && !stopped) keepByItself('stopped')
         stopped = frame.state === 'stopped'
       })
-      return sessionThrough(side, real)
+      return sessionThrough(side, real, keep)
     },
     begin: side.begin,
     keep,

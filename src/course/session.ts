@@ -1,13 +1,20 @@
 import type { Session } from '../alignment/session.ts'
+import { plainWords } from '../fault/bench-error.ts'
 import type { LiveFrame } from '../schema/live-frame.ts'
 import type { LiveSide } from './live-side.ts'
 
 /** The session, with what pages ask coming in through the door. */
-export function sessionThrough(side: LiveSide, session: Session): Session {
+export function sessionThrough(side: LiveSide, session: Session, keep: (why: string) => Promise<string>): Session {
+  const kept = () =>
+    keep('kept by hand').then(
+      (path) => ({ ok: true, words: `what happened is kept in ${path}` }),
+      (error: unknown) => ({ ok: false, words: plainWords(error) }),
+    )
   return {
     ...session,
     request: (message) =>
       new Promise((resolve, reject) => {
+        if (message.kind === 'keep course') return resolve(kept())
         side.come({ kind: 'request', message }, () => {
           session.request(message).then((answer) => {
             side.did({ kind: 'answer', id: 'id' in message ? message.id : '', ...answer })

@@ -310,6 +310,8 @@ export const FromPage = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('take back'), id }),
   /** This moment matters; what it was is said afterwards. */
   z.strictObject({ kind: z.literal('mark'), id }),
+  /** Something odd happened: what led to it is kept as a file, for whoever has to find out why. */
+  z.strictObject({ kind: z.literal('keep course'), id }),
   z.strictObject({
     kind: z.literal('explain'),
     id,
