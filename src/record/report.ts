@@ -92,9 +92,13 @@ function intakeLine({ intake }: RecordPayload['header']): string {
   return `<p>Before it was switched on: chassis ${safe(chassis)}, speaker ${safe(speaker)}, ${safe(seen)}.</p>`
 }
 
-/** How a value was come by; of a drifting one how fast it went. */
+/** How a value was come by; of a drifting one how fast it went; readings that count for nothing, at the meter. */
 function labelWords({ label, slope, evidence }: KeptValue): string {
-  return slope === undefined ? label : `${label} ${printText(slope, evidence.facts.unit)}/s`
+  const { facts, readings } = evidence
+  const spikes = readings.filter(({ spike }) => spike).map(({ value }) => printText(value, facts.unit, facts.step))
+  const aside =
+    spikes.length === 0 ? '' : `, ${spikes.length === 1 ? 'spike' : 'spikes'} not counted: ${spikes.join(', ')}`
+  return `${slope === undefined ? label : `${label} ${printText(slope, facts.unit)}/s`}${aside}`
 }
 
 function settingsTable({ settings }: RecordPayload): string {
