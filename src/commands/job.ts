@@ -44,6 +44,7 @@ export const job: Command = {
       const recordIn = textOf(values, 'data')
       const serial = textOf(values, 'serial')
       const benchFile = textOf(values, 'bench')
+      const courseIn = textOf(values, 'course')
       const { outcome } = await (await import('./job-fast.ts')).runFast({
         procedure,
         seed,
@@ -55,6 +56,7 @@ export const job: Command = {
         ...(serial === undefined ? {} : { serial }),
         ...(recordIn === undefined ? {} : { recordIn }),
         ...(benchFile === undefined ? {} : { benchFile }),
+        ...(courseIn === undefined ? {} : { courseIn }),
       })
       printOutcome(outcome, output, values.json === true)
       return exitOf(outcome)

@@ -10,6 +10,7 @@ import { restedOne } from './older/settling-1.ts'
 import { expandedZero } from './older/uncertainty-0.ts'
 import type { Rested } from './rested.ts'
 import type { SettleRule } from './settle-rule.ts'
+import { restedTwo } from './settling.ts'
 import { combine } from './uncertainty.ts'
 
 /** Each algorithm that a captured figure comes from, by the name under which its version stands in a record. */
@@ -20,7 +21,7 @@ export type Algorithm = (typeof ALGORITHMS)[number]
 export type Versions = Readonly<Record<Algorithm, number>>
 
 /** What a value that is captured now is worked out by. */
-export const NEWEST: Versions = { settling: 1, drifting: 1, uncertainty: 1, acceptance: 1 }
+export const NEWEST: Versions = { settling: 2, drifting: 1, uncertainty: 1, acceptance: 1 }
 
 /**
  * What was in use before a record named its versions, latest first. A value without names is held to be right when one of them gives
@@ -48,7 +49,7 @@ export interface Code {
   readonly accepts: Accepts
 }
 
-const RESTS: readonly Rests[] = [restedZero, restedOne]
+const RESTS: readonly Rests[] = [restedZero, restedOne, restedTwo]
 const DRIFTS: readonly Drifts[] = [() => null, evenDrift]
 const EXPANDS: readonly Expands[] = [
   ({ facts }, _, newest) => expandedZero(newest, facts),

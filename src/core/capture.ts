@@ -82,9 +82,9 @@ function typedOf({ current }: SeenSince): Found | null {
 }
 
 function highestOf({ highest, rested }: SeenSince): Found | null {
-  const brief = rested.brief()
-  if (!brief || highest === null) return null
-  const { count, mean, spread, windowS } = brief
+  const all = rested.all()
+  if (!all || highest === null) return null
+  const { count, mean, spread, windowS } = all
   return { value: highest, label: 'highest', count, mean, spread, windowS }
 }
 

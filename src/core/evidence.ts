@@ -11,7 +11,9 @@ export function evidenceOf(
   rule: LiveRule,
   how: HowCaptured & { readonly technique: Evidence['technique']; readonly conditions: Evidence['conditions'] },
 ): Evidence {
-  const { slope, replaced } = live.settle
+  const { slope, samples } = live.settle
+  // where the largest seen is wanted, no reading is a spike
+  const spikes = how.highest ? NONE_ASIDE : new Set(samples.flatMap(({ aside, atS }) => (aside ? [atS] : [])))
   return {
     facts: rule.facts,
     seriesOhms: rule.seriesOhms,
@@ -19,10 +21,10 @@ export function evidenceOf(
     judgedAgainst: how.judged ? keptGoal(how.judged) : null,
     decision: how.decision,
     technique: how.technique,
-    readings: live.kept.flatMap(keptReading),
+    readings: live.kept.flatMap((one) => keptReading(one, spikes)),
     correction: [...(live.current?.chain ?? [])],
     slope: Number.isFinite(slope) ? slope : null,
-    replaced,
+    replaced: spikes.size,
     conditions: how.conditions,
     algorithms: NEWEST,
   }
@@ -33,15 +35,25 @@ export function versionsOf({ algorithms }: Evidence): readonly Versions[] {
   return algorithms === undefined ? UNNAMED : [versionsIn(algorithms)]
 }
 
-/**
- * The figures of a capture worked out again from its evidence alone, by the versions that it was captured by; null when the readings
- * are too few. `readings` where the raw replies were read anew.
- */
-export function recompute(
+/** A capture worked out again. */
+export interface WorkedOut {
+  /** null when the readings are too few. */
+  readonly figures: Figures | null
+  /** Which of the readings, from 0, are spikes that count for nothing; none where the version marks none. */
+  readonly spikes: readonly number[]
+}
+
+/** The figures of a capture worked out again from its evidence alone; null when the readings are too few. */
+export function recompute(evidence: Evidence, readings: readonly KeptReading[] = evidence.readings): Figures | null {
+  return workedOut(evidence, readings).figures
+}
+
+/** The same with what is a spike; `readings` where the raw replies were read anew, by the versions that it was captured by unless others are given. */
+export function workedOut(
   evidence: Evidence,
   readings: readonly KeptReading[] = evidence.readings,
   versions: Versions = versionsOf(evidence)[0] ?? NEWEST,
-): Figures | null {
+): WorkedOut {
   const { facts } = evidence
   const code = codeOf(versions)
   const rule = liveRule(facts, goalFrom(evidence.goal), evidence.seriesOhms)
@@ -63,16 +75,27 @@ export function recompute(
     highest,
   }
   const judged = evidence.judgedAgainst ? { judged: goalFrom(evidence.judgedAgainst) } : {}
-  return figuresBy(code, seen, rule, {
-    highest: evidence.technique === 'highest',
+  const isHighest = evidence.technique === 'highest'
+  const aside = new Set(isHighest ? [] : seen.rested.aside)
+  const spikes = readings.flatMap(({ arrivedMs }, at) => (aside.has(arrivedMs / 1000) ? [at] : []))
+  const figures = figuresBy(code, seen, rule, {
+    highest: isHighest,
     decision: evidence.decision,
     ...judged,
   })
+  return { figures, spikes }
 }
 
-function keptReading(reading: Reading): KeptReading[] {
+const NONE_ASIDE: ReadonlySet<number> = new Set()
+
+function keptReading(reading: Reading, spikes: ReadonlySet<number>): KeptReading[] {
   const { raw, beganMs, arrivedMs, epoch, value, parts } = reading
-  return value === null ? [] : [{ raw, beganMs, arrivedMs, epoch, value, ...(parts ? { parts: [...parts] } : {}) }]
+  if (value === null) return []
+  const rare = {
+    ...(parts ? { parts: [...parts] } : {}),
+    ...(spikes.has(arrivedMs / 1000) ? { spike: true as const } : {}),
+  }
+  return [{ raw, beganMs, arrivedMs, epoch, value, ...rare }]
 }
 
 function readingFrom(kept: KeptReading, facts: MeterFacts): Reading {

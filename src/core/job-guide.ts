@@ -31,6 +31,10 @@ export function guideOf(job: Job): Guide {
           ? 'Settings: put back what was found, write down what is left'
           : 'Settings: write down what the set shows',
       )
+    case 'question':
+      return job.key.keyed
+        ? say('release key', 'Release the key: a question first', { because: phase.ask, hands: 'off' })
+        : say('question', phase.ask, { because: phase.why, hands: 'off' })
     case 'keeping':
       return say('steady', 'Writing it down', { hands: 'off', drop: 1 })
     case 'key up first':
@@ -202,6 +206,8 @@ export function offersIn(state: LiveState): LiveFrame['offers'] {
       return ['type in', ...always]
     case 'captured':
       return ['next', ...always]
+    case 'question':
+      return ['again', 'keep', ...always]
     case 'finished':
       return ['open step', 'close job']
     case 'settling':

@@ -1,11 +1,9 @@
-import type { Quantity } from '../quantity/quantity.ts'
 import type { Captured } from '../schema/live-frame.ts'
 import { type Kept, markLatest } from './capture.ts'
 import { forgetDisturbed, reopenDisturbed } from './disturbed.ts'
 import { DWELL_MS } from './dwell.ts'
-import { quantitiesOf } from './goal.ts'
 import { nudgeWords } from './guide-words.ts'
-import { LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
+import { LEAD_TO_MEND_OHMS, lostOf, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
 import type { Effect, Job, JobPlan, Phase } from './job-types.ts'
 import { keptOf } from './kept-of.ts'
 import { learned } from './learned.ts'
@@ -13,6 +11,7 @@ import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { outOfBand } from './out-of-band.ts'
 import { startPeak } from './peak.ts'
+import { questionOn } from './question.ts'
 import { notRaised } from './raising.ts'
 import { remarksOn, takenOf } from './remarks.ts'
 import { adjusterDone, type Rounds } from './rounds.ts'
@@ -64,11 +63,6 @@ export function arm(before: Turn): Turn {
   })
 }
 
-/** An instrument of the open step that does not answer; undefined where all do. */
-export function lostOf({ open, down }: Job): Job['down'][number] | undefined {
-  return down.find(({ instrument }) => open.rules.some((rule) => rule.facts.instrument === instrument))
-}
-
 /** Volts at the terminals for this step. A step that trims the supply itself aims between its receive and transmit drop. */
 function aimedVolts(job: Job): number {
   const { step, trimmed } = job.open
@@ -76,20 +70,6 @@ function aimedVolts(job: Job): number {
   if (!step.adjust.includes('supply')) return terminalVolts(job, plugVolts, isKeyed(step))
   if (!trimmed) return plugVolts
   return (terminalVolts(job, plugVolts, true) + terminalVolts(job, plugVolts, false)) / 2
-}
-
-/**
- * What the bench should read: the step's own quantities first, then what shows key and channel. Of a check's several quantities one
- * that has settled makes room for the next: a box of several instruments gives its time to the first of the list.
- */
-export function wanted(job: Job): readonly Quantity[] {
-  const { step, lives } = job.open
-  const settled = new Set(lives.filter(({ settle }) => settle.verdict === 'settled').map(({ quantity }) => quantity))
-  const late = (quantity: Quantity) => (step.technique === 'check' && settled.has(quantity) ? 1 : 0)
-  const own = quantitiesOf(step).toSorted((a, b) => late(a) - late(b))
-  const keyed: readonly Quantity[] = isKeyed(job.open.step) ? ['RF power', 'frequency'] : []
-  const measured = new Set(job.plan.meters.map((meter) => meter.quantity))
-  return [...new Set([...own, ...keyed])].filter((quantity) => measured.has(quantity))
 }
 
 /** The resting state after a step, however it ends. */
@@ -275,7 +255,7 @@ function nextAdjuster(
   })
 }
 
-/** Keeps what is there of every quantity of the step; refused (nothing changes) when the main one has too few readings. */
+/** Keeps what is there of every quantity of the step, a question first where it is far out; refused (nothing changes) when the main one has too few readings. */
 export function capture(before: Turn, by: Captured['by']): Turn {
   const { job } = before
   const { lives, rules } = job.open
@@ -287,6 +267,14 @@ export function capture(before: Turn, by: Captured['by']): Turn {
     if (one) taken.push(one)
   }
   if (!taken[0] || taken[0].quantity !== job.open.step.quantity) return before
+  const question = questionOn(job, taken[0])
+  // nothing is kept raised while a person goes and looks
+  if (question) return enter(backToNormal(before, 'a value is asked about'), { name: 'question', taken, ...question })
+  return keep(before, taken)
+}
+
+/** On its way to the journal. */
+export function keep(before: Turn, taken: readonly Kept[]): Turn {
   return want(enter(before, { name: 'keeping', taken }), { kind: 'keep', taken })
 }
 
@@ -332,7 +320,8 @@ function stopDone(before: Turn): Turn {
   if (before.job.key.keyed && next.channel !== open.channel)
     return changeOpen(moved, { release: `Key up, then channel ${next.channel?.channel}` })
   const { tone } = next.stop
-  return tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts ? moved : arm(moved)
+  const same = tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts
+  return same && before.job.armed ? moved : arm(moved)
 }
 
 function askFor(before: Turn, words: string): Turn {

@@ -59,6 +59,8 @@ export type Phase =
   | { readonly name: 'work' }
   /** The set grows warm, and no other step can be done meanwhile; keyed again when the next sample is due. */
   | { readonly name: 'warming' }
+  /** A value that is far out, and what may have been forgotten: kept or read again when a person has looked. */
+  | { readonly name: 'question'; readonly taken: readonly Kept[]; readonly ask: string; readonly why: string }
   /** On the way to the journal; said to be captured only when it is there. */
   | { readonly name: 'keeping'; readonly taken: readonly Kept[] }
   /** Captured; goes on to the next step by itself when the key is up. */

@@ -181,6 +181,15 @@ export function restartLive(before: Live, nowMs: number): Live {
   }
 }
 
+/** The same without what was read in the last 0.6 s: the key came up in it, and the reading fell with it. */
+export function beforeRelease(before: Live, rule: LiveRule, nowMs: number): Live {
+  const sharp = before.kept.filter(({ arrivedMs }) => rule.facts.typed || arrivedMs <= nowMs - BLURRED_MS)
+  if (sharp.length === before.kept.length) return before
+  const around = { counts: true, amps: null, heating: true }
+  const again = sharp.reduce((so, one) => addReading(so, one, rule, around), startLive(rule))
+  return { ...again, last: before.last, state: before.state }
+}
+
 /** One reading further. `counts`: it began after the last change and its hold-off. */
 export function addReading(
   before: Live,

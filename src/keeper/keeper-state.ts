@@ -218,6 +218,8 @@ export interface KeeperState {
   readonly back: SupplyReadBack | null
   /** The newest look failed. */
   readonly blind: { readonly beganMs: number; readonly atMs: number } | null
+  /** Why there is no link to it, in words; null while there is one. */
+  readonly lost: string | null
   /** When the supply was last heard; when the first question since then left, null where all are answered. */
   readonly heardMs: number
   readonly askedMs: number | null
@@ -284,6 +286,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
     lookBegunMs: Number.NEGATIVE_INFINITY,
     back: null,
     blind: null,
+    lost: null,
     heardMs: atMs,
     askedMs: null,
     beatMs: atMs,

@@ -2,7 +2,8 @@ import type { KeyObject } from 'node:crypto'
 import { ALGORITHMS, unknownIn } from '../core/algorithms.ts'
 import type { Figures } from '../core/capture.ts'
 import { markLatest } from '../core/capture.ts'
-import { recompute, versionsOf } from '../core/evidence.ts'
+import { versionsOf, workedOut } from '../core/evidence.ts'
+import { KEPT_AS_IT_IS } from '../core/job-entries.ts'
 import type { KeptReading } from '../schema/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/record.ts'
 import { sha256 } from './chain.ts'
@@ -78,6 +79,8 @@ function payloadOf(bytes: Buffer): RecordPayload | string {
   return `${first?.path.join(' > ') || 'its payload'}: ${first?.message ?? 'not right'}`
 }
 
+/** From this version of settling on a spike is marked. */
+const SPIKES_MARKED = 2
 const NEWER = 'These values were worked out by a newer program than this one: use a newer Trimwright to check them.'
 
 /** What of a value's algorithms this program does not know, in words; none where it knows all. */
@@ -106,11 +109,29 @@ function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): read
   if (evidence.decision !== payload.header.decisionRule)
     return [`${name}: accepted by "${evidence.decision}", the job was to be judged by "${payload.header.decisionRule}"`]
   const tried = versionsOf(evidence).map((versions) => {
-    const figures = recompute(evidence, readings, versions)
-    return figures ? differences(figures, value) : ['there are too few readings for a value']
+    const { figures, spikes } = workedOut(evidence, readings, versions)
+    if (!figures) return ['there are too few readings for a value']
+    return [...differences(figures, value), ...wrongSpikes(spikes, evidence)]
   })
   const wrong = tried.some((one) => one.length === 0) ? [] : (tried[0] ?? [])
   return wrong.map((what) => `${name}: ${what}`)
+}
+
+/** A reading is marked as a spike where it is one, and nowhere else; records from before spikes were marked have none. */
+function wrongSpikes(
+  spikes: readonly number[],
+  { readings, algorithms, replaced }: KeptValue['evidence'],
+): readonly string[] {
+  const wrong = readings.flatMap(({ raw, spike }, at) => {
+    const is = spikes.includes(at)
+    return is === (spike === true)
+      ? []
+      : [`the reply ${JSON.stringify(raw)} is ${is ? 'a' : 'no'} spike, the record says ${is ? 'no' : 'a'} spike`]
+  })
+  const marks = (algorithms?.settling ?? 0) >= SPIKES_MARKED
+  return marks && replaced !== spikes.length
+    ? [...wrong, `spikes come to ${spikes.length}, the record says ${replaced}`]
+    : wrong
 }
 
 function differences(figures: Figures, value: KeptValue): readonly string[] {
@@ -180,6 +201,15 @@ function versionWords(values: readonly KeptValue[]): readonly string[] {
   return [...byVersions].map(([words, count]) => `${count === values.length ? 'All' : count} captured ${words}.`)
 }
 
+/** Readings that count for nothing, and where they are. */
+function spikeWords(values: readonly KeptValue[]): readonly string[] {
+  return values.flatMap(({ number, title, evidence }) => {
+    const spikes = evidence.readings.filter(({ spike }) => spike)
+    const raws = spikes.map(({ raw }) => JSON.stringify(raw)).join(', ')
+    return spikes.length === 0 ? [] : [`Spikes, not counted, in value ${number} (${title}): ${raws}.`]
+  })
+}
+
 /** What an auditor would ask about, in words. */
 function sayings(payload: RecordPayload): readonly string[] {
   const { header, steps, values } = payload
@@ -189,6 +219,7 @@ function sayings(payload: RecordPayload): readonly string[] {
   const beyond = values.filter((one) => one.latest && one.pass !== 'found' && isBeyond(one.limit))
   const overdue = header.instruments.filter(({ due }) => due === 'overdue')
   const typed = values.filter(({ label }) => label === 'typed')
+  const asked = payload.answers.filter(({ answer }) => answer === KEPT_AS_IT_IS)
   const readings = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
   const names = (list: readonly { readonly title: string }[]) => [...new Set(list.map(({ title }) => title))].join('; ')
   return [
@@ -202,6 +233,8 @@ function sayings(payload: RecordPayload): readonly string[] {
     ...(header.continues ? [`As found stands from job ${header.continues.job}, opened ${header.continues.at}.`] : []),
     ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
     ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
+    ...spikeWords(values),
+    ...(asked.length > 0 ? [`Kept after a question: ${asked.map(({ question }) => question).join('; ')}.`] : []),
     ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),
     payload.sentence,
   ]

@@ -93,7 +93,7 @@ export type KeptValue = z.infer<typeof KeptValue>
 const place = { n: z.int().min(0), prev: sha256, at: text }
 
 /** What an adjuster did to a quantity in this job and those before it: its unit per second of turning. */
-const LearnedEffect = z.strictObject({
+export const LearnedEffect = z.strictObject({
   name: text,
   perS: z.number().positive(),
   clockwise: z.union([z.literal(1), z.literal(-1)]).nullable(),

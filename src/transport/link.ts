@@ -58,11 +58,6 @@ export interface Link {
   timesInStep(): number
   /** Called once, when the link is gone for good; a new link must be opened. */
   onLost(listener: (fault: BenchError) => void): void
-  /**
-   * Closes a link whose opening failed with `error`. What was handed over first may still be under way: the connection is kept for 2 s more and
-   * tells it again, unless it was called off, or who is there is not who was expected. Never rejects.
-   */
-  giveUp(error: unknown, signal: AbortSignal): Promise<void>
   /** Idempotent; rejects everybody who waits; never rejects itself. */
   close(): Promise<void>
 }

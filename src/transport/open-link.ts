@@ -1,12 +1,11 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
-import type { Log } from '../system/log.ts'
 import { type Address, readAddress } from './address.ts'
-import type { MemoryNet } from './byte-port.ts'
 import { converse, type LineConversation } from './conversation.ts'
 import { Exchange } from './exchange.ts'
 import type { Link, LinkManners, Reply, Wait } from './link.ts'
 import { openPort } from './open-port.ts'
+import type { PortNeeds } from './port-needs.ts'
 import { shown } from './readable.ts'
 import { type Owed, resync } from './resync.ts'
 import { sleepUnless, unless } from './sleep-unless.ts'
@@ -18,7 +17,7 @@ export interface LinkOptions {
   readonly who: string
   readonly address: string
   readonly manners: LinkManners
-  readonly deps: { readonly clock: Clock; readonly log: Log; readonly memory?: MemoryNet }
+  readonly deps: Pick<PortNeeds, 'clock' | 'log' | 'memory' | 'through'>
   readonly wait: Wait
   /** Handed over as soon as there is a connection, before anything is asked. */
   readonly first?: readonly string[]
@@ -152,12 +151,13 @@ class BenchLink implements Link {
     }
   }
 
+  /**
+   * Closes a link whose opening failed with `error`. Where nothing was heard at all, what was handed over first may still be under way: the
+   * connection is kept for 2 s more, on which it is told again, unless the opening was called off. Never rejects.
+   */
   async giveUp(error: unknown, signal: AbortSignal): Promise<void> {
-    const mayArrive = error instanceof BenchError && error.code.startsWith('TRANSPORT_')
-    if (mayArrive && this.#first.length > 0 && this.#wire && !this.#ended) {
-      const repeats = this.#begun
-      this.#begun = false
-      if (repeats) this.#firstAgain().catch(() => {}) // until it is closed
+    const mayArrive = error instanceof BenchError && this.#first.length > 0 && this.#wire?.bytes() === 0
+    if (mayArrive && !this.#ended) {
       const signals = signal.aborted ? [this.#end.signal] : [this.#end.signal, signal]
       await sleepUnless(this.#clock, this.#clock.nowMs() + KEPT_MS, signals).catch(() => {}) // lost, or not wanted any more
     }
@@ -301,8 +301,8 @@ class BenchLink implements Link {
   }
 
   async #connect(signal: AbortSignal): Promise<void> {
-    const { clock, log, memory } = this.#deps
-    const port = await openPort(this.#address, { who: this.who, clock, log, memory, signal })
+    const { clock, log, memory, through } = this.#deps
+    const port = await openPort(this.#address, { who: this.who, clock, log, memory, through, signal })
     if (this.#ended) {
       await port.close()
       throw this.#ended

@@ -1,5 +1,5 @@
 import fc from 'fast-check'
-import { expect, test } from 'vitest'
+import { expect, test, vi } from 'vitest'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
 import { goalOf } from '../../src/core/goal.ts'
 import { advance, startJob } from '../../src/core/job.ts'
@@ -13,6 +13,8 @@ import type { FromPage } from '../../src/schema/live-frame.ts'
 import type { Procedure } from '../../src/schema/procedure-file.ts'
 import type { Reading } from '../../src/schema/reading.ts'
 import { METERS, WHOLE_SHEET } from '../kit/job-bench.ts'
+
+vi.setConfig({ testTimeout: 60_000 })
 
 const plans = loadPlans()
 const { procedure: SHEET } = loadProcedure(WHOLE_SHEET, plans)
@@ -233,9 +235,9 @@ test('a picture of a job can always be drawn, whatever stands in its procedure a
         live(restoreJob(plan, remembered, 0, WALL), happenings.slice(0, 5))
       },
     ),
-    { numRuns: 100 },
+    { numRuns: 60 },
   )
-  expect(measured).toBeGreaterThan(0) // usually some 30: steps are really done
+  expect(measured).toBeGreaterThan(0) // usually some 20: steps are really done
 })
 
 test('so can one of just watching', () => {

@@ -121,7 +121,7 @@ function* figuresOf(made: readonly Made[]): Generator<Figure> {
   }
   const closed = made.filter(({ kind }) => kind.figure === 'safe.spoilt')
   const shut = 'no byte gets to the supply any more (deaf, half open, cut)'
-  if (closed.length > 0) {
+  if (closed.some(({ outcome }) => outcome?.saidAfter !== null)) {
     yield figure(
       'safe.unproved',
       SAID_S,

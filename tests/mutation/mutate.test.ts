@@ -38,6 +38,8 @@ describe('what is changed', () => {
     ['const a = { 5: b }'],
     ['const a = list[at] ?? 0'],
     ['const a = list.at(b)?.c ?? 0'],
+    ['const a = b + 1e-9'],
+    ['const a = b.toString()'],
     ['log.warn(a)'],
     ["const a = 'words'"],
   ])('%s: nothing', (text) => {

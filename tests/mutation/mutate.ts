@@ -38,7 +38,14 @@ const RELATIONS: Readonly<Record<string, readonly string[]>> = {
 }
 const ARITHMETIC: Readonly<Record<string, string>> = { '+': '-', '-': '+', '*': '/', '/': '*', '%': '*', '**': '*' }
 const ASSIGNING: Readonly<Record<string, string>> = { '+=': '-=', '-=': '+=', '*=': '/=', '/=': '*=', '??=': '=' }
-const SWAPPED: Readonly<Record<string, string>> = { min: 'max', max: 'min', some: 'every', every: 'some' }
+const SWAPPED: ReadonlyMap<string, string> = new Map([
+  ['min', 'max'],
+  ['max', 'min'],
+  ['some', 'every'],
+  ['every', 'some'],
+])
+/** A number smaller than this makes room for rounding; a tenth more or less of it is no mutation. */
+const ROUNDING = 1e-6
 const LEFT_OUT: ReadonlySet<string> = new Set(
   ['Call', 'Chain', 'Await', 'Assignment', 'Update', 'Unary', 'Logical', 'Conditional', 'Binary'].map(
     (kind) => `${kind}Expression`,
@@ -49,7 +56,7 @@ const LOGGED = /(^|\.|#)log\.(trace|debug|info|warn|error)\(/
 
 /**
  * Every mutation of a TypeScript text, in the order of the text: operators, numbers, booleans, conditions, calls and assignments that are left out; texts
- * of their own where `strings` says so. What stands for an index that is never out of range (`list[at] ?? 0`) is left alone. Throws for a text that does not parse.
+ * of their own where `strings` says so. What stands for an index that is never out of range (`list[at] ?? 0`) and what makes room for rounding (`1e-9`) is left alone. Throws for a text that does not parse.
  */
 export function mutationsOf(file: string, text: string, strings = false): readonly Mutation[] {
   const { program, errors } = parseSync(file, text)
@@ -133,7 +140,7 @@ function changesOf(node: Node, of: (node: Node) => string, strings: boolean): re
       const relations = RELATIONS[String(operator)]
       if (relations) return relations.map(between)
       const other = ARITHMETIC[String(operator)]
-      return other && !isText(left) && !isText(right) ? [between(other)] : []
+      return other && ![left, right].some((side) => isText(side) || isRounding(side)) ? [between(other)] : []
     }
     case 'LogicalExpression':
       if (!isNode(left) || !isNode(right)) return []
@@ -159,6 +166,7 @@ function literals(node: Node, strings: boolean): readonly string[] {
   if (typeof value === 'boolean') return [String(!value)]
   if (typeof value === 'string') return strings && value !== '' ? ["''"] : []
   if (typeof value !== 'number' || typeof raw !== 'string') return []
+  if (isRounding(node)) return []
   if (Number.isInteger(value)) return value === 0 ? ['1'] : [String(value + 1), String(value - 1)]
   return [1.1, 0.9].map((share) => String(Number((value * share).toPrecision(12))))
 }
@@ -167,11 +175,15 @@ function swapped(node: Node, of: (node: Node) => string): readonly string[] {
   const { callee } = node
   if (!isNode(callee) || callee.type !== 'MemberExpression') return []
   const { property } = callee
-  const other = isNode(property) ? SWAPPED[String(property.name)] : undefined
+  const other = isNode(property) ? SWAPPED.get(String(property.name)) : undefined
   if (!other || !isNode(property)) return []
   const whole = of(node)
   const from = property.start - node.start
   return [`${whole.slice(0, from)}${other}${whole.slice(property.end - node.start)}`]
+}
+
+function isRounding({ type, value }: Node): boolean {
+  return type === 'Literal' && typeof value === 'number' && value !== 0 && value < ROUNDING
 }
 
 function isText(node: Node): boolean {

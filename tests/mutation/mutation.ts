@@ -2,7 +2,7 @@
  * `npm run mutation -- FOLDER, FILE or FILE:LINE ...` changes one place of a source at a time, in a copy, runs the tests that come by that place, and says which changes no
  * test noticed. Folders are named as they lie today; nothing else depends on the layout. `--sample N --seed N` takes so many by chance, `--lanes N` runs so many
  * processes, `--most-s N` gives each mutation the nearest and quickest tests of so many seconds in all, `--near N` only those with
- * at most N imports on the way from test to source, `--strings` changes texts too, `--list` only lists.
+ * at most N imports on the way from test to source, `--strings` changes texts too, `--list` only lists, `--killed` names the test file.
  * What may survive, and why, stands in accepted.yaml. For low priority: `nice -n 19 npm run mutation -- ...`.
  */
 import { type ChildProcess, fork } from 'node:child_process'
@@ -28,6 +28,7 @@ const { values, positionals } = parseArgs({
     'most-s': { type: 'string', default: '600' },
     strings: { type: 'boolean', default: false },
     list: { type: 'boolean', default: false },
+    killed: { type: 'boolean', default: false },
   },
 })
 
@@ -84,13 +85,10 @@ async function tryAll(): Promise<void> {
     copyHouse(copy)
     for (const file of new Set(chosen.map((one) => one.file))) {
       const text = readFileSync(join(copy, file), 'utf8')
-      writeFileSync(
-        join(copy, file),
-        withMutations(
-          text,
-          chosen.filter((one) => one.file === file),
-        ),
-      )
+      const here = chosen.filter((one) => one.file === file)
+      const changed = withMutations(text, here)
+      mutationsOf(file, changed) // throws where a change does not parse
+      writeFileSync(join(copy, file), changed)
     }
     const lanes = await Promise.all(Array.from({ length: Number(values.lanes) }, (_, at) => openLane(copy, at)))
     try {
@@ -124,13 +122,17 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
   const byId = new Map(chosen.map((one) => [one.id, one]))
   const found = new Map<number, { file: string; ms: number; far: number }[]>()
   mkdirSync(join(copy, 'seen'))
+  let left = 0
   await eachInItsLane(lanes, reaching, async (lane, [file, far]) => {
     const into = join(copy, 'seen', file.replaceAll('/', '-'))
     writeFileSync(into, '')
     const beganMs = performance.now()
     const answer = await lane.ask({ files: [file], mutant: -1, seen: into }, 300_000)
     const ms = performance.now() - beganMs
-    if (answer === 'timed out' || answer.failed) return console.log(`left out, it does not hold by itself: ${file}`)
+    if (answer === 'timed out' || answer.failed) {
+      left += 1
+      return console.log(`left out, it does not hold by itself: ${file}`)
+    }
     for (const id of new Set(
       readFileSync(into, 'utf8')
         .split('\n')
@@ -142,6 +144,7 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
         found.set(id, [...(found.get(id) ?? []), { file, ms, far: nearness(file, far, mutant.file) }])
     }
   })
+  if (left > 0.2 * reaching.length) throw new Error(`${left} of ${reaching.length} test files do not hold in the copy`)
   return {
     tests: new Map([...found].map(([id, files]) => [id, files.sort((a, b) => a.far - b.far || a.ms - b.ms)])),
   }
@@ -179,6 +182,7 @@ async function fateOf(lane: Lane, one: Mutant, { tests }: Seen): Promise<Fate> {
   const answer = await lane.ask(request, LEAST_MS + TIMES_SLOWER * usualMs)
   if (answer === 'timed out') return 'timed out'
   const fate = answer.failed ? 'killed' : 'survived'
+  if (fate === 'killed' && values.killed) console.log(`killed by ${answer.by}: ${described(one)}`)
   if (fate === 'survived') console.log(`survived ${within.length} of ${known.length} test files: ${described(one)}`)
   return fate
 }

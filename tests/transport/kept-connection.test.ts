@@ -52,12 +52,13 @@ test('nobody answers: the connection that carries the first off is kept for 2 s 
   expect(seen.closedMs - (offsMs.at(-1) ?? 0)).toBeLessThan(1100)
 })
 
-test('in step, but it does not say who it is: kept as well', async () => {
-  const { clock, seen, offsMs } = opening(true, (line) => (line === '*IDN?' ? null : undefined))
+test('something was heard on it: off has arrived, and it is closed at once', async () => {
+  const { clock, seen } = opening(true, (line) => (line === '*ESE?' ? 'rubbish' : null))
   await clock.advance(10_000)
-  expect(seen.code).toBe('TRANSPORT_REPLY_TIMEOUT')
-  expect(seen.closedMs).toBeGreaterThan(2500)
-  expect(seen.closedMs - (offsMs.at(-1) ?? 0)).toBeLessThan(1100)
+  const plain = opening(false, (line) => (line === '*ESE?' ? 'rubbish' : null))
+  await plain.clock.advance(10_000)
+  expect(seen.code).toBe('TRANSPORT_OUT_OF_STEP')
+  expect(seen.closedMs).toBeCloseTo(plain.seen.closedMs, -2)
 })
 
 test('another instrument is there: closed at once, told nothing more', async () => {
@@ -68,7 +69,9 @@ test('another instrument is there: closed at once, told nothing more', async () 
 })
 
 test('called off, before or while it is kept: closed at once', async () => {
-  for (const afterMs of [300, 3500]) {
+  const plain = opening(false, mute)
+  await plain.clock.advance(10_000)
+  for (const afterMs of [300, plain.seen.failedMs + 1000]) {
     const { clock, seen, stop } = opening(true, mute)
     await clock.advance(afterMs)
     expect(seen.closedMs).toBeNaN()

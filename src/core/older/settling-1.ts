@@ -95,7 +95,8 @@ export function restedBy(
 ): Rested {
   const state = readings.reduce((so, one) => addToSettling(so, one, rule, looks), startSettling())
   const { verdict, value, count, mean, spread, windowS, samples } = state
-  return { verdict, value, count, mean, spread, windowS, samples, brief: () => short(state), aside: null }
+  const brief = () => short(state)
+  return { verdict, value, count, mean, spread, windowS, samples, brief, all: brief, aside: null }
 }
 
 /** One reading further; only readings after the hold-off belong here. One that is no number, or no later than the last, changes nothing. */
@@ -117,7 +118,10 @@ function addToSettling(
   const seen = looks(samples, rule, scale)
   const sameInRow = last?.raw === sample.value ? before.sameInRow + 1 : 1
   const replaced = countReplaced(samples)
-  const heaps = heapsOf(samples, delta)
+  const heaps = heapsOf(
+    samples.map(({ raw }) => ({ value: raw })),
+    delta,
+  )
   const odd = sigma > rule.step && sameInRow >= ODD_IN_ROW
   const fault =
     odd && sameInRow > FROZEN_IN_ROW
