@@ -92,6 +92,7 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
     const real = await openKeeperHere({
       port,
       ...entry.limits,
+      ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
       looksPerSecond: LOOKS_PER_SECOND,
       dataFolder: null,
       deps,

@@ -49,6 +49,7 @@ export const job: Command = {
         procedure,
         seed,
         warm: values.cold !== true,
+        onCaution: (words) => output.err(`caution     ${words}`),
         bands,
         rules: textOf(values, 'rules') ?? null,
         continues: textOf(values, 'continues') ?? '',

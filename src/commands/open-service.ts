@@ -54,7 +54,7 @@ export async function openService(
       rng: seededRng(Math.floor(performance.timeOrigin)),
       log: openLog('trimwright'),
     }
-    const loaded = loadBench(choice.benchFile, DRIVERS)
+    const loaded = loadBench(choice.benchFile, DRIVERS, deps.clock.wallTime().slice(0, 10))
     const kind = kindOfBench(loaded.file)
     if (choice.pace.times !== 1 && kind !== 'simulated')
       throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')

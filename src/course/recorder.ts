@@ -49,7 +49,7 @@ export function recorderThrough(
     goOn: () => asked('journal: go on', null, goneOn, async () => writerThrough(await goOn())),
   })
   const reopened: Form<Reopened> = {
-    write: ({ offered, card, serial, bands, intake, remembered }) => ({
+    write: ({ offered, card, serial, bands, intake, remembered, supplyTrip }) => ({
       file: offered.file,
       procedure: offered.text,
       card,
@@ -57,11 +57,15 @@ export function recorderThrough(
       bands,
       intake,
       remembered,
+      supplyTrip,
     }),
     read: (written) => {
-      const { file, procedure: text, card, serial, bands, intake, remembered } = readReopened(written)
+      const { file, procedure: text, card, serial, bands, intake, remembered, supplyTrip } = readReopened(written)
       const offered = { file, procedure: readYamlText(text, file, Procedure), text }
-      return withGoOn({ offered, card, serial, bands, intake, remembered: remembered.filter(isRemembered) }, nobody)
+      return withGoOn(
+        { offered, card, serial, bands, intake, supplyTrip, remembered: remembered.filter(isRemembered) },
+        nobody,
+      )
     },
   }
 

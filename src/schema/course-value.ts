@@ -5,6 +5,7 @@ import { DecisionRuleName } from './evidence.ts'
 import { Intake } from './intake.ts'
 import { FromKeeper, SupplyState } from './keeper-message.ts'
 import { LearnedEffect } from './record.ts'
+import { SupplyTrip } from './supply-trip.ts'
 
 const text = z.string()
 /** What a journal says of a job, looked at no closer than its kind: it was read from a journal when it was written down here. */
@@ -52,6 +53,7 @@ export const readReopened = reader(
     bands: z.array(text),
     intake: Intake.nullable(),
     remembered,
+    supplyTrip: SupplyTrip.nullable(),
   }),
 )
 

@@ -91,7 +91,7 @@ const ARROWS: Readonly<Record<string, readonly string[]>> = {
     'node:*',
   ],
   mocks: ['fault', 'quantity', 'system', 't:schema', 'fastify', 'ws', 'node:*'],
-  web: ['t:schema', 'quantity', 'uplot'],
+  web: ['t:schema', 'quantity', 'uplot', 'marked', 'node:fs', 'node:path'],
 }
 
 /** Outside packages with one doorway each. */
