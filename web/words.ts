@@ -119,6 +119,8 @@ export const STOP_BELOW = 'supply off'
 export const OPEN_STEPS = 'Steps'
 export const OPEN_WATCH = 'Change'
 export const OPEN_DEVICE = 'This screen'
+/** Something odd happened: the service keeps what led to it. */
+export const KEEP_COURSE = 'Keep what happened'
 
 export const STRIP = {
   step: 'step',
@@ -191,6 +193,7 @@ export const SETTINGS = {
   headphonesNo: 'Stay silent',
   silentForMicrophone: 'silent: the microphone would hear it',
   microphoneOpen: 'silent: the microphone is open',
+  handbook: 'Handbook',
   maySleep: 'This screen may go to sleep: set its time-out by hand.',
 } as const
 

@@ -6,6 +6,7 @@ import type { Remembered } from '../core/restore-job.ts'
 import type { Intake } from '../schema/intake.ts'
 import type { SignedRecord } from '../schema/live-frame.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import type { Offered } from './offered.ts'
 
 /** What a job is written down under. */
@@ -59,6 +60,8 @@ export interface Recorder {
     readonly serial: string
     readonly bands: readonly string[]
     readonly intake: Intake | null
+    /** What ended an over-voltage of the supply when it was begun; null where its head does not say. */
+    readonly supplyTrip: SupplyTrip | null
     readonly remembered: readonly Remembered[]
     /** A writer that adds to it: nothing is written before. */
     goOn(): Promise<JobWriter>

@@ -5,7 +5,8 @@ import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
 import type { Advance, Job, JobEvent } from '../core/job-types.ts'
 import { frameOf } from '../core/job-view.ts'
-import { continueJob, restoreJob } from '../core/restore-job.ts'
+import { tripOnReopen } from '../core/raising.ts'
+import { continueJob, reopenedEntries, restoreJob } from '../core/restore-job.ts'
 import { advanceWatch, emptyFrame, type Watch, watchFrame } from '../core/watch.ts'
 import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
@@ -13,12 +14,13 @@ import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
 import { openAttendance } from './attendance.ts'
 import { type Broken, brokenFrame, brokenWords, type FrameFacts, supplyViewOf } from './broken-job.ts'
+import { openJobList } from './job-list.ts'
 import { eventOf, linkNews } from './link-news.ts'
 import type { LiveSource } from './live-source.ts'
 import type { Offered, OfferedCard, WrongFile } from './offered.ts'
 import { performer } from './perform.ts'
 import { type JobWriter, keepIn, type Recorder } from './recorder.ts'
-import type { Running } from './running.ts'
+import { type Running, writeDown } from './running.ts'
 import { chosenFor } from './start-job.ts'
 import { openSupplyByHand } from './supply-by-hand.ts'
 import { openTimeWatch } from './time-watch.ts'
@@ -40,7 +42,6 @@ const CALM_MS = 500
 /** Where the times of a record come from; a clock that is made (training at speed) says nothing. */
 const TIME_SOURCE = 'Times come from the clock of this computer, in UTC.'
 const OK = { ok: true, words: '' } as const
-const NO_JOBS = { open: [], closed: [] } as const
 
 /** The shell round watching and the job: feeds what happens into the pure folds, does what they want, publishes frames. */
 export function openSession(about: {
@@ -64,7 +65,7 @@ export function openSession(about: {
   const attendance = openAttendance(clock)
   const time = openTimeWatch(clock, log)
   const news = linkNews()
-  const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
+  const supplyByHand = openSupplyByHand({ bench, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
   let running: Running | null = null
@@ -73,7 +74,7 @@ export function openSession(about: {
   let dirty = true
   let publishedMs = clock.nowMs()
   let starting = false
-  let known: Awaited<ReturnType<Recorder['jobs']>> = NO_JOBS
+  const jobs = openJobList(recorder)
 
   const publish = () => {
     seq += 1
@@ -127,7 +128,7 @@ export function openSession(about: {
     dirty = true
     bench.watch([])
     of.performer.perform([{ kind: 'safe', why: words }, { kind: 'tone off' }])
-    writeDown(of, [{ kind: 'event', what: 'stopped', words }])
+    writeDown(of, log, [{ kind: 'event', what: 'stopped', words }])
     return broken
   }
 
@@ -144,19 +145,12 @@ export function openSession(about: {
     }
     const { job, effects, answer } = after
     running.job = job
-    writeDown(running, entriesBetween(before, job))
-    if (event.kind === 'acted') writeDown(running, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
+    writeDown(running, log, entriesBetween(before, job))
+    if (event.kind === 'acted')
+      writeDown(running, log, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
     dirty = true
     running.performer.perform(effects)
     return answer
-  }
-
-  /** A journal that cannot be written is told when the next value is to be kept: that one waits for it. */
-  const writeDown = (into: Running, entries: readonly JobEntry[]) => {
-    for (const entry of entries) {
-      into.written = into.writer?.write(entry) ?? into.written
-      into.written.catch((error) => log.error({ fault: wordsOf(error), entry: entry.kind }, 'not written down'))
-    }
   }
 
   const feedWatch = (event: Parameters<typeof advanceWatch>[1]) => {
@@ -199,12 +193,6 @@ export function openSession(about: {
     }),
   )
 
-  /** For the first screen; a folder that cannot be read has none. */
-  const lookForJobs = async () => {
-    known = (await recorder?.jobs().catch(() => NO_JOBS)) ?? NO_JOBS
-  }
-  void lookForJobs()
-
   const lastMark = () => running?.job.log.at(-1)
 
   const ticking = (async () => {
@@ -235,7 +223,7 @@ export function openSession(about: {
     return OK
   }
 
-  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake'>
+  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake' | 'supplyTrip'>
   const planned = async ({ procedure }: Offered, chosen: Chosen) => {
     const { meters, setsTone, simulated } = bench
     const effects = (await recorder?.learned(procedure.title, simulated)) ?? NO_EFFECTS
@@ -245,14 +233,15 @@ export function openSession(about: {
   const start = async (asked: Extract<FromPage, { kind: 'start job' }>): Promise<{ ok: boolean; words: string }> => {
     if ((running && running.job.phase.name !== 'finished') || starting)
       return { ok: false, words: 'a job is open already: close it first' }
-    const chosen = chosenFor(asked, { procedures, ruleCards, plans })
+    const { supplyTrip } = bench
+    const chosen = chosenFor(asked, { procedures, ruleCards, plans, supplyTrip })
     if (!chosen.ok) return chosen
     const { offered, card } = chosen
     const { complaint = '', bands, serial, continues = '', intake = null } = asked
     if (continues !== '' && !recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip })
       const begun = (await recorder?.start({ plan, offered, complaint, bands, continues })) ?? null
       const job = continueJob(plan, begun?.earlier ?? [], clock.nowMs(), clock.wallTime())
       run(job, begun?.writer ?? null)
@@ -271,7 +260,7 @@ export function openSession(about: {
   }
 
   /** A job at hand from here on. */
-  const run = (job: Job, writer: JobWriter | null) => {
+  const run = (job: Job, writer: JobWriter | null, first: readonly JobEntry[] = []) => {
     letGo()
     watch = null
     closed = null
@@ -279,7 +268,8 @@ export function openSession(about: {
     const keep = writer ? keepIn(writer) : null
     const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
     running = { job, performer: performing, writer, written: Promise.resolve(), broken: null }
-    if (clock.bootMs) writeDown(running, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
+    writeDown(running, log, first)
+    if (clock.bootMs) writeDown(running, log, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
     for (const lost of news.down()) feed({ ...lost, atMs: clock.nowMs() })
     const absent = attendance.absent()
@@ -291,15 +281,26 @@ export function openSession(about: {
     if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const { offered, card, serial, bands, intake, remembered, goOn } = await recorder.reopen(asked.job)
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
-      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
+      const {
+        offered,
+        card,
+        serial,
+        bands,
+        intake,
+        supplyTrip: was,
+        remembered,
+        goOn,
+      } = await recorder.reopen(asked.job)
+      const { trip } = tripOnReopen(was, bench.supplyTrip)
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip: trip })
+      const job = restoreJob(plan, remembered, clock.nowMs(), clock.wallTime())
+      run(job, await goOn(), reopenedEntries(job, remembered, was, bench.supplyTrip))
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
       return { ok: false, words: plainWords(error) }
     } finally {
       starting = false
-      await lookForJobs()
+      await jobs.look()
     }
   }
 
@@ -325,7 +326,7 @@ export function openSession(about: {
       const signed = await writer.sign()
       await closing.performer.idle() // a service that stops next finds the oscillator off
       closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
-      await lookForJobs()
+      await jobs.look()
       return { ok: true, words: `closed; record ${signed.record}` }
     } catch (error) {
       log.error({ fault: wordsOf(error) }, 'no record was made')
@@ -366,10 +367,10 @@ export function openSession(about: {
       return () => listeners.delete(listener)
     },
     welcome: () => ({
-      ...welcomeOf(bench, procedures, ruleCards, about.setPage),
+      ...welcomeOf(bench, procedures, ruleCards, about.setPage, clock.wallTime().slice(0, 10)),
       wrongFiles: about.wrongFiles ?? [],
-      openJobs: known.open,
-      closedJobs: known.closed,
+      openJobs: jobs.known().open,
+      closedJobs: jobs.known().closed,
     }),
     request: async (message) => {
       const said = await answer(message)

@@ -3,6 +3,7 @@ import type { Supply, Wish } from '../keeper/supply.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 
 export type { Wish }
 
@@ -38,6 +39,8 @@ export interface Bench {
   readonly name: string
   readonly simulated: boolean
   readonly supply: Supply
+  /** What ends an over-voltage of the supply when the program cannot. A bench without a supply raises nothing: `own`. */
+  readonly supplyTrip: SupplyTrip
   instruments(): readonly InstrumentInfo[]
   /** One entry per quantity that this bench measures. */
   readonly meters: readonly MeterFacts[]

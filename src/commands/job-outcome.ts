@@ -1,6 +1,10 @@
+import type { Offered } from '../alignment/offered.ts'
 import type { Session } from '../alignment/session.ts'
+import type { Bench } from '../bench/bench.ts'
 import type { Job } from '../core/job-types.ts'
+import { tripCautions } from '../core/raising.ts'
 import type { Captured, LiveFrame } from '../schema/live-frame.ts'
+import type { Clock } from '../system/clock.ts'
 import type { ExitCode, Output } from './command.ts'
 
 /** What came of a job, as it is printed. */
@@ -46,6 +50,15 @@ export function outcomeOf(
       reason: job.results[at]?.reason ?? '',
     })),
   }
+}
+
+/** What a person has to know of this bench's supply before a job of that sheet. */
+export function supplyCautions(
+  bench: Pick<Bench, 'supplyTrip'>,
+  { procedure }: Pick<Offered, 'procedure'>,
+  clock: Pick<Clock, 'wallTime'>,
+): readonly string[] {
+  return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10))
 }
 
 /** 0 only when every step is in band, those aside that were left out by choice. */

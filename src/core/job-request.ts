@@ -102,6 +102,7 @@ export function request(job: Job, asked: FromPage): Asked {
     case 'hand over':
     case 'reopen job':
     case 'type in':
+    case 'keep course':
       return refused(job, `"${asked.kind}" is not for a running job`)
     default:
       return asked satisfies never

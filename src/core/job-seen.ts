@@ -5,6 +5,7 @@ import { channelAt } from './channels.ts'
 import { quantitiesOf } from './goal.ts'
 import type { Job } from './job-types.ts'
 import { type KeyBudget, keyedS } from './key-down.ts'
+import { highestVolts } from './raising.ts'
 import { isKeyed } from './step-open.ts'
 
 /** Above normal by more than this, the supply counts as raised, V. */
@@ -69,11 +70,11 @@ const LEAST_TARGET_VOLTS = 0.5
 const WANDERS_TO_VOLTS = 0.33
 const NOTHING_VOLTS = 0.02
 
-/** Volts at the supply's terminals that give `plugVolts` at the plug, within the ceiling. A lead above 0.15 ohm is mended, not compensated. */
+/** Volts at the supply's terminals that give `plugVolts` at the plug, within what the job may put there. A lead above 0.15 ohm is mended, not compensated. */
 export function terminalVolts(job: Job, plugVolts: number, keyed: boolean): number {
   const { ohms, keyedAmps, receiveAmps } = job.lead
   const drop = ohms > LEAD_TO_MEND_OHMS ? 0 : ohms * (keyed ? keyedAmps : receiveAmps)
-  return Math.min(job.plan.procedure.set.ceilingVolts, plugVolts + Math.max(0, drop))
+  return Math.min(highestVolts(job.plan.supplyTrip, job.plan.procedure.set), plugVolts + Math.max(0, drop))
 }
 
 export const LEAD_TO_MEND_OHMS = 0.15

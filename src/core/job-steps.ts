@@ -2,16 +2,17 @@ import type { Captured } from '../schema/live-frame.ts'
 import { type Kept, markLatest } from './capture.ts'
 import { forgetDisturbed, reopenDisturbed } from './disturbed.ts'
 import { DWELL_MS } from './dwell.ts'
-import { effectName, remember } from './effect.ts'
 import { nudgeWords } from './guide-words.ts'
 import { LEAD_TO_MEND_OHMS, lostOf, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
 import type { Effect, Job, JobPlan, Phase } from './job-types.ts'
 import { keptOf } from './kept-of.ts'
+import { learned } from './learned.ts'
 import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { outOfBand } from './out-of-band.ts'
 import { startPeak } from './peak.ts'
 import { questionOn } from './question.ts'
+import { notRaised } from './raising.ts'
 import { remarksOn, takenOf } from './remarks.ts'
 import { adjusterDone, type Rounds } from './rounds.ts'
 import { short } from './settling.ts'
@@ -331,7 +332,7 @@ function askFor(before: Turn, words: string): Turn {
 
 /** Receive and transmit were read at the plug: the drop between them is the lead's. Trims once, with the key up, when that helps. */
 function trimSupply(before: Turn): Turn {
-  const { open, captured } = before.job
+  const { open, captured, plan } = before.job
   const [receive, keyed] = open.statesSeen.slice(-2)
   if (!receive || !keyed || receive.amps === null || keyed.amps === null || keyed.amps <= receive.amps)
     return finishStep(before)
@@ -342,6 +343,14 @@ function trimSupply(before: Turn): Turn {
   const known = change(before, { lead: { ohms, receiveAmps: receive.amps, keyedAmps: keyed.amps } })
   if (bad) return finishStep(tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: lead or plug is bad, mend it.`))
   if (inside || open.trimmed) return finishStep(known)
+  if (notRaised(plan.supplyTrip, plan.procedure.set) !== null)
+    return finishStep(
+      tell(
+        known,
+        'note',
+        `The lead drops ${drop.toFixed(2)} V: this supply does not go above normal to make up for it.`,
+      ),
+    )
   const told = tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: the supply makes up for it.`)
   return arm(changeOpen(told, { ...stopOf(known.job.plan, open.step, 0), trimmed: true, statesSeen: [] }))
 }
@@ -359,15 +368,6 @@ function finishStep(before: Turn): Turn {
   if (step.firstKey && !inside)
     return stopFor(told, 'no RF at the first key-down: is the load on, and the aerial lead in it?')
   return enter(told, { name: 'done', sinceMs: job.nowMs })
-}
-
-/** What the hand's moves in this step have shown of its adjuster. */
-function learned(before: Turn): Turn {
-  const { open, effects } = before.job
-  const set = open.lives[0]?.set
-  if (!set || open.step.quantity === null) return before
-  const name = effectName(open.adjuster, open.step.quantity)
-  return change(before, { effects: remember(effects, name, set.moves, set.turnsOver) })
 }
 
 /** A line that is only done or written down is over. */

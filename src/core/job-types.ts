@@ -6,6 +6,7 @@ import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { Stop } from '../schema/step-file.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import type { Kept } from './capture.ts'
 import type { BandChannel } from './channels.ts'
 import type { DecisionRule } from './decision.ts'
@@ -37,6 +38,8 @@ export interface JobPlan {
   readonly middle: BandChannel | null
   /** The bench has an audio oscillator that is set by the program. */
   readonly setsTone: boolean
+  /** What ends an over-voltage on this bench: nothing is raised without it. */
+  readonly supplyTrip: SupplyTrip
   readonly simulated: boolean
   /** What earlier jobs on sets of this type have learned of the adjusters. */
   readonly effects: Effects

@@ -11,7 +11,7 @@ import { budgetOf, channelSeen, lostOf, wanted, wantsKey, wrongChannel } from '.
 import { arm, backToNormal, firstPhase, kept, progress, stopFor } from './job-steps.ts'
 import type { Advance, Job, JobEvent, JobPlan } from './job-types.ts'
 import { runKeyClock, startKeyClock } from './key-down.ts'
-import { addReading, restartLive } from './live.ts'
+import { addReading, beforeRelease, type Live, type LiveRule, restartLive } from './live.ts'
 import { MISS_TOLD_MS } from './missed.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
@@ -134,9 +134,13 @@ function changed(job: Job, cause: Cause, epoch: number): Turn {
     ...job,
     counting: { epoch, fromMs, supplyMs: cause === 'supply' ? job.nowMs + SUPPLY_MS : job.counting.supplyMs },
     open: released
-      ? job.open
+      ? { ...job.open, lives: job.open.lives.map((live, at) => sharp(live, job.open.rules[at], job.nowMs)) }
       : { ...job.open, lives: job.open.lives.map((live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
   })
+}
+
+function sharp(live: Live, rule: LiveRule | undefined, nowMs: number): Live {
+  return rule ? beforeRelease(live, rule, nowMs) : live
 }
 
 function reading(job: Job, said: Reading): Turn {

@@ -3,7 +3,9 @@ import type { Procedure } from '../schema/procedure-file.ts'
 import type { Row } from '../schema/row-file.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { MeasuredStep } from '../schema/step-file.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import type { BandChannel } from './channels.ts'
+import { isRaised, notRaised } from './raising.ts'
 import { cannotBeDone } from './step-faults.ts'
 
 /** A step as the job does it; one that is only done or written down measures nothing. */
@@ -27,10 +29,17 @@ export interface Line {
 
 export const NOT_ALLOWED = 'not allowed here'
 
-/** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card. */
-export function linesOf(procedure: Procedure, card: RuleCard | null): readonly Line[] {
+/** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card, voltages above normal against what protects the radio from more. */
+export function linesOf(procedure: Procedure, card: RuleCard | null, trip: SupplyTrip): readonly Line[] {
   const measured = new Map(procedure.steps.flatMap((row) => (row.kind === 'measure' ? [[row.id, row]] : [])))
-  return procedure.steps.flatMap((row) => linesOfRow(row, measured, card)).map((line) => ({ ...line, wanting: false }))
+  const { set } = procedure
+  const tooHigh = notRaised(trip, set)
+  return procedure.steps
+    .flatMap((row) => linesOfRow(row, measured, card))
+    .map((line) => {
+      const leftOut = line.leftOut ?? (isRaised(line.step, set) ? tooHigh : null)
+      return { ...line, leftOut, wanting: leftOut !== line.leftOut }
+    })
 }
 
 /** The lines as a job with these channels does them: one that it cannot do is left out, with the reason. */

@@ -8,6 +8,7 @@ import { chassisFloats } from './intake.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
 import type { Step } from './lines.ts'
 import { type LiveRule, liveRule, startLive } from './live.ts'
+import { isRaised, notRaised } from './raising.ts'
 import { startRounds } from './rounds.ts'
 import { cannotBeDone } from './step-faults.ts'
 
@@ -113,6 +114,9 @@ export function isKeyed(step: Step): boolean {
 /** Why the step cannot be done on this bench, in words; "" when it can. */
 export function cannotDo(job: Job): string {
   const { step, rules } = job.open
+  const { set } = job.plan.procedure
+  const tooHigh = isRaised(step, set) ? notRaised(job.plan.supplyTrip, set) : null
+  if (tooHigh !== null) return tooHigh
   const missing = quantitiesOf(step).filter((quantity) => !rules.some((rule) => rule.facts.quantity === quantity))
   const never = cannotBeDone(step, job.plan.channels)
   if (never !== '') return never

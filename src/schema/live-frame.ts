@@ -314,6 +314,8 @@ export const FromPage = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('take back'), id }),
   /** This moment matters; what it was is said afterwards. */
   z.strictObject({ kind: z.literal('mark'), id }),
+  /** Something odd happened: what led to it is kept as a file, for whoever has to find out why. */
+  z.strictObject({ kind: z.literal('keep course'), id }),
   z.strictObject({
     kind: z.literal('explain'),
     id,
@@ -364,6 +366,8 @@ export type ToPage =
         readonly file: string
         readonly title: string
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
+        /** What has to be known of this bench's supply before a job of it is begun. */
+        readonly supplyCautions: readonly string[]
       }[]
       /** Files that are wrong and not offered: where, and what would be right, a line each. */
       readonly wrongFiles: readonly { readonly file: string; readonly words: readonly string[] }[]

@@ -163,6 +163,7 @@ test('one that is opened again shows what was captured in it, and can be closed'
     bands: [],
     intake: null,
     remembered,
+    supplyTrip: 'own' as const,
     goOn: async () => (await recorder.start({} as never)).writer,
   })
   await onStage(

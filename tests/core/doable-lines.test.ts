@@ -16,7 +16,15 @@ const KEYED = 'transmit: "unmodulated, 5 s then 5 s rest", measure: RF power, ta
 function planWith(step: string, bands: string, chosen: readonly string[] = []) {
   const text = `${HEAD.replace(/bands: .*/, `bands: { ${bands} }`)}steps:\n  - { id: a, title: A, ${step} }\n`
   const procedure = readYamlText(text, 'old record', Procedure)
-  const about = { bands: chosen, serial: 'T-1', ruleCard: null, meters: METERS, setsTone: true, simulated: true }
+  const about = {
+    bands: chosen,
+    serial: 'T-1',
+    ruleCard: null,
+    meters: METERS,
+    setsTone: true,
+    supplyTrip: 'own' as const,
+    simulated: true,
+  }
   return planJob(procedure, plans, about)
 }
 const CEPT = 'cept: { plan: cept-40, use: yes }'

@@ -226,6 +226,7 @@ test('a picture of a job can always be drawn, whatever stands in its procedure a
           ruleCard: am ? { ...CARD, modes: [...CARD.modes] } : null,
           meters: METERS,
           setsTone: true,
+          supplyTrip: 'own' as const,
           simulated: true,
         })
         const job = live(startJob(plan, 0, WALL), happenings)

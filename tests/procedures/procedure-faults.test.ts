@@ -16,7 +16,9 @@ const MARINE = HEAD.replace('plan: cept-40', 'plan: marine-vhf')
 function refusals(steps: string, head = HEAD): readonly string[] {
   const file = join(folder, 'p.yaml')
   writeFileSync(file, `${head}steps:\n${steps}`)
-  return checkFiles([file], { drivers: join(HOME, 'drivers') })[0]?.refusals ?? []
+  return (
+    checkFiles([file], { drivers: join(HOME, 'drivers'), procedures: folder, today: '2026-11-02' })[0]?.refusals ?? []
+  )
 }
 const keyed = (channel: string, more = '') =>
   `  - { id: a, title: A, ${channel}, transmit: "unmodulated, 5 s then 5 s rest", measure: RF power, target: 3 .. 4 W${more} }\n`
