@@ -248,7 +248,8 @@ export function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReadi
   const conditions = { seriesOhms: rule.seriesOhms }
   const { value, chain } = correct(reading.value, rule.facts, conditions)
   const parts = (reading.parts ?? []).map((part) => correct(part, rule.facts, conditions).value)
-  return { value, parts, chain }
+  const finite = [value, ...parts].every(Number.isFinite)
+  return finite ? { value, parts, chain } : { value: null, parts: [], chain: [] } // 1e308 W at the meter is more than can be said at the set
 }
 
 /** Every part of the reading inside the aim window; for several parts (both peaks) the larger inside it and all inside the band. */

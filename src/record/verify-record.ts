@@ -3,6 +3,7 @@ import { ALGORITHMS, unknownIn } from '../core/algorithms.ts'
 import type { Figures } from '../core/capture.ts'
 import { markLatest } from '../core/capture.ts'
 import { versionsOf, workedOut } from '../core/evidence.ts'
+import { KEPT_AS_IT_IS } from '../core/job-entries.ts'
 import type { KeptReading } from '../schema/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/record.ts'
 import { sha256 } from './chain.ts'
@@ -218,6 +219,7 @@ function sayings(payload: RecordPayload): readonly string[] {
   const beyond = values.filter((one) => one.latest && one.pass !== 'found' && isBeyond(one.limit))
   const overdue = header.instruments.filter(({ due }) => due === 'overdue')
   const typed = values.filter(({ label }) => label === 'typed')
+  const asked = payload.answers.filter(({ answer }) => answer === KEPT_AS_IT_IS)
   const readings = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
   const names = (list: readonly { readonly title: string }[]) => [...new Set(list.map(({ title }) => title))].join('; ')
   return [
@@ -232,6 +234,7 @@ function sayings(payload: RecordPayload): readonly string[] {
     ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
     ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
     ...spikeWords(values),
+    ...(asked.length > 0 ? [`Kept after a question: ${asked.map(({ question }) => question).join('; ')}.`] : []),
     ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),
     payload.sentence,
   ]

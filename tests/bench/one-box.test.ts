@@ -162,3 +162,52 @@ test('nothing but the list moves the function: an idle box is left where it stan
   expect(script.heard.some(({ text }) => text.startsWith('READ'))).toBe(false)
   await clock.runUntil(bench.close())
 })
+
+describe('after a change of function the first reading may be that of the function before', () => {
+  /** A box whose READ? answers what it measured last: after a change once more what it measured before it. */
+  const tardyStage = async (driver: DriverFile) => {
+    const stage = benchStage({ box: { driver: 'box', at: 'memory:box' } })
+    let stands: Stand = 'ONE'
+    let measured: Stand = 'ONE'
+    const to = (name: Stand) => () => {
+      stands = name
+      return null
+    }
+    const script = stage.script('box', {
+      'INST:SEL ONE': to('ONE'),
+      'INST:SEL TWO': to('TWO'),
+      'INST:SEL THREE': to('THREE'),
+      'INST:SEL?': () => stands,
+      'READ?': () => {
+        const said = String(VALUES[measured])
+        measured = stands
+        return said
+      },
+    })
+    script.delayMs = 20
+    const drivers = new Map([['box', driver]])
+    const bench = await stage.clock.runUntil(openBench({ ...stage.options, drivers, signal: never() }))
+    bench.onReading((reading) => stage.readings.push(reading))
+    bench.watch(['RF power', 'DC voltage', 'audio level'])
+    await stage.clock.advance(8000)
+    bench.raiseEpoch('supply')
+    await stage.clock.advance(8000)
+    await stage.clock.runUntil(bench.close())
+    return stage
+  }
+
+  test('it is thrown away', async () => {
+    const { readings } = await tardyStage(BOXES.asked)
+    expect(wrong(readings)).toEqual([])
+    expect(new Set(readings.map(({ quantity }) => quantity)).size).toBe(3)
+  })
+
+  test('but where the driver says with its page that it is new, it is believed', async () => {
+    const said = TEXT.replaceAll('page: "1" }\nreadings', 'first reading is new: "2-7", page: "1" }\nreadings').replace(
+      /answers: (ONE|TWO)/g,
+      'first reading is new: "2-7", answers: $1',
+    )
+    const { readings } = await tardyStage(readYamlText(said, 'box.yaml', DriverFile))
+    expect(wrong(readings).length).toBeGreaterThan(0)
+  })
+})
