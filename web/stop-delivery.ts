@@ -15,7 +15,7 @@ export type StopNews =
   | { readonly kind: 'time'; readonly atMs: number }
   | { readonly kind: 'connection lost' }
   | { readonly kind: 'answered'; readonly id: string; readonly ok: boolean }
-  /** A frame of the service that says whether the output is off by its own reading. */
+  /** A frame of the service: the output is off by its own reading, and nothing is bringing it up. One that was under way when STOP was pressed proves nothing. */
   | { readonly kind: 'frame'; readonly off: boolean }
 
 /** No answer for so long, ms: it is not delivered. A service answers within a few milliseconds. */
@@ -35,6 +35,6 @@ export function owedStop(owed: OwedStop | null, news: StopNews): OwedStop | null
       if (news.id !== owed.id) return owed
       return news.ok ? null : { ...owed, late: true }
     case 'frame':
-      return news.off ? null : owed
+      return owed.late && news.off ? null : owed
   }
 }

@@ -330,6 +330,7 @@ export class Poller {
     this.#spoke()
     if (!opened) this.#stillDown(error)
     else if (!MISSES.has(error.code)) this.#lose(opened, error)
+    else this.#options.onLink({ instrument: this.#options.entry.name, up: true, fault: error, missed: true })
   }
 
   /** Told again when the reason is another one: somebody plugged in the wrong box. */

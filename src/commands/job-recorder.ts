@@ -7,6 +7,8 @@ import type { ClosedJob, JobWriter, OpenJob, Recorder } from '../alignment/recor
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import { effectsFrom, NO_EFFECTS } from '../core/effect.ts'
+import { tripNotCovered } from '../core/raising.ts'
+import { driverText } from '../instrument/load-driver.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
 import { signJournal, signLeftOver } from '../record/sign.ts'
@@ -37,7 +39,7 @@ export function jobRecorder(about: {
       const before = continues === '' ? null : await earlierJob(folder, continues, plan.serial, bench.simulated)
       const own = [...new Set(plan.meters.map(({ driver }) => driver))].map((id) => ({
         id,
-        ...kept(`${id}.yaml`, readFileSync(join(about.driverFolder, `${id}.yaml`), 'utf8')),
+        ...kept(`${id}.yaml`, driverText(about.driverFolder, id)),
       }))
       const card = about.ruleCards.find((one) => one.card === plan.ruleCard)
       const header: JobHeader = {
@@ -50,10 +52,11 @@ export function jobRecorder(about: {
         intake: plan.intake,
         procedure: { title: plan.procedure.title, ...kept(offered.file, offered.text) },
         covers: plan.procedure.covers,
-        notCovered: [...plan.procedure.notCovered],
+        notCovered: [...plan.procedure.notCovered, ...tripNotCovered(plan.supplyTrip, plan.procedure.set)],
         bench: { name: bench.name, ...kept(basename(about.benchFile), readFileSync(about.benchFile, 'utf8')) },
         drivers: withEarlier(own, before),
         instruments: bench.instruments().map((one) => instrumentOf(one, loaded, at)),
+        supplyTrip: plan.supplyTrip,
         ruleCard: card
           ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
           : null,
@@ -99,6 +102,7 @@ export function jobRecorder(about: {
         serial,
         bands,
         intake: header.intake,
+        supplyTrip: header.supplyTrip,
         remembered: lines.map(entryOf).flatMap(rememberedOf),
         goOn: async () => writerOf(await continueJournal(file, clock), job, folder),
       }

@@ -8,6 +8,7 @@ import type { Log } from '../system/log.ts'
 import type { MemoryNet } from '../transport/byte-port.ts'
 import type { Link, Reply, Wait } from '../transport/link.ts'
 import { openLink } from '../transport/open-link.ts'
+import type { Through } from '../transport/port-needs.ts'
 import type { Owed } from '../transport/resync.ts'
 import { mannersOf } from './link-manners.ts'
 import { type SettingsProof, type Standing, settingsProof } from './settings-proof.ts'
@@ -16,6 +17,8 @@ export interface InstrumentDeps {
   readonly clock: Clock
   readonly log: Log
   readonly memory?: MemoryNet
+  /** Who stands between each link and its ports. */
+  readonly through?: Through
 }
 
 /** What it takes to open an instrument. `wait.ms` bounds each exchange where it is shorter than the driver's own. */

@@ -2,7 +2,7 @@ import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import { inVolts } from './keeper-limits.ts'
 import { lowerOnceOff } from './keeper-lowering.ts'
 import { KEEPER, type KeeperNote, type KeeperState, type Safing, type Told } from './keeper-state.ts'
-import { stateOf } from './supply-state.ts'
+import { lostWords, stateOf } from './supply-state.ts'
 
 interface Cause {
   readonly why: string
@@ -132,7 +132,7 @@ function proved(before: KeeperState, safing: Safing, atMs: number, told: Told): 
   if (safing.byItself || safing.saidUnproved)
     told.says.push({ kind: 'acted', resting: 'safe', why: safing.why, proved: true, atMs })
   note(state, told, 'safe', safing.why, true, atMs)
-  return lowerOnceOff(state, atMs)
+  return lowerOnceOff(state, atMs, told)
 }
 
 /** What time alone changes on the way to safe: off again, and saying aloud that it is not proved. */
@@ -160,7 +160,8 @@ export function tickedWhileSafing(before: KeeperState, atMs: number, told: Told)
 
 function unproved(state: KeeperState): string {
   const back = state.back
-  if (back === null || state.blind !== null) return 'the output is not proved off, the supply cannot be read'
+  if (back === null || state.blind !== null)
+    return `the output is not proved off, the supply cannot be read${lostWords(state)}`
   return `the output is not proved off: it says ${back.output} and ${inVolts(back.volts)} remain`
 }
 

@@ -202,6 +202,8 @@ export interface KeeperState {
   readonly queue: readonly Order[]
   readonly safing: Safing | null
   readonly lowering: Lowering | null
+  /** Why the setting is not written any more once off is proved again; null while it may be. */
+  readonly mayNotLower: string | null
   /** Normal voltage of the newest limits, kept when those are gone; null before the first. */
   readonly normalVolts: number | null
   /** Receive limit to be set when the key comes up; null for none. */
@@ -214,6 +216,8 @@ export interface KeeperState {
   readonly back: SupplyReadBack | null
   /** The newest look failed. */
   readonly blind: { readonly beganMs: number; readonly atMs: number } | null
+  /** Why there is no link to it, in words; null while there is one. */
+  readonly lost: string | null
   /** When the supply was last heard; when the first question since then left, null where all are answered. */
   readonly heardMs: number
   readonly askedMs: number | null
@@ -270,6 +274,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
       saidUnproved: false,
     },
     lowering: null,
+    mayNotLower: null,
     normalVolts: null,
     restAmps: null,
     resting: 'safe',
@@ -278,6 +283,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
     lookBegunMs: Number.NEGATIVE_INFINITY,
     back: null,
     blind: null,
+    lost: null,
     heardMs: atMs,
     askedMs: null,
     beatMs: atMs,

@@ -19,7 +19,7 @@ import {
 } from './keeper-state.ts'
 import { stillHigh } from './keeper-wanted.ts'
 import { seconds } from './seconds.ts'
-import { stateOf } from './supply-state.ts'
+import { lostWords, stateOf } from './supply-state.ts'
 
 /** What a fresh look means to the plan's step at hand. */
 export function lookedFor(state: KeeperState, plan: Plan, back: SupplyReadBack, told: Told): KeeperState {
@@ -172,7 +172,8 @@ export function overdue(state: KeeperState, plan: Plan, atMs: number, told: Told
       atMs,
       told,
     )
-  return fail(state, plan, { code: 'KEEPER_UNREADABLE', words: `no answer within ${late}` }, atMs, told)
+  const words = `no answer within ${late}${lostWords(state)}`
+  return fail(state, plan, { code: 'KEEPER_UNREADABLE', words }, atMs, told)
 }
 
 /** An act was done; `state` is free for the next. */
@@ -196,7 +197,8 @@ export function failed(before: KeeperState, event: Extract<KeeperEvent, { kind: 
   const { act, beganMs, atMs } = event
   // A refusal is an answer too; a reply that cannot be read is none.
   const askedMs = event.code.startsWith('INSTRUMENT_') ? null : before.askedMs
-  let state: KeeperState = { ...before, askedMs, blind: { beganMs, atMs } }
+  const lost = event.code === 'TRANSPORT_LINK_LOST' ? (before.lost ?? event.words) : before.lost
+  let state: KeeperState = { ...before, askedMs, blind: { beganMs, atMs }, lost }
   if (act.do === 'on') state = { ...state, output: { asked: 'unknown', sinceMs: atMs } }
   if (act.do === 'off') state = offTried(state, false, atMs)
   if (act.do === 'volts') state = lowerTried(state, event.words, atMs)

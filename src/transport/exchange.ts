@@ -4,7 +4,7 @@ import { Alarm } from './alarm.ts'
 import { TAKEN } from './byte-port.ts'
 import type { LinkManners, Reply, Wait } from './link.ts'
 import { garbleOf, shown } from './readable.ts'
-import { letArrive, sleepUnless } from './sleep-unless.ts'
+import { letArrive, sleepUnless, unless } from './sleep-unless.ts'
 import type { Wire } from './wire.ts'
 
 /** The operating system must have taken a message within this, ms. */
@@ -79,8 +79,31 @@ export class Exchange {
 
   /** Waits until it may. */
   async pause(signals: readonly AbortSignal[]): Promise<void> {
-    if (this.mayGo()) return
-    await sleepUnless(this.#clock, this.#mayAgainMs, signals)
+    while (!this.mayGo()) await sleepUnless(this.#clock, this.#mayAgainMs, signals)
+  }
+
+  /**
+   * Messages that nobody answers, whatever else is on its way: the first at once, each further one after the instrument's pause, and all of
+   * them once more where the first left within that pause, in which an instrument may be deaf.
+   */
+  async blind(messages: readonly string[], signal: AbortSignal): Promise<void> {
+    const early = this.#manners.gapMs > 0 && (this.#question !== null || !this.mayGo())
+    await this.#blindOnce(messages, signal)
+    if (!early) return
+    await this.pause([signal])
+    await this.#blindOnce(messages, signal)
+  }
+
+  async #blindOnce(messages: readonly string[], signal: AbortSignal): Promise<void> {
+    const wire = this.#wire
+    if (!wire) throw new TypeError('nothing is sent before there is a connection')
+    const { gapMs } = this.#manners
+    if (gapMs === 0) return unless(wire.blind(messages), [signal])
+    for (const [at, message] of messages.entries()) {
+      if (at > 0) await sleepUnless(this.#clock, this.#clock.nowMs() + gapMs, [signal])
+      this.#mayAgainMs = this.#clock.nowMs() + (messages.length - at) * gapMs // nothing else goes out between them
+      await unless(wire.blind([message]), [signal])
+    }
   }
 
   /** Sends a question and waits for its one line. Rejects with TRANSPORT_REPLY_TIMEOUT and the like, or `signal.reason` untouched. */

@@ -45,7 +45,10 @@ export interface Link {
   ask(text: string, wait: Wait): Promise<Reply>
   /** A message that has no reply. */
   tell(text: string, wait: Wait): Promise<void>
-  /** Hands these messages over at once, after a bare end, out of turn and whatever state the link is in; nobody answers. Throws when the way is gone. */
+  /**
+   * Hands these messages over at once, after a bare end, out of turn and whatever state the link is in, with the instrument's own pause
+   * between them; nobody answers. Where that pause had not passed yet when the first left, they follow once more. Throws when the way is gone.
+   */
   blind(messages: readonly string[]): Promise<void>
   /** The caller found the last reply misshapen or out of range: the link is brought back in step before the next question. */
   doubt(why: string): void

@@ -1,12 +1,11 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
-import type { Log } from '../system/log.ts'
 import { type Address, readAddress } from './address.ts'
-import type { MemoryNet } from './byte-port.ts'
 import { converse, type LineConversation } from './conversation.ts'
 import { Exchange } from './exchange.ts'
 import type { Link, LinkManners, Reply, Wait } from './link.ts'
 import { openPort } from './open-port.ts'
+import type { PortNeeds } from './port-needs.ts'
 import { shown } from './readable.ts'
 import { type Owed, resync } from './resync.ts'
 import { sleepUnless, unless } from './sleep-unless.ts'
@@ -18,7 +17,7 @@ export interface LinkOptions {
   readonly who: string
   readonly address: string
   readonly manners: LinkManners
-  readonly deps: { readonly clock: Clock; readonly log: Log; readonly memory?: MemoryNet }
+  readonly deps: Pick<PortNeeds, 'clock' | 'log' | 'memory' | 'through'>
   readonly wait: Wait
   /** Handed over as soon as there is a connection, before anything is asked. */
   readonly first?: readonly string[]
@@ -36,6 +35,8 @@ const REOPEN_MS = 200
 const MISSES = 2
 /** Sentinels are numbers that hardly any register or counter holds: 65 to 126. */
 const SENTINELS = { first: 65, count: 62 }
+/** A connection whose opening failed is kept this long for the sake of its first messages, ms. */
+const KEPT_MS = 2000
 /** From the first messages of a connection to their repetition, and the longest such wait, ms. */
 const FIRST_WAIT_MS = 50
 const FIRST_WAIT_MOST_MS = 1000
@@ -53,7 +54,7 @@ export async function openLink(options: LinkOptions): Promise<Link> {
     await link.begin(options.wait)
     return link
   } catch (error) {
-    await link.close()
+    await link.giveUp(error, options.wait.signal)
     throw error
   }
 }
@@ -70,6 +71,7 @@ class BenchLink implements Link {
   readonly #exchange: Exchange
   /** Aborted when the link ends, so that whatever waits inside it ends at once. */
   readonly #end = new AbortController()
+  #blindly: Promise<void> | null = null
 
   #wire: Wire | null = null
   #begun = false
@@ -135,15 +137,31 @@ class BenchLink implements Link {
   }
 
   async blind(messages: readonly string[]): Promise<void> {
-    const wire = this.#wire
-    if (this.#ended || !wire)
+    if (this.#ended || !this.#wire)
       throw this.#ended ?? new BenchError('TRANSPORT_CLOSED', this.who, 'there is no connection yet')
+    // The same list is under way, at the instrument's pace: once more on top of it would only come too early.
+    this.#blindly ??= this.#exchange.blind(messages, this.#end.signal).finally(() => {
+      this.#blindly = null
+    })
     try {
-      await unless(wire.blind(messages), [this.#end.signal])
+      await this.#blindly
     } catch (error) {
       this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, wordsOf(error), error))
       throw this.#ended ?? error
     }
+  }
+
+  /**
+   * Closes a link whose opening failed with `error`. Where nothing was heard at all, what was handed over first may still be under way: the
+   * connection is kept for 2 s more, on which it is told again, unless the opening was called off. Never rejects.
+   */
+  async giveUp(error: unknown, signal: AbortSignal): Promise<void> {
+    const mayArrive = error instanceof BenchError && this.#first.length > 0 && this.#wire?.bytes() === 0
+    if (mayArrive && !this.#ended) {
+      const signals = signal.aborted ? [this.#end.signal] : [this.#end.signal, signal]
+      await sleepUnless(this.#clock, this.#clock.nowMs() + KEPT_MS, signals).catch(() => {}) // lost, or not wanted any more
+    }
+    await this.close()
   }
 
   doubt(why: string): void {
@@ -283,8 +301,8 @@ class BenchLink implements Link {
   }
 
   async #connect(signal: AbortSignal): Promise<void> {
-    const { clock, log, memory } = this.#deps
-    const port = await openPort(this.#address, { who: this.who, clock, log, memory, signal })
+    const { clock, log, memory, through } = this.#deps
+    const port = await openPort(this.#address, { who: this.who, clock, log, memory, through, signal })
     if (this.#ended) {
       await port.close()
       throw this.#ended
@@ -315,7 +333,8 @@ class BenchLink implements Link {
 
   /** A first message may be lost: again, later each time, until the link is in step. */
   async #firstAgain(): Promise<void> {
-    for (let waitMs = FIRST_WAIT_MS; !this.#begun; waitMs = Math.min(2 * waitMs, FIRST_WAIT_MOST_MS)) {
+    const leastMs = Math.max(FIRST_WAIT_MS, this.#manners.gapMs)
+    for (let waitMs = leastMs; !this.#begun; waitMs = Math.min(2 * waitMs, Math.max(leastMs, FIRST_WAIT_MOST_MS))) {
       await sleepUnless(this.#clock, this.#clock.nowMs() + waitMs, [this.#end.signal])
       if (!this.#begun) await this.blind(this.#first)
     }

@@ -141,7 +141,7 @@ describe('a reply that is not a number is a named state, pushed like any other',
 })
 
 test('a late reply never becomes a reading: the link is brought in step, the instrument prepared anew, and the next reading is its own', async () => {
-  const { clock, power, bench, readings, news, close } = await powerBench()
+  const { clock, power, bench, readings, news, misses, close } = await powerBench()
   bench.watch(['RF power'])
   await clock.advance(600)
   power.answers['READ:POW?'] = '+9.99E+00'
@@ -158,6 +158,7 @@ test('a late reply never becomes a reading: the link is brought in step, the ins
   expect(said.indexOf('UNIT:POW W')).toBeGreaterThan(-1)
   expect(said.indexOf('UNIT:POW W')).toBeLessThan(said.indexOf('READ:POW?'))
   expect(news).toEqual([])
+  expect(misses[0]).toMatchObject({ instrument: 'power', up: true, fault: { code: 'TRANSPORT_REPLY_TIMEOUT' } })
   await close()
 })
 

@@ -82,7 +82,9 @@ describe('guard band (JCGM 106, COMPUTED: uncertainty.json)', () => {
     expect(guardedBand(BAND, guardOf('guarded acceptance', 0.1))).toEqual({ low: 3.7, high: 3.9 })
     expect(guardedBand(BAND, guardOf('simple acceptance', 0.1))).toEqual({ low: 3.6, high: 4 })
     expect(guardedBand(BAND, 0.21)).toBeNull()
+    expect(guardedBand({ low: 3, high: 4, aim: null }, 0.5)).toEqual({ low: 3.5, high: 3.5 }) // the middle itself is left
     expect(guardedBand({ low: 12, high: null, aim: null }, 1)).toEqual({ low: 13, high: null })
+    expect(guardedBand({ low: null, high: 12, aim: null }, 1)).toEqual({ low: null, high: 11 })
   })
 })
 

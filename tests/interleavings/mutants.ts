@@ -3,15 +3,14 @@
  * again: by the lists that once showed it, and by chance. `--as-is` looks for each fault in the code as it stands; `--item N` does one.
  * Ends with 1 where a fault is not found, or where the text of an edit is not in its file any more.
  */
-import { execFileSync, spawnSync } from 'node:child_process'
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, realpathSync, rmSync, symlinkSync, writeFileSync } from 'node:fs'
+import { spawnSync } from 'node:child_process'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
-import { dirname, join } from 'node:path'
-import { fileURLToPath } from 'node:url'
+import { join } from 'node:path'
 import { parseArgs } from 'node:util'
+import { copyHouse } from '../kit/copy-house.ts'
 import { MUTANTS, type Mutant } from './mutant-list.ts'
 
-const HOME = fileURLToPath(new URL('../..', import.meta.url))
 const { values } = parseArgs({
   options: {
     'as-is': { type: 'boolean', default: false },
@@ -31,7 +30,7 @@ for (const mutant of MUTANTS.filter(wanted)) {
   }
   const copy = mkdtempSync(join(tmpdir(), 'trimwright-mutant-'))
   try {
-    copyTo(copy)
+    copyHouse(copy)
     if (!values['as-is']) apply(mutant, copy)
     const which = typeof item === 'number' ? ['--item', String(item)] : ['--rule', item]
     const words = ['--import', 'tsx', 'tests/interleavings/find.ts', ...which, '--runs', values.runs]
@@ -51,19 +50,6 @@ process.exitCode = missed > 0 ? 1 : 0
 function wanted({ item }: Mutant): boolean {
   if (values['as-is'] && typeof item === 'string') return false
   return values.item === undefined || String(item) === values.item
-}
-
-/** Everything that is in the checkout, with its uncommitted changes. */
-function copyTo(copy: string): void {
-  const files = execFileSync('git', ['ls-files', '--cached', '--others', '--exclude-standard'], {
-    cwd: HOME,
-    encoding: 'utf8',
-  })
-  for (const file of files.split('\n').filter((name) => name !== '' && !name.startsWith('node_modules'))) {
-    mkdirSync(dirname(join(copy, file)), { recursive: true })
-    cpSync(join(HOME, file), join(copy, file))
-  }
-  symlinkSync(realpathSync(join(HOME, 'node_modules')), join(copy, 'node_modules'))
 }
 
 /** Throws where a text is not in its file exactly once. */

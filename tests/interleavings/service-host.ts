@@ -2,7 +2,6 @@ import type { Recorder } from '../../src/alignment/recorder.ts'
 import { openSession, type Session } from '../../src/alignment/session.ts'
 import type { Bench } from '../../src/bench/bench.ts'
 import { openBench } from '../../src/bench/open-bench.ts'
-import { NO_EFFECTS } from '../../src/core/effect.ts'
 import type { JobEntry } from '../../src/core/job-entries.ts'
 import { KeeperClient } from '../../src/keeper/keeper-client.ts'
 import type { KeeperPipe } from '../../src/keeper/keeper-pipe.ts'
@@ -11,6 +10,7 @@ import type { StandbyStart } from '../../src/schema/standby-message.ts'
 import type { Clock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
+import { memoryRecorder } from '../kit/memory-recorder.ts'
 import { type Host, NEVER } from './host.ts'
 import { LIMITS, WHO } from './keeper-host.ts'
 import { BENCH, OFFERED, PLANS, type World } from './world.ts'
@@ -32,32 +32,19 @@ export interface Journal {
 
 /** A journal on a disk of its own pace; entries keep their order. */
 export function slowJournal(host: Host, disk: Clock, delayMs: () => number): Journal {
-  const entries: JobEntry[] = []
   let tail: Promise<void> = Promise.resolve()
-  const write = (entry: JobEntry) => {
-    tail = tail.then(async () => {
-      const ms = delayMs()
-      if (ms > 0) await disk.sleepUntil(disk.nowMs() + ms, NEVER)
-      entries.push(entry)
-      if (ms > 0 || host.frozen) await new Promise<void>((resolve) => host.run('disk', resolve))
-    })
-    return tail
-  }
-  const recorder: Recorder = {
-    learned: async () => NO_EFFECTS,
-    jobs: async () => ({ open: [], closed: [] }),
-    reopen: () => Promise.reject(new Error('nothing to reopen')),
-    start: async () => ({
-      writer: {
-        jobId: 'memory',
-        write,
-        leave: () => tail,
-        sign: async () => ({ record: '', fingerprint: '' }),
-      },
-      earlier: [],
-    }),
-  }
-  return { entries, recorder }
+  return memoryRecorder({
+    write(keep) {
+      tail = tail.then(async () => {
+        const ms = delayMs()
+        if (ms > 0) await disk.sleepUntil(disk.nowMs() + ms, NEVER)
+        keep()
+        if (ms > 0 || host.frozen) await new Promise<void>((resolve) => host.run('disk', resolve))
+      })
+      return tail
+    },
+    atRest: () => tail,
+  })
 }
 
 /** Opens a service with a job on the extremes; to be called as work of its process. Throws what the parts throw. */

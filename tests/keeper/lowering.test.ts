@@ -62,6 +62,33 @@ test('an ending keeper ends when the setting is down', () => {
   expect(bench.model).toMatchObject({ on: false, setVolts: 13.8 })
 })
 
+test('an ending keeper that is told again, whatever the reason, ends with its first proof: nobody is there to hear it', () => {
+  const bench = workingBench(15.6)
+  bench.feed({ kind: 'leave', why: 'pipe closed', atMs: bench.nowMs() })
+  for (let ms = 0; ms < 1500; ms += 10) {
+    bench.pass(10)
+    if (bench.state().lowering) bench.feed({ kind: 'leave', why: 'nobody hears', atMs: bench.nowMs() })
+  }
+  expect(bench.state().ended).toEqual({ proved: true })
+  expect(bench.notes.filter(({ what }) => what === 'going safe').map(({ why }) => why)).toEqual(['pipe closed'])
+  expect(bench.model).toMatchObject({ on: false, setVolts: 13.8 })
+})
+
+test('a keeper that may not write any more: off once more, the setting is left and said, and that is the end of it', () => {
+  const bench = workingBench(15.6)
+  bench.feed({ kind: 'leave', why: 'pipe closed', atMs: bench.nowMs() })
+  for (let ms = 0; ms < 3000; ms += 1) {
+    if (bench.state().lowering?.stage === 'write')
+      bench.feed({ kind: 'alarm', why: 'another process holds the supply now', atMs: bench.nowMs() })
+    bench.pass(1)
+  }
+  expect(bench.state().ended).toEqual({ proved: true })
+  expect(bench.notes.map(({ what }) => what)).toEqual(['safe', 'going safe', 'safe', 'going safe', 'safe', 'left high'])
+  expect(bench.notes.at(-1)?.why).toBe(
+    'the output is off, but the voltage setting did not go down from 15.60 V to 13.80 V (another process holds the supply now): turn it down at the supply',
+  )
+})
+
 test('an ending keeper whose supply falls silent once it is off ends all the same, within 2 s', () => {
   const bench = workingBench(15.6)
   bench.feed({ kind: 'leave', why: 'pipe closed', atMs: bench.nowMs() })

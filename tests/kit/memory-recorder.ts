@@ -2,8 +2,8 @@ import type { Recorder } from '../../src/alignment/recorder.ts'
 import { NO_EFFECTS } from '../../src/core/effect.ts'
 import type { JobEntry } from '../../src/core/job-entries.ts'
 
-/** Keeps the entries of a job in memory, at once. */
-export function memoryRecorder(): { readonly recorder: Recorder; readonly entries: JobEntry[] } {
+/** Keeps the entries of a job in memory: at once, or as `disk` writes them and comes to rest. */
+export function memoryRecorder(disk?: MemoryDisk): { readonly recorder: Recorder; readonly entries: JobEntry[] } {
   const entries: JobEntry[] = []
   const recorder: Recorder = {
     learned: async () => NO_EFFECTS,
@@ -12,12 +12,19 @@ export function memoryRecorder(): { readonly recorder: Recorder; readonly entrie
     start: async () => ({
       writer: {
         jobId: 'memory',
-        write: async (entry) => void entries.push(entry),
-        leave: async () => {},
+        write: disk ? (entry) => disk.write(() => entries.push(entry)) : async (entry) => void entries.push(entry),
+        leave: disk ? () => disk.atRest() : async () => {},
         sign: async () => ({ record: '', fingerprint: '' }),
       },
       earlier: [],
     }),
   }
   return { recorder, entries }
+}
+
+export interface MemoryDisk {
+  /** Ends when `keep` was called. */
+  write(keep: () => void): Promise<void>
+  /** Ends when all that was asked for is written. */
+  atRest(): Promise<void>
 }

@@ -228,6 +228,38 @@ describe('a change', () => {
       expect(() => parseJournal(Buffer.from(text), 'changed')).toThrow(/line \d does not follow the one before/)
   })
 
+  const third = (change: (line: string) => string) => {
+    const lines = whole.bytes.toString().split('\n')
+    return Buffer.from(lines.map((line, at) => (at === 2 ? change(line) : line)).join('\n'))
+  }
+  test.each([
+    ['no JSON', third((line) => line.slice(1)), 'line 3 is not JSON'],
+    [
+      'a wrong shape',
+      third((line) => line.replace('"what":"note"', '"what":7')),
+      'line 3 has what that is not right: ',
+    ],
+    ['no kind', third((line) => line.replace('"kind":"event",', '')), 'line 3 has kind that is not right: '],
+    ['another number', third((line) => line.replace('"n":2', '"n":3')), 'line 3 does not follow the one before: '],
+    ['another hash', third((line) => line.replace(/"prev":"\w/, '"prev":"g')), 'line 3 has prev that is not right: '],
+    ['other words', third((line) => line.replace('entry', 'Entry')), 'line 4 does not follow the one before: '],
+    [
+      'no first line',
+      Buffer.from(whole.bytes.toString().replace(/^.*\n/, '')),
+      'line 1 does not follow the one before: ',
+    ],
+  ])('the fault names the line as an editor counts it, from 1: %s in the third', (_, bytes, words) => {
+    expect(() => parseJournal(bytes, 'changed')).toThrow(`changed: ${words}`)
+  })
+
+  test('an entry that cannot stand where it does is named with its line', () => {
+    const first = whole.bytes.toString().split('\n')[1] ?? ''
+    const alone = first.replace('"n":1', '"n":0').replace(/"prev":"\w+"/, `"prev":"${'0'.repeat(64)}"`)
+    expect(() => parseJournal(Buffer.from(`${alone}\n`), 'changed')).toThrow(
+      'changed: line 1 "event" does not stand there',
+    )
+  })
+
   test('a file that is not there is said: RECORD_MISSING', () => {
     expect(() => readJournal('/nowhere/at/all.journal')).toThrow(/\[RECORD_MISSING\]/)
   })

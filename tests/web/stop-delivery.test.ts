@@ -27,6 +27,9 @@ describe('a STOP is owed until it came through', () => {
     expect(owedAfter(asked(null), { kind: 'frame', off: false })).toMatchObject({ late: true })
     expect(owedAfter(asked(null), { kind: 'frame', off: true })).toBeNull()
   })
+  test('a frame that was under way when STOP was pressed says off and settles nothing', () => {
+    expect(owedAfter(asked('a'), { kind: 'frame', off: true })).toMatchObject({ id: 'a' })
+  })
   test('nothing asked, nothing owed', () => {
     expect(
       owedAfter({ kind: 'connection lost' }, { kind: 'time', atMs: 9e9 }, { kind: 'frame', off: false }),

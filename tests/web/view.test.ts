@@ -41,6 +41,7 @@ const SHOWN: readonly [LiveState, Screen, Hatch, string, string][] = [
   ['warming', 'call', 'none', 'Warm already', 'Key again in 42 s'],
   ['type in', 'gauge', 'none', '', '3.30 W'],
   ['settings', 'settings', 'none', 'Ready', ''],
+  ['question', 'call', 'none', 'Read again', 'Is the oscillator lead in? Is the set in FM?'],
   ['captured', 'gauge', 'in', 'Next', '3.85 W'],
   ['wrong channel', 'call', 'none', '', 'Wrong channel'],
   ['no effect', 'call', 'none', 'Note it, go on', 'Hardly any effect'],

@@ -1,0 +1,73 @@
+/**
+ * One process that runs test files of a copy again and again, each time with one mutation awake; started by mutation.ts with the copy's folder and the
+ * name of its setup file. A mutation that never ends is ended by whoever started this.
+ */
+import { writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { createVitest, type TestSpecification } from 'vitest/node'
+
+/** Test files from the copy's folder; `mutant` -1 for none, `seen` the file to which each place that is come by is added. */
+export interface LaneRequest {
+  readonly files: readonly string[]
+  readonly mutant: number
+  readonly seen: string
+}
+
+export interface LaneAnswer {
+  readonly failed: boolean
+  /** Of the first file that failed. */
+  readonly by: string
+  readonly tests: number
+}
+
+const [copy = '', setup = ''] = process.argv.slice(2)
+
+/** In the order asked for: nearest first. */
+class AsAsked {
+  sort(files: TestSpecification[]): TestSpecification[] {
+    return files
+  }
+  shard(files: TestSpecification[]): TestSpecification[] {
+    return files
+  }
+}
+
+const tell = (answer: LaneAnswer | 'ready') => process.send?.(answer)
+const vitest = await createVitest('test', {
+  ...{
+    root: copy,
+    config: false,
+    watch: false,
+    reporters: [{}],
+    silent: true,
+    bail: 1,
+    include: ['tests/**/*.test.ts'],
+  },
+  ...{
+    pool: 'threads',
+    isolate: false,
+    fileParallelism: false,
+    maxWorkers: 1,
+    testTimeout: 20_000,
+    hookTimeout: 30_000,
+  },
+  ...{ setupFiles: [join(copy, setup)], sequence: { sequencer: AsAsked } },
+})
+const project = vitest.getRootProject()
+
+async function run({ files, mutant, seen }: LaneRequest): Promise<LaneAnswer> {
+  writeFileSync(
+    join(copy, `${setup}.json`),
+    JSON.stringify({ MUTANT: String(mutant), ...(seen === '' ? {} : { MUTANT_SEEN: seen }) }),
+  )
+  const { testModules, unhandledErrors } = await vitest.runTestSpecifications(
+    files.map((file) => project.createSpecification(join(copy, file))),
+  )
+  const broken = testModules.find((module) => !module.ok())
+  const tests = testModules.reduce((sum, module) => sum + [...module.children.allTests('passed')].length, 0)
+  return { failed: broken !== undefined || unhandledErrors.length > 0, by: broken?.relativeModuleId ?? '', tests }
+}
+
+process.on('message', async (request: LaneRequest) => tell(await run(request)))
+process.on('disconnect', () => process.exit())
+tell('ready')
