@@ -4,7 +4,7 @@ import type { RadioFaultName } from './plant/radio-faults.ts'
 
 /**
  * What can go wrong with a simulated instrument and its link. `strikes` says what it changes: a reply on its way out, the
- * value of a measurement, a setting, or the link itself; `ms` is the usual length where there is one.
+ * value of a measurement, a setting, the link, or the instrument itself; `ms` is the usual length where there is one.
  */
 export const INSTRUMENT_FAULTS = {
   silent: { strikes: 'reply', words: 'does what it is told and sends nothing', ms: 0 },
@@ -25,6 +25,11 @@ export const INSTRUMENT_FAULTS = {
     ms: 0,
   },
   'queue error': { strikes: 'setting', words: 'refuses the setting and queues an error', ms: 0 },
+  'reset in mid-run': {
+    strikes: 'itself',
+    words: 'resets itself while the link stays: settings back to those of power-on, what it worked on is lost',
+    ms: 0,
+  },
   unplugged: { strikes: 'link', words: 'the link is gone for this long', ms: 5000 },
   'power cycle': {
     strikes: 'link',
@@ -33,7 +38,7 @@ export const INSTRUMENT_FAULTS = {
   },
 } as const satisfies Record<
   string,
-  { strikes: 'reply' | 'measurement' | 'setting' | 'link'; words: string; ms: number }
+  { strikes: 'reply' | 'measurement' | 'setting' | 'link' | 'itself'; words: string; ms: number }
 >
 
 export type InstrumentFault = keyof typeof INSTRUMENT_FAULTS
@@ -57,7 +62,7 @@ export interface FaultSetting {
   readonly code: number
 }
 
-/** The switchboard: faults by instrument name and fault name. Link faults act the moment they are switched on. */
+/** The switchboard: faults by instrument name and fault name. Faults of the link and of the instrument itself act the moment they are switched on. */
 export interface FaultBoard {
   set(
     instrument: string,
@@ -70,7 +75,7 @@ export interface FaultBoard {
   list(): readonly FaultSetting[]
   /** Whether the fault strikes now; a `next` is used up by it. */
   strikes(instrument: string, fault: InstrumentFault): FaultSetting | null
-  /** Told of link faults. */
+  /** Told of faults that act at once. */
   onLink(listener: (setting: FaultSetting) => void): void
 }
 
@@ -84,6 +89,8 @@ export interface BenchFaults extends FaultBoard {
 export function isInstrumentFault(value: unknown): value is InstrumentFault {
   return typeof value === 'string' && Object.hasOwn(INSTRUMENT_FAULTS, value)
 }
+
+const ACT_AT_ONCE: ReadonlySet<string> = new Set(['link', 'itself'])
 
 /** A board with every switch off. `keyed` tells whether the set transmits now. */
 export function createFaultBoard(clock: Clock, rng: Rng, keyed: () => boolean): FaultBoard {
@@ -108,7 +115,7 @@ export function createFaultBoard(clock: Clock, rng: Rng, keyed: () => boolean): 
   return {
     set: (instrument, fault, when = { kind: 'always' }, more = {}) => {
       const setting = { instrument, fault, when, ms: more.ms ?? INSTRUMENT_FAULTS[fault].ms, code: more.code ?? -200 }
-      if (INSTRUMENT_FAULTS[fault].strikes === 'link') {
+      if (ACT_AT_ONCE.has(INSTRUMENT_FAULTS[fault].strikes)) {
         for (const listener of listeners) listener(setting)
         return
       }

@@ -9,6 +9,7 @@ import { createSecondTry } from './hand/second-try.ts'
 import { createSetTo } from './hand/set-to.ts'
 import { createSight } from './hand/sight.ts'
 import { draw, type Skill, type Span, TECHNICIAN } from './hand/skill.ts'
+import { isAsWanted, isStepOver, mayTurn } from './hand/step-seen.ts'
 import { createTool } from './hand/tool.ts'
 import { type Answer, createTypedMeter } from './hand/typed-meter.ts'
 import type { Displays } from './instruments/displays.ts'
@@ -106,7 +107,12 @@ export function createHand(setting: HandSetting): Hand {
     }
   }
   /** Asks, a while after it is shown, if it is offered. */
-  const askLater = (frame: LiveFrame, kind: 'confirm' | 'go on' | 'next', after: Span, nowMs: number) => {
+  const askLater = (
+    frame: LiveFrame,
+    kind: 'confirm' | 'go on' | 'next' | 'keep' | 'again',
+    after: Span,
+    nowMs: number,
+  ) => {
     if (frame.offers.includes(kind))
       doOnce((from) => errandsOf([() => ask({ kind })], from, draw(after, rng)), AGAIN_MS, nowMs)
   }
@@ -284,6 +290,11 @@ export function createHand(setting: HandSetting): Hand {
     steady: off,
     'at best': off,
     'over range': off,
+    question: (frame, nowMs) => {
+      rest()
+      const kind = isAsWanted(frame.step, set.glance()) ? ('keep' as const) : ('again' as const)
+      askLater(frame, kind, skill.readStepMs, nowMs)
+    },
     captured: (frame, nowMs) => {
       off()
       if (isStepOver(frame)) key(false)
@@ -353,17 +364,6 @@ type Ask = FromPage extends infer Message
     ? Omit<Message, 'id'>
     : never
   : never
-
-/** As found and as left are read with nothing turned. */
-function mayTurn(frame: LiveFrame): boolean {
-  return frame.step?.pass === 'work'
-}
-
-/** The step shown is done, whatever its result. */
-function isStepOver(frame: LiveFrame): boolean {
-  const line = frame.steps.find(({ id, pass }) => id.split('.')[0] === frame.step?.id && pass === frame.step?.pass)
-  return line !== undefined && line.state !== 'open' && line.state !== 'to do'
-}
 
 function joined(times: readonly (readonly [number, number])[]): readonly (readonly [number, number])[] {
   const whole: [number, number][] = []

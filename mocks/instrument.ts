@@ -11,6 +11,8 @@ export interface SimulatedInstrument {
   attach(line: InstrumentLine): Session
   /** Off and on again: settings as after power-on, "power on" in the event register. */
   powerCycle(): void
+  /** It resets itself while the link stays: what it worked on is lost, and its settings are those of power-on. */
+  restart(): void
 }
 
 /** What an instrument file brings: its identity, its table, its settings. */
@@ -25,6 +27,8 @@ export interface InstrumentDescription {
   readonly befallen?: () => readonly number[]
   /** *RST and power-on. */
   readonly reset: () => void
+  /** What differs from *RST after power-on. */
+  readonly wake?: () => void
 }
 
 /** Brings a description to life. */
@@ -108,6 +112,12 @@ export function createInstrument(
     return replies.length > 0 ? replies.join(';') : null
   }
 
+  const wake = () => {
+    last.clear()
+    description.reset()
+    description.wake?.()
+    status.powerOn()
+  }
   const served = serveLines({ name, around, end: '\n', perform, overrun: () => status.raise(-363) })
 
   return {
@@ -116,9 +126,11 @@ export function createInstrument(
     attach: served.attach,
     powerCycle: () => {
       served.hangUp()
-      last.clear()
-      description.reset()
-      status.powerOn()
+      wake()
+    },
+    restart: () => {
+      served.drop()
+      wake()
     },
   }
 }

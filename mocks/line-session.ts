@@ -35,11 +35,17 @@ export interface LineService {
 }
 
 /** Lines in, lines out, one message after the other, with the faults of the board on each reply. A new client takes the place of the old. */
-export function serveLines(service: LineService): { attach(line: InstrumentLine): Session; hangUp(): void } {
+export function serveLines(service: LineService): {
+  attach(line: InstrumentLine): Session
+  hangUp(): void
+  /** What it works on and what waits is lost; the client stays. */
+  drop(): void
+} {
   const { name, end, perform } = service
   const { clock, rng, faults } = service.around
   const other = end === '\n' ? '\r' : '\n'
   let current: Session | null = null
+  let forget = () => {}
 
   const sendFaulty = async (message: string, reply: string, send: (bytes: string) => void, signal: AbortSignal) => {
     if (faults.strikes(name, 'silent')) return
@@ -61,35 +67,44 @@ export function serveLines(service: LineService): { attach(line: InstrumentLine)
 
   const attach = (line: InstrumentLine): Session => {
     current?.end()
-    const gone = new AbortController()
+    let over = false
     const waiting: string[] = []
     let buffer = ''
-    let busy = false
-    const send = (bytes: string) => {
-      if (!gone.signal.aborted) line.send(bytes)
-    }
+    /** One run through the messages that wait; ended by a reset, or with the session. */
+    let work: AbortController | null = null
 
-    const serve = async () => {
+    const serve = async ({ signal }: AbortController) => {
+      const send = (bytes: string) => {
+        if (!signal.aborted) line.send(bytes)
+      }
       for (let message = waiting.shift(); message !== undefined; message = waiting.shift()) {
-        const reply = await perform(message, gone.signal)
+        const reply = await perform(message, signal)
         if (reply === null) continue
-        await sleep(clock, ANSWER_MS * (0.5 + rng() / 2), gone.signal)
-        await sendFaulty(message, reply, send, gone.signal)
+        await sleep(clock, ANSWER_MS * (0.5 + rng() / 2), signal)
+        await sendFaulty(message, reply, send, signal)
       }
       // In the same breath as finding nothing more to do: a question that comes a moment later starts anew.
-      busy = false
+      if (!signal.aborted) work = null
     }
     const pump = () => {
-      if (busy) return
-      busy = true
-      // Only the end of the session interrupts a message; nobody waits for its reply any more.
-      serve().catch((reason: unknown) => {
-        if (!gone.signal.aborted) throw reason
+      if (work) return
+      const own = new AbortController()
+      work = own
+      // Only a reset or the end of the session interrupts a message; nobody waits for its reply any more.
+      serve(own).catch((reason: unknown) => {
+        if (!own.signal.aborted) throw reason
       })
+    }
+    const drop = (why: string) => {
+      waiting.length = 0
+      buffer = ''
+      work?.abort(new Error(why))
+      work = null
     }
 
     const session: Session = {
       receive: (bytes) => {
+        if (over) return
         buffer += bytes
         for (let at = buffer.indexOf(end); at >= 0; at = buffer.indexOf(end)) {
           waiting.push(buffer.slice(0, at).replace(STRAY_ENDS, ''))
@@ -102,16 +117,17 @@ export function serveLines(service: LineService): { attach(line: InstrumentLine)
         if (waiting.length > 0) pump()
       },
       end: () => {
-        gone.abort(new Error('session ended'))
-        waiting.length = 0
+        drop('session ended')
+        over = true
         if (current === session) current = null
       },
     }
     current = session
+    forget = () => drop('it reset itself')
     return session
   }
 
-  return { attach, hangUp: () => current?.end() }
+  return { attach, hangUp: () => current?.end(), drop: () => forget() }
 }
 
 /** Time an instrument takes over a question that needs no measurement, ms; half of it is chance. */

@@ -81,6 +81,14 @@ export interface SimulatedBenchSetting {
 /** Of the instruments that stand on the bench; "" for the supply where there is none. */
 export type Addresses = Readonly<Partial<Record<InstrumentName, string>>> & { readonly supply: string }
 
+/** What is really at the supply's terminals, and what its output would give if somebody put a finger on the key now. */
+export interface SupplyTruth {
+  readonly volts: number
+  readonly amps: number
+  readonly output: 'on' | 'off'
+  readonly setVolts: number
+}
+
 /** An opened simulated bench. */
 export interface SimulatedBench {
   readonly addresses: Addresses
@@ -91,7 +99,7 @@ export interface SimulatedBench {
   readonly net: SimulatedNet
   readonly faults: BenchFaults
   /** What is really at the supply's terminals, whatever its read-back says. */
-  supplyTruth(): { readonly volts: number; readonly amps: number; readonly output: 'on' | 'off' }
+  supplyTruth(): SupplyTruth
   readonly setPageUrl: string | null
   /** Idempotent; never rejects. */
   close(): Promise<void>
@@ -157,6 +165,7 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
     const server = servers.get(instrument)
     const unit = instruments.get(instrument)
     if (!server || !unit) return
+    if (fault === 'reset in mid-run') return unit.restart()
     if (fault === 'power cycle') unit.powerCycle()
     pullFor(server, ms, clock, closing.signal).catch((error) => {
       // A bench that closes meanwhile leaves the cable out.
@@ -199,7 +208,8 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
       faults,
       supplyTruth: () => {
         const now = plant.observe()
-        return { volts: now.terminalVolts, amps: now.amps, output: plant.state().supply.on ? 'on' : 'off' }
+        const { on, setVolts } = plant.state().supply
+        return { volts: now.terminalVolts, amps: now.amps, output: on ? 'on' : 'off', setVolts }
       },
       setPageUrl: page?.url ?? null,
       close,

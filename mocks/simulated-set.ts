@@ -59,8 +59,12 @@ export interface SimulatedSet {
   settings(): SetSettings
   /** Off, the menu's keys held, on, one item changed; the key comes up. TypeError for an item or a value that the set does not have. */
   setting(name: string, value: string): void
+  /** What a person at the set sees of knobs and sockets without a meter: the channel that is shown, the mode, what the microphone socket holds. */
+  glance(): Glance
   view(): SetView
 }
+
+export type Glance = Pick<SetView, 'channel' | 'mode' | 'microphone'>
 
 /** Hands for a plant. `rng` is for a loose core, which moves in steps of its own. */
 export function createSimulatedSet(plant: Plant, rng: Rng): SimulatedSet {
@@ -139,6 +143,10 @@ export function createSimulatedSet(plant: Plant, rng: Rng): SimulatedSet {
         switchedOffAndOn(({ menu }) => {
           menu[name] = value
         })
+    },
+    glance: () => {
+      const { channel, mode, microphone } = plant.state().radio
+      return { channel, mode, microphone }
     },
     view: () => {
       const now = plant.observe()

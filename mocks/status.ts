@@ -14,7 +14,7 @@ export interface StatusSource {
 export interface Status {
   /** Queues an error and sets its bit in the event status register. */
   raise(code: number, info?: string): void
-  /** As after switching on: queue empty, event register holds "power on". */
+  /** As after switching on: queue empty, event register holds "power on", and where `*PSC 1` says so the enable registers are 0. */
   powerOn(): void
   readonly commands: readonly Command[]
 }
@@ -25,6 +25,7 @@ export function createStatus(source: StatusSource): Status {
   let event_ = POWER_ON
   let eventEnable = 0
   let serviceEnable = 0
+  let clearsAtPowerOn = true
   let questionableEvent = 0
   let questionableEnable = 0
   let operationEnable = 0
@@ -90,6 +91,14 @@ export function createStatus(source: StatusSource): Status {
         serviceEnable = value & ~64
       },
     ),
+    ...integerPair(
+      '*PSC',
+      32767,
+      () => (clearsAtPowerOn ? 1 : 0),
+      (value) => {
+        clearsAtPowerOn = value !== 0
+      },
+    ),
     query('SYSTem:ERRor[:NEXT]?', () => errors.next()),
     query('SYSTem:ERRor:COUNt?', () => String(errors.count())),
     query('SYSTem:ERRor:ALL?', () => errors.all()),
@@ -130,6 +139,12 @@ export function createStatus(source: StatusSource): Status {
     },
     powerOn: () => {
       clear()
+      if (clearsAtPowerOn) {
+        eventEnable = 0
+        serviceEnable = 0
+        questionableEnable = 0
+        operationEnable = 0
+      }
       event_ = POWER_ON
     },
   }

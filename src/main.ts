@@ -13,6 +13,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
   simulate: async () => (await import('./commands/simulate.ts')).simulate,
   report: async () => (await import('./commands/report.ts')).report,
   verify: async () => (await import('./commands/verify.ts')).verify,
+  replay: async () => (await import('./commands/replay.ts')).replay,
   channels: async () => (await import('./commands/channels.ts')).channels,
 }
 

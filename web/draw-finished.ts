@@ -4,13 +4,14 @@ import type { FinishedView, PairRow, PairSide, TableRow } from './view-finished.
 import { NOTHING_CAPTURED } from './words.ts'
 import { TABLE } from './words-of-forms.ts'
 
-/** The record, the readings before and after beside each other, then every captured value with earlier ones kept and marked. */
+/** The record, the readings before and after beside each other, every captured value with earlier ones kept and marked, and what was left out. */
 export function drawFinished(element: HTMLElement, view: FinishedView): void {
   if (!fresh(element, view)) return
   const record = view.record === '' ? [] : [make('p', 'record', view.record)]
-  const tables = [...pairTable(view.pairs), ...allTable(view.table)]
-  const none = tables.length === 0 ? [make('h1', '', TABLE.title), make('p', '', NOTHING_CAPTURED)] : []
-  const scroll = make('div', 'scroll', ...tables, ...none)
+  const tables = [...pairTable(view.pairs), ...allTable(view.table), ...leftOutList(view.leftOut)]
+  const none =
+    view.pairs.length + view.table.length === 0 ? [make('h1', '', TABLE.title), make('p', '', NOTHING_CAPTURED)] : []
+  const scroll = make('div', 'scroll', ...none, ...tables)
   scroll.tabIndex = 0 // the keyboard scrolls it
   element.replaceChildren(...record, scroll)
 }
@@ -25,6 +26,11 @@ function allTable(rows: readonly TableRow[]): HTMLElement[] {
   if (rows.length === 0) return []
   const heads = [TABLE.row, TABLE.what, TABLE.at, TABLE.value, TABLE.band, TABLE.verdict, TABLE.how]
   return [make('h1', '', TABLE.title), tableOf('all', heads, rows.map(lineOf))]
+}
+
+function leftOutList(rows: readonly string[]): HTMLElement[] {
+  if (rows.length === 0) return []
+  return [make('h1', '', TABLE.leftOut), make('ul', '', ...rows.map((row) => make('li', '', row)))]
 }
 
 function tableOf(name: string, heads: readonly string[], lines: readonly HTMLElement[]): HTMLElement {

@@ -49,6 +49,7 @@ export function openHands(bar: HTMLElement, lines: HTMLElement, ends: HandsEnds)
     const short = main === null ? null : () => wish(main, sinceSeq)
     const long = longPressOf(frame)
     if (long === null) return { short, long }
+    if (long === 'keep') return { short, long: { words: PRESS.holdKeep, does: () => ends.ask({ kind: 'keep' }) } }
     return long === 'take back'
       ? { short, long: { words: PRESS.holdTakeBack, does: takeBack } }
       : { short, long: { words: PRESS.holdMark, does: mark } }

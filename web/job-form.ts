@@ -75,29 +75,38 @@ function wrongFiles(welcome: Welcome | null): readonly HTMLElement[] {
   )
 }
 
-/** The sheet, and of its bands those that are in use. Null where there is no sheet. */
+/** The sheet, what has to be known of the supply for it, and of its bands those that are in use. Null where there is no sheet. */
 function sheetChoice(procedures: Welcome['procedures']) {
   const [first] = procedures
   if (first === undefined) return null
   let picked = first
+  const cautions = make('div', 'supply-cautions')
   const bands = make('div', 'choices')
   const bandBox = make('fieldset', '', make('legend', '', FORM.bands), bands)
-  const showBands = () => {
+  const show = () => {
     const usable = picked.bands.filter((band) => band.use !== 'no')
     bandBox.hidden = usable.length === 0
     bands.replaceChildren(...usable.map((band) => bandChoice(band)))
+    cautions.hidden = picked.supplyCautions.length === 0
+    cautions.replaceChildren(...picked.supplyCautions.map((words) => make('p', '', words)))
   }
   const sheets = make('div', 'choices')
   for (const procedure of procedures) {
     const choice = pick('radio', 'procedure', make('span', '', procedure.title), procedure === first)
     choice.input.addEventListener('change', () => {
       picked = procedure
-      showBands()
+      show()
     })
     sheets.append(choice.element)
   }
-  showBands()
-  const element = make('div', 'job-part', make('fieldset', '', make('legend', '', FORM.procedure), sheets), bandBox)
+  show()
+  const element = make(
+    'div',
+    'job-part',
+    make('fieldset', '', make('legend', '', FORM.procedure), sheets),
+    cautions,
+    bandBox,
+  )
   const taken = () => {
     const inputs = [...bands.querySelectorAll('input')]
     return { procedure: picked.file, bands: inputs.filter((input) => input.checked).map((input) => input.value) }

@@ -22,7 +22,7 @@ import { typeSizes } from './type-sizes.ts'
 import { type ButtonRequest, type PageFacts, STEERING, type View, viewOf } from './view.ts'
 import { numberOf } from './view-number.ts'
 import type { Welcome } from './watch-form.ts'
-import { NO_SERVICE, RELOAD, SETTINGS, STOP_NOT_DELIVERED, stopDeliveredWords } from './words.ts'
+import { KEEP_COURSE, NO_SERVICE, RELOAD, SETTINGS, STOP_NOT_DELIVERED, stopDeliveredWords } from './words.ts'
 import { PEDAL } from './words-of-hands.ts'
 import { SIZE } from './words-of-size.ts'
 
@@ -33,7 +33,14 @@ const TICK_MS = 100
 const URGENT: readonly LiveState[] = ['key now', 'release key', 'stopped']
 
 /** Requests after which a list or form stays where it is. */
-const STAYS_AS_IT_IS: readonly FromPage['kind'][] = ['stop', 'supply on', 'note setting', 'mark', 'explain']
+const STAYS_AS_IT_IS: readonly FromPage['kind'][] = [
+  'stop',
+  'supply on',
+  'note setting',
+  'mark',
+  'explain',
+  'keep course',
+]
 
 /** Wires service, picture, sound and keys together; what is shown and heard is decided in the pure files. */
 export function startPage(root: HTMLElement, token: string): void {
@@ -51,6 +58,9 @@ export function startPage(root: HTMLElement, token: string): void {
   let awaited: string | null = null
   /** The request whose answer belongs to the field of a typed reading. */
   let typed: string | null = null
+
+  /** What is kept, and where, is shown. */
+  let kept: string | null = null
 
   let owed: OwedStop | null = null
   /** The STOP that was asked for once more: what the service answers to it is shown. */
@@ -75,6 +85,7 @@ export function startPage(root: HTMLElement, token: string): void {
     // with a frame the whole screen says it
     else if (id === null && frame === null) news.refuse(`${STOP_NOT_DELIVERED.big}. ${STOP_NOT_DELIVERED.second}`)
     else if (wish.kind === 'type in') typed = id
+    else if (wish.kind === 'keep course') kept = id
     else if (id !== null && !STAYS_AS_IT_IS.includes(wish.kind)) awaited = id
   }
   /** The main button, by hand or foot: cautions that are still below the edge come first. */
@@ -97,7 +108,12 @@ export function startPage(root: HTMLElement, token: string): void {
     history: (atMs) => history.view(atMs),
     settings: () =>
       settingsRow(settings, awake, keep, [
-        ...(facts.steering === 'you' ? [button('quiet', PEDAL.open, () => panels.open('pedals'))] : []),
+        ...(facts.steering === 'you'
+          ? [
+              button('quiet', PEDAL.open, () => panels.open('pedals')),
+              button('quiet', KEEP_COURSE, () => ask({ kind: 'keep course' })),
+            ]
+          : []),
         button('quiet', SIZE.open, () => panels.open('size')),
       ]),
     size: (back) => sizeScreen({ size: settings, change: (size) => keep({ ...settings, ...size }), back }),
@@ -181,6 +197,7 @@ export function startPage(root: HTMLElement, token: string): void {
       case 'answer':
         if (message.id === onceMore && message.ok) news.refuse(stopDeliveredWords(message.words))
         stopNews({ kind: 'answered', id: message.id, ok: message.ok })
+        if (message.id === kept && message.ok) news.refuse(message.words)
         if (message.id === typed) picture.typed(message.ok, message.words)
         else if (!message.ok) news.refuse(message.words)
         else if (message.id === awaited) panels.open('auto')

@@ -27,6 +27,9 @@ export function settingsRow(
     return choice.element
   })
   const sound = make('div', 'choices', make('span', 'choices-name', SETTINGS.sound), ...sounds)
-  const row = make('div', 'settings row apart', sound, make('div', 'choices', ...grounds), ...doors)
+  const handbook = make('a', 'handbook', SETTINGS.handbook)
+  handbook.href = '/handbook'
+  handbook.target = '_blank' // the gauge stays where it is
+  const row = make('div', 'settings row apart', sound, make('div', 'choices', ...grounds), ...doors, handbook)
   return make('div', 'foot', row, make('p', 'lead may-sleep', awake ? '' : SETTINGS.maySleep))
 }

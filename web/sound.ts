@@ -83,7 +83,7 @@ const AUDIO_QUANTITIES: readonly string[] = ['SINAD', 'audio level', 'audio dist
 const SILENT = { kind: 'silent' } as const
 const HOMING: readonly LiveState[] = ['far', 'near', 'in', 'steady']
 const PEAKING: readonly LiveState[] = ['climb', 'passed over', 'return', 'at best']
-const FLAT: readonly LiveState[] = ['cannot reach', 'no effect', 'over range', 'wrong channel']
+const FLAT: readonly LiveState[] = ['cannot reach', 'no effect', 'over range', 'question', 'wrong channel']
 
 /** What should sound at a moment of the service's clock (ms), and what to remember for the next call. */
 export function soundOf(

@@ -22,8 +22,9 @@ export function secondsLeft(offer: Offer, nowMs: number): number {
   return Math.min(TAKE_BACK_MS / 1000, Math.max(1, leftS))
 }
 
-/** What a long press would be: the last capture was a mistake, or this moment matters. Marks belong to a job. */
-export function longPressOf(frame: LiveFrame): 'take back' | 'mark' | null {
+/** What a long press would be: a value that is asked about is right, the last capture was a mistake, or this moment matters. Marks belong to a job. */
+export function longPressOf(frame: LiveFrame): 'keep' | 'take back' | 'mark' | null {
+  if (frame.offers.includes('keep')) return 'keep'
   if (frame.offers.includes('take back')) return 'take back'
   return frame.mode === 'job' ? 'mark' : null
 }

@@ -9,6 +9,8 @@ export interface FinishedView {
   readonly record: string
   readonly pairs: readonly PairRow[]
   readonly table: readonly TableRow[]
+  /** Rows that were left out, each with its reason. */
+  readonly leftOut: readonly string[]
 }
 
 /** One value of a pair: "3.85 W", with what is to be said of it below. */
@@ -47,7 +49,16 @@ export interface TableRow {
 }
 
 export function finishedOf(frame: LiveFrame): FinishedView {
-  return { record: recordOf(frame), pairs: pairsOf(frame), table: tableOf(frame) }
+  return { record: recordOf(frame), pairs: pairsOf(frame), table: tableOf(frame), leftOut: leftOutOf(frame) }
+}
+
+function leftOutOf({ steps }: LiveFrame): readonly string[] {
+  return steps
+    .filter(({ state }) => state === 'left out')
+    .map(({ row, title, pass, result }) => {
+      const which = pass === 'work' ? '' : ` (${words.PASS[pass]})`
+      return `${row} ${title}${which}: ${result}`
+    })
 }
 
 /** The line about the signed record; "" while there is none. */

@@ -59,6 +59,8 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
       return call(guide.words, because, '')
     case 'wrong channel':
       return call(big, because || seenWords(step), guide.words, over)
+    case 'question':
+      return call(guide.words, because, '', over)
     case 'stopped': // off, on the way there, or not proved off: the service says which
       return call(guide.words, because, '')
     default:

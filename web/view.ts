@@ -23,6 +23,7 @@ export type ButtonRequest =
   | 'capture'
   | 'next'
   | 'again'
+  | 'keep'
   | 'go on'
   | 'steer'
   | 'hand over'
@@ -136,6 +137,7 @@ const LOOKS: Readonly<Record<LiveState, Look>> = {
   warming: { screen: 'call', hatch: 'none' },
   'type in': { screen: 'gauge', hatch: 'none' },
   settings: { screen: 'settings', hatch: 'none' },
+  question: { screen: 'call', hatch: 'none' },
   captured: { screen: 'gauge', hatch: 'by verdict' },
   'wrong channel': { screen: 'call', hatch: 'none' },
   'no effect': { screen: 'call', hatch: 'none' },
@@ -313,6 +315,12 @@ const MAIN_FIRST = [
   'close job',
 ] as const satisfies readonly ButtonRequest[]
 
+/** After a capture on, not back; and a foot that comes down from habit never keeps a value that is asked about. */
+const FIRST_IN: Readonly<Partial<Record<LiveState, readonly ButtonRequest[]>>> = {
+  captured: ['next', ...MAIN_FIRST],
+  question: ['again'],
+}
+
 const CAPTURES: readonly LiveState[] = ['in', 'steady', 'at best', 'settling', 'highest']
 
 /** A foot on the switch must not capture while the hand is still on its way, nor close a job that is not finished. */
@@ -327,12 +335,13 @@ function buttonsOf(frame: LiveFrame, state: LiveState, page: PageFacts): Pick<Vi
     return { main: null, more: page.asked || !page.connected ? [] : [steer], aside: 'device' }
   }
   if (!page.connected) return { main: null, more: [], aside: '' }
-  const order = state === 'captured' ? (['next', ...MAIN_FIRST] as const) : MAIN_FIRST
+  const order = FIRST_IN[state] ?? MAIN_FIRST
   const first = order.find((request) => frame.offers.includes(request) && fitsNow(request, state))
   const main = first === undefined ? null : { request: first, words: mainWords(first, state, frame) }
   const more: ButtonView[] = []
   if (first === 'ready' && frame.offers.includes('confirm'))
     more.push({ request: 'confirm', words: mainWords('confirm', state, frame) })
+  if (first === 'again' && frame.offers.includes('keep')) more.push({ request: 'keep', words: words.ASK.keep })
   if (first === 'next' && frame.offers.includes('again')) more.push({ request: 'again', words: words.ASK.again })
   if (page.asked) more.push({ request: 'hand over', words: words.ASK['hand over'] })
   const aside = frame.mode === 'job' ? 'steps' : frame.mode === 'watch' ? 'watch' : ''
@@ -340,6 +349,7 @@ function buttonsOf(frame: LiveFrame, state: LiveState, page: PageFacts): Pick<Vi
 }
 
 function mainWords(request: ButtonRequest, state: LiveState, frame: LiveFrame): string {
+  if (request === 'again' && state === 'question') return words.READ_AGAIN
   if (request === 'confirm' && frame.step?.technique === 'wait') return words.WARM_ALREADY
   const stuck = state === 'no effect' || state === 'cannot reach' || state === 'wrong channel'
   return request === 'next' && stuck ? words.NOTE_AND_GO_ON : words.ASK[request]
@@ -381,6 +391,7 @@ function statusOf(frame: LiveFrame, state: LiveState): string {
     case 'old':
     case 'link lost':
       return `${words.DO_NOT_TURN}. ${frame.because}`.trim()
+    case 'question':
     case 'stopped':
       return [frame.guide.words, frame.because].filter((part) => part !== '').join('. ')
     default:

@@ -106,4 +106,5 @@ export const TABLE = {
   left: 'as left',
   change: 'change',
   notRead: 'not read',
+  leftOut: 'Left out',
 } as const

@@ -98,6 +98,7 @@ export const PRESS = {
   covered: 'The foot switch rests: a list or form lies over the gauge.',
   between: 'Neither short nor long: press again.',
   holdTakeBack: 'Hold on: take it back',
+  holdKeep: 'Hold on: keep it as it is',
   holdMark: 'Hold on: mark this moment',
 } as const
 

@@ -27,6 +27,7 @@ export const GUIDE: Readonly<Record<LiveState, string>> = {
   warming: 'The set grows warm',
   'type in': 'Read the meter, then type',
   settings: 'Write down the settings of the set',
+  question: 'Look, then answer',
   captured: 'Captured',
   'wrong channel': 'Wrong channel',
   'no effect': 'Hardly any effect',
@@ -99,6 +100,7 @@ export const ASK = {
   capture: 'Capture',
   next: 'Next',
   again: 'Once more',
+  keep: 'Keep it',
   steer: 'Steer from here',
   'hand over': 'Hand over',
   'close job': 'Close the job',
@@ -107,6 +109,8 @@ export const ASK = {
 /** On a simulated bench a wait for warmth may be cut short. */
 export const WARM_ALREADY = 'Warm already'
 export const THEN_CONFIRM = /, then confirm$/
+/** The answer to a question about a value that nobody should be quick with is the other one. */
+export const READ_AGAIN = 'Read again'
 export const NOTE_AND_GO_ON = 'Note it, go on'
 export const ASKED_TO_STEER = 'asked; the other page has to agree'
 export const STEER_WANTED = 'Another page wants to steer'
@@ -115,6 +119,8 @@ export const STOP_BELOW = 'supply off'
 export const OPEN_STEPS = 'Steps'
 export const OPEN_WATCH = 'Change'
 export const OPEN_DEVICE = 'This screen'
+/** Something odd happened: the service keeps what led to it. */
+export const KEEP_COURSE = 'Keep what happened'
 
 export const STRIP = {
   step: 'step',
@@ -187,6 +193,7 @@ export const SETTINGS = {
   headphonesNo: 'Stay silent',
   silentForMicrophone: 'silent: the microphone would hear it',
   microphoneOpen: 'silent: the microphone is open',
+  handbook: 'Handbook',
   maySleep: 'This screen may go to sleep: set its time-out by hand.',
 } as const
 

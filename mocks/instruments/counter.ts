@@ -13,7 +13,7 @@ import type { Plant } from '../plant/plant.ts'
  * | `READ[:SCALar][:VOLTage]:FREQuency?` | opens a gate, replies when it has closed: Hz, NR3 |
  * | `MEASure[:SCALar][:VOLTage]:FREQuency?` | the same |
  * | `FETCh[:SCALar][:VOLTage]:FREQuency?` | the last value again; -230 before the first |
- * | `[:SENSe]:FREQuency:APERture s`, `...?` | gate time: 0.1, 1 or 10 s, the nearest is taken; outside 0.1 .. 10 s is -222 |
+ * | `[:SENSe]:FREQuency:APERture s`, `...?` | gate time: 0.1, 1 or 10 s, the nearest is taken; outside 0.1 .. 10 s is -222; 0.1 s after power-on |
  * | `[:SENSe]:FREQuency:GATE:TIME s`, `...?` | the same |
  * | `[:SENSe]:ROSCillator:SOURce?` | `INT` |
  *
@@ -33,6 +33,7 @@ export function createCounter(
       serial,
       commands: [...measurement('[:VOLTage]:FREQuency?', counting.meter), ...counting.commands],
       reset: counting.reset,
+      wake: counting.wake,
     },
     around,
   )
@@ -44,7 +45,12 @@ export function createCounting(
   around: InstrumentSurroundings,
   timebasePpm: number,
   name: string,
-): { readonly meter: Measurement; readonly commands: readonly Command[]; readonly reset: () => void } {
+): {
+  readonly meter: Measurement
+  readonly commands: readonly Command[]
+  readonly reset: () => void
+  readonly wake: () => void
+} {
   const { clock, rng, faults } = around
   let gateSeconds = 1
   let open = false
@@ -112,6 +118,9 @@ export function createCounting(
     ],
     reset: () => {
       gateSeconds = 1
+    },
+    wake: () => {
+      gateSeconds = 0.1
     },
   }
 }

@@ -56,6 +56,10 @@ export function createOlderPowerMeter(
         return '?'
     }
   }
+  const wake = () => {
+    held = null
+    last = ''
+  }
   const served = serveLines({ name, around, end: '\r', perform, overrun: () => {} })
   return {
     name,
@@ -63,8 +67,11 @@ export function createOlderPowerMeter(
     attach: served.attach,
     powerCycle: () => {
       served.hangUp()
-      held = null
-      last = ''
+      wake()
+    },
+    restart: () => {
+      served.drop()
+      wake()
     },
   }
 }

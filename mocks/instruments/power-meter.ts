@@ -16,7 +16,7 @@ export const PATH_LOSS_DB = 30
  * | `READ[:SCALar]:POWer[:AC]?` | a new reading after 0.25 s, NR3, in the unit chosen (W) |
  * | `MEASure[:SCALar]:POWer[:AC]?` | the same |
  * | `FETCh[:SCALar]:POWer[:AC]?` | the last value again; -230 before the first |
- * | `UNIT:POWer W\|DBM`, `...?` | unit of the reading; W after reset |
+ * | `UNIT:POWer W\|DBM`, `...?` | unit of the reading; W after reset, DBM after power-on |
  *
  * First-order lag that is 95 % there after 0.3 s, 0.5 % noise, steps of 0.01 mW.
  */
@@ -29,6 +29,7 @@ export function createPowerMeter(plant: Plant, around: InstrumentSurroundings, s
       serial,
       commands: [...measurement(':POWer[:AC]?', sensing.meter), ...sensing.commands],
       reset: sensing.reset,
+      wake: sensing.wake,
     },
     around,
   )
@@ -39,7 +40,12 @@ export function createPowerSensing(
   plant: Plant,
   around: InstrumentSurroundings,
   about: { readonly lossDb: number; readonly stepWatts: number },
-): { readonly meter: Measurement; readonly commands: readonly Command[]; readonly reset: () => void } {
+): {
+  readonly meter: Measurement
+  readonly commands: readonly Command[]
+  readonly reset: () => void
+  readonly wake: () => void
+} {
   const { clock, rng } = around
   const { stepWatts } = about
   const head = createPowerHead(plant, rng, about.lossDb)
@@ -63,6 +69,9 @@ export function createPowerSensing(
     ),
     reset: () => {
       unit = 'W'
+    },
+    wake: () => {
+      unit = 'DBM'
     },
   }
 }

@@ -1,9 +1,18 @@
 import { sleep } from '../../src/system/clock.ts'
-import { booleanPair, event, type Measurement, measurement, numberPair, query, type Refusal } from '../command-table.ts'
+import {
+  booleanPair,
+  type Command,
+  event,
+  type Measurement,
+  measurement,
+  numberPair,
+  query,
+  type Refusal,
+} from '../command-table.ts'
 import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
 import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
-import { powerOnState, SUPPLY_RANGE } from '../plant/supply-output.ts'
+import { powerOnState, SUPPLY_RANGE, type SupplyOutput } from '../plant/supply-output.ts'
 
 /**
  * Programmable supply, `TRIMWRIGHT SIMULATED,SUPPLY,...`, 0 to 20 V, 0 to 5 A.
@@ -24,6 +33,44 @@ import { powerOnState, SUPPLY_RANGE } from '../plant/supply-output.ts'
  * Off, 0 V, 5 A, trip at 22 V after power-on and *RST. It keeps its state when a client goes.
  */
 export function createSupply(plant: Plant, around: InstrumentSurroundings, serial: string): SimulatedInstrument {
+  return supplyOf(plant, around, serial, null)
+}
+
+/** A supply with two outputs, one of which is worked on at a time; the radio is on output 2, nothing on output 1. */
+export interface TwoOutputSupply extends SimulatedInstrument {
+  /** A finger on the key at the panel. */
+  pick(output: 1 | 2): void
+  /** What output 1 gives: it follows its setting at once and draws nothing. */
+  readonly first: SupplyOutput
+}
+
+/**
+ * As `createSupply`, with `INSTrument:NSELect 1|2`, `...?`: the output that every other command is about. Output 1 after power-on, and
+ * whatever is picked at the panel.
+ */
+export function createTwoOutputSupply(plant: Plant, around: InstrumentSurroundings, serial: string): TwoOutputSupply {
+  const first = powerOnState()
+  const second: Selection = { first, picked: 1 }
+  return {
+    ...supplyOf(plant, around, serial, second),
+    first,
+    pick: (output) => {
+      second.picked = output
+    },
+  }
+}
+
+interface Selection {
+  readonly first: SupplyOutput
+  picked: number
+}
+
+function supplyOf(
+  plant: Plant,
+  around: InstrumentSurroundings,
+  serial: string,
+  selection: Selection | null,
+): SimulatedInstrument {
   const { clock, rng } = around
   let volts = 0
   let amps = 0
@@ -35,23 +82,32 @@ export function createSupply(plant: Plant, around: InstrumentSurroundings, seria
     amps = during.amps + (amps - during.amps) * share
   })
 
-  const reads = (value: () => number, off: number): Measurement => ({
+  /** Output 1 while that is picked; null: the radio's. */
+  const first = () => (selection?.picked === 1 ? selection.first : null)
+  const supply = () => first() ?? plant.state().supply
+  const change = (alter: (supply: SupplyOutput) => void) => {
+    const other = first()
+    if (other) alter(other)
+    else plant.change((state) => alter(state.supply))
+  }
+  const reads = (value: () => number, ofFirst: (first: SupplyOutput) => number, off: number): Measurement => ({
     digits: 4,
     take: async (signal) => {
+      const other = first() // what was picked when it began, whatever is picked meanwhile
       await sleep(clock, READ_MS, signal)
       plant.observe()
-      return [Math.round((value() + off + spread(rng, 2e-3)) / STEP) * STEP]
+      const read = other ? ofFirst(other) : value()
+      return [Math.round((read + off + spread(rng, 2e-3)) / STEP) * STEP]
     },
   })
-  const supply = () => plant.state().supply
   const clear = (): undefined =>
-    void plant.change((state) => {
-      state.supply.tripped = 'no'
+    void change((at) => {
+      at.tripped = 'no'
     })
   const output = (on: boolean): Refusal => {
     if (on && supply().tripped !== 'no') return -221
-    plant.change((state) => {
-      state.supply.on = on
+    change((at) => {
+      at.on = on
     })
     return undefined
   }
@@ -70,8 +126,8 @@ export function createSupply(plant: Plant, around: InstrumentSurroundings, seria
     digits: 4,
     get: () => supply()[key],
     set: (value: number): undefined =>
-      void plant.change((state) => {
-        state.supply[key] = Math.round(value / step) * step
+      void change((at) => {
+        at[key] = Math.round(value / step) * step
       }),
   })
 
@@ -83,11 +139,19 @@ export function createSupply(plant: Plant, around: InstrumentSurroundings, seria
       commands: [
         ...measurement(
           ':VOLTage[:DC]?',
-          reads(() => volts, offset.volts),
+          reads(
+            () => volts,
+            ({ on, setVolts }) => (on ? setVolts : 0),
+            offset.volts,
+          ),
         ),
         ...measurement(
           ':CURRent[:DC]?',
-          reads(() => amps, offset.amps),
+          reads(
+            () => amps,
+            () => 0,
+            offset.amps,
+          ),
         ),
         ...numberPair(
           '[:SOURce]:VOLTage[:LEVel][:IMMediate][:AMPLitude]',
@@ -107,24 +171,45 @@ export function createSupply(plant: Plant, around: InstrumentSurroundings, seria
           '[:SOURce]:CURRent:PROTection:STATe',
           () => supply().currentTrip,
           (on): undefined =>
-            void plant.change((state) => {
-              state.supply.currentTrip = on
+            void change((at) => {
+              at.currentTrip = on
             }),
         ),
         query('[:SOURce]:CURRent:PROTection:TRIPped?', () => (supply().tripped === 'current' ? '1' : '0')),
         event('[:SOURce]:CURRent:PROTection:CLEar', clear),
         event('OUTPut:PROTection:CLEar', clear),
         ...booleanPair('OUTPut[:STATe]', () => supply().on, output),
+        ...(selection ? picking(selection) : []),
       ],
-      questionable: () => (supply().on ? (plant.observe().limiting ? CONSTANT_CURRENT : CONSTANT_VOLTAGE) : 0),
-      reset: () =>
-        plant.change((state) => {
-          const { regulatedVolts, ...rest } = powerOnState()
-          Object.assign(state.supply, rest)
-        }),
+      questionable: () => {
+        if (!supply().on) return 0
+        return !first() && plant.observe().limiting ? CONSTANT_CURRENT : CONSTANT_VOLTAGE
+      },
+      reset: () => {
+        const { regulatedVolts, ...rest } = powerOnState()
+        plant.change((state) => Object.assign(state.supply, rest))
+        if (selection) Object.assign(selection.first, rest)
+        if (selection) selection.picked = 1
+      },
     },
     around,
   )
+}
+
+function picking(selection: Selection): readonly Command[] {
+  const [choose] = numberPair('INSTrument:NSELect', {
+    unit: 'none',
+    low: 1,
+    high: 2,
+    preset: 1,
+    digits: 0,
+    get: () => selection.picked,
+    set: (output): undefined => {
+      selection.picked = Math.round(output)
+    },
+  })
+  const asked = query('INSTrument:NSELect?', () => String(selection.picked))
+  return choose ? [choose, asked] : [asked]
 }
 
 function spread(rng: () => number, by: number): number {

@@ -27,7 +27,7 @@ type BoxFunction = 'COUN' | 'POW' | 'MOD'
  * | --- | --- |
  * | `INSTrument[:SELect] COUNter\|POWer\|MODulation`, `...?` | the function that measures; a change takes 1 s, and what is read meanwhile is 9.91E+37; COUN after reset |
  * | `READ`, `MEASure`, `FETCh` of `[:VOLTage]:FREQuency?` (COUN), `:POWer[:AC]?` (POW), `:FM[:DEViation]?`, `:AM[:DEPTh]?` (MOD) | as in the boxes of their own; -221 in another function; FETCh before the first reading since the change is -230 |
- * | `[:SENSe]:FREQuency:APERture`, `UNIT:POWer` | as in the boxes of their own |
+ * | `[:SENSe]:FREQuency:APERture`, `UNIT:POWer` | as in the boxes of their own; DBM and 0.1 s after power-on |
  * | `SOURce1:FREQuency[:CW] Hz`, `SOURce1:POWer[:LEVel][:IMMediate][:AMPLitude] DBM`, `OUTPut1[:STATe]` | the RF generator, on the socket that also measures: off, 27 MHz, -100 dBm after reset |
  * | `SOURce2:FREQuency[:CW] Hz`, `SOURce2:VOLTage[:LEVel][:IMMediate][:AMPLitude] V`, `OUTPut2[:STATe]` | the audio generator to the microphone socket; runs beside any function |
  *
@@ -136,6 +136,10 @@ export function createTestSet(
         counting.reset()
         power.reset()
         resetTone(plant)
+      },
+      wake: () => {
+        power.wake()
+        counting.wake()
       },
     },
     around,

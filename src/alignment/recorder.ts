@@ -1,3 +1,4 @@
+import type { Kept } from '../core/capture.ts'
 import type { Effects } from '../core/effect.ts'
 import type { JobEntry } from '../core/job-entries.ts'
 import type { JobPlan } from '../core/job-types.ts'
@@ -5,6 +6,7 @@ import type { Remembered } from '../core/restore-job.ts'
 import type { Intake } from '../schema/intake.ts'
 import type { SignedRecord } from '../schema/live-frame.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import type { Offered } from './offered.ts'
 
 /** What a job is written down under. */
@@ -58,10 +60,19 @@ export interface Recorder {
     readonly serial: string
     readonly bands: readonly string[]
     readonly intake: Intake | null
+    /** What ended an over-voltage of the supply when it was begun; null where its head does not say. */
+    readonly supplyTrip: SupplyTrip | null
     readonly remembered: readonly Remembered[]
     /** A writer that adds to it: nothing is written before. */
     goOn(): Promise<JobWriter>
   }>
   /** `earlier`: what stands from the job that is continued, written down already. Throws JOB_REQUEST_REFUSED where that one is of another set or not closed, and what reading and writing throw. */
   start(job: JobStart): Promise<{ readonly writer: JobWriter; readonly earlier: readonly Remembered[] }>
+}
+
+/** All values of one capture, in one go. */
+export function keepIn(writer: JobWriter): (taken: readonly Kept[]) => Promise<void> {
+  return async (taken) => {
+    await Promise.all(taken.map((kept) => writer.write({ kind: 'captured', ...kept })))
+  }
 }

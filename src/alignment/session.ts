@@ -1,29 +1,31 @@
 import type { Bench } from '../bench/bench.ts'
-import type { Kept } from '../core/capture.ts'
 import { knownEffects, NO_EFFECTS } from '../core/effect.ts'
-import { goalOf } from '../core/goal.ts'
 import { actedWords, advance } from '../core/job.ts'
 import { entriesBetween, type JobEntry } from '../core/job-entries.ts'
 import { planJob } from '../core/job-plan.ts'
-import type { Job, JobEvent } from '../core/job-types.ts'
+import type { Advance, Job, JobEvent } from '../core/job-types.ts'
 import { frameOf } from '../core/job-view.ts'
-import { continueJob, restoreJob } from '../core/restore-job.ts'
-import { decadeOff, readTyped } from '../core/typed.ts'
-import { advanceWatch, emptyFrame, startWatch, type Watch, watchFrame } from '../core/watch.ts'
-import { BenchError, plainWords, wordsOf } from '../fault/bench-error.ts'
-import { readTarget } from '../quantity/parse-target.ts'
-import { QUANTITY_NAMES } from '../quantity/quantity.ts'
+import { tripOnReopen } from '../core/raising.ts'
+import { continueJob, reopenedEntries, restoreJob } from '../core/restore-job.ts'
+import { advanceWatch, emptyFrame, type Watch, watchFrame } from '../core/watch.ts'
+import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
 import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
 import { openAttendance } from './attendance.ts'
+import { type Broken, brokenFrame, brokenWords, type FrameFacts, supplyViewOf } from './broken-job.ts'
+import { openJobList } from './job-list.ts'
+import { eventOf, linkNews } from './link-news.ts'
 import type { LiveSource } from './live-source.ts'
 import type { Offered, OfferedCard, WrongFile } from './offered.ts'
-import { type Performer, performer } from './perform.ts'
-import type { JobWriter, Recorder } from './recorder.ts'
+import { performer } from './perform.ts'
+import { type JobWriter, keepIn, type Recorder } from './recorder.ts'
+import { type Running, writeDown } from './running.ts'
 import { chosenFor } from './start-job.ts'
 import { openSupplyByHand } from './supply-by-hand.ts'
 import { openTimeWatch } from './time-watch.ts'
+import { typedIn } from './type-in.ts'
+import { watchFor } from './watch-for.ts'
 import { welcomeOf } from './welcome.ts'
 
 export interface Session extends LiveSource {
@@ -33,14 +35,6 @@ export interface Session extends LiveSource {
   close(): Promise<void>
 }
 
-interface Running {
-  job: Job
-  readonly performer: Performer
-  readonly writer: JobWriter | null
-  /** The newest entry on its way to the journal. */
-  written: Promise<void>
-}
-
 const TICK_MS = 100
 /** States in which only a countdown moves: pictures of them this far apart are enough. A change of state is shown at once. */
 const CALM: ReadonlySet<string> = new Set(['read step', 'action', 'settings', 'rest', 'paused', 'stopped', 'finished'])
@@ -48,7 +42,6 @@ const CALM_MS = 500
 /** Where the times of a record come from; a clock that is made (training at speed) says nothing. */
 const TIME_SOURCE = 'Times come from the clock of this computer, in UTC.'
 const OK = { ok: true, words: '' } as const
-const NO_JOBS = { open: [], closed: [] } as const
 
 /** The shell round watching and the job: feeds what happens into the pure folds, does what they want, publishes frames. */
 export function openSession(about: {
@@ -71,7 +64,8 @@ export function openSession(about: {
   const closers: (() => void)[] = []
   const attendance = openAttendance(clock)
   const time = openTimeWatch(clock, log)
-  const supplyByHand = openSupplyByHand({ supply: bench.supply, procedures, attendance, log })
+  const news = linkNews()
+  const supplyByHand = openSupplyByHand({ bench, procedures, attendance, log })
   let seq = 0
   let watch: Watch | null = null
   let running: Running | null = null
@@ -80,53 +74,93 @@ export function openSession(about: {
   let dirty = true
   let publishedMs = clock.nowMs()
   let starting = false
-  let known: Awaited<ReturnType<Recorder['jobs']>> = NO_JOBS
+  const jobs = openJobList(recorder)
 
   const publish = () => {
     seq += 1
     publishedMs = clock.nowMs()
     const facts = { bench: benchFacts, seq }
-    const { jobId = '' } = running?.writer ?? {}
-    const serial = running?.job.plan.serial ?? ''
-    newest = running
-      ? frameOf(running.job, { ...facts, job: { serial, id: jobId, record: '', fingerprint: '' } })
-      : watch
-        ? watchFrame(watch, facts)
-        : idleFrame(facts)
+    newest = running ? jobFrame(running, facts) : (watched(facts) ?? idleFrame(facts))
     dirty = false
     for (const listener of listeners) listener(newest)
   }
 
-  const idleFrame = (facts: { bench: LiveFrame['bench']; seq: number }): LiveFrame => {
-    const { volts, amps, output, resting, moving } = bench.supply.latest()
-    const supply = { plugVolts: volts, terminalVolts: volts, amps, output, resting, moving, wantedVolts: null }
-    return { ...emptyFrame(facts, clock.nowMs()), supply, job: closed }
+  const idleFrame = (facts: FrameFacts): LiveFrame => ({
+    ...emptyFrame(facts, clock.nowMs()),
+    supply: supplyViewOf(bench.supply.latest()),
+    job: closed,
+  })
+
+  /** A picture that cannot be drawn stops the job, and its own words are shown. */
+  const jobFrame = (of: Running, facts: FrameFacts): LiveFrame => {
+    const job = { serial: of.job.plan.serial, id: of.writer?.jobId ?? '', record: '', fingerprint: '' }
+    let { broken } = of
+    try {
+      if (!broken) return frameOf(of.job, { ...facts, job })
+    } catch (error) {
+      broken = breakDown(of, error)
+    }
+    return brokenFrame(of.job, broken, { ...facts, job, supply: bench.supply.latest(), atMs: clock.nowMs() })
+  }
+
+  /** A watch that cannot be drawn is given up. */
+  const watched = (facts: FrameFacts): LiveFrame | null => {
+    try {
+      return watch && watchFrame(watch, facts)
+    } catch (error) {
+      giveUpWatch(error)
+      return null
+    }
+  }
+
+  const giveUpWatch = (error: unknown) => {
+    log.error({ error }, 'what is watched cannot be shown: it is given up')
+    watch = null
+  }
+
+  /** A mistake of the program in a job: safe, said and written down; nothing but its end is done any more. */
+  const breakDown = (of: Running, error: unknown): Broken => {
+    const words = brokenWords(error)
+    const broken = { words, sinceMs: clock.nowMs() }
+    log.error({ error, step: of.job.open.step.id }, words)
+    of.broken = broken
+    of.job = { ...of.job, armed: null, phase: { name: 'stopped', words } }
+    dirty = true
+    bench.watch([])
+    of.performer.perform([{ kind: 'safe', why: words }, { kind: 'tone off' }])
+    writeDown(of, log, [{ kind: 'event', what: 'stopped', words }])
+    return broken
   }
 
   const feed = (event: JobEvent): { ok: boolean; words: string } | null => {
     if (!running) return null
+    if (running.broken) return event.kind === 'request' ? { ok: false, words: running.broken.words } : null
     const before = running.job
-    const { job, effects, answer } = advance(before, event, clock.wallTime())
+    let after: Advance
+    try {
+      after = advance(before, event, clock.wallTime())
+    } catch (error) {
+      breakDown(running, error)
+      return { ok: false, words: brokenWords(error) }
+    }
+    const { job, effects, answer } = after
     running.job = job
-    writeDown(running, entriesBetween(before, job))
-    if (event.kind === 'acted') writeDown(running, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
+    writeDown(running, log, entriesBetween(before, job))
+    if (event.kind === 'acted')
+      writeDown(running, log, [{ kind: 'supply', resting: event.resting, why: actedWords(event) }])
     dirty = true
     running.performer.perform(effects)
     return answer
   }
 
-  /** A journal that cannot be written is told when the next value is to be kept: that one waits for it. */
-  const writeDown = (into: Running, entries: readonly JobEntry[]) => {
-    for (const entry of entries) {
-      into.written = into.writer?.write(entry) ?? into.written
-      into.written.catch((error) => log.error({ fault: wordsOf(error), entry: entry.kind }, 'not written down'))
-    }
-  }
-
   const feedWatch = (event: Parameters<typeof advanceWatch>[1]) => {
     if (!watch) return
-    watch = advanceWatch(watch, event, clock.nowMs())
     dirty = true
+    try {
+      watch = advanceWatch(watch, event, clock.nowMs())
+    } catch (error) {
+      giveUpWatch(error)
+    }
   }
 
   closers.push(
@@ -142,10 +176,11 @@ export function openSession(about: {
       feedWatch({ kind: 'supply', state })
       dirty = true
     }),
-    bench.onLink(({ instrument, up, fault }) => {
-      const words = fault ? fault.message : ''
-      feed({ kind: 'link', instrument, up, words, atMs: clock.nowMs() })
-      feedWatch({ kind: 'link', instrument, up, words })
+    bench.onLink((one) => {
+      news.keep(one)
+      const event = eventOf(one)
+      feed({ ...event, atMs: clock.nowMs() })
+      feedWatch(event)
       publish()
     }),
     bench.supply.onActed(({ resting, why, proved }) => {
@@ -157,12 +192,6 @@ export function openSession(about: {
       publish()
     }),
   )
-
-  /** For the first screen; a folder that cannot be read has none. */
-  const lookForJobs = async () => {
-    known = (await recorder?.jobs().catch(() => NO_JOBS)) ?? NO_JOBS
-  }
-  void lookForJobs()
 
   const lastMark = () => running?.job.log.at(-1)
 
@@ -184,28 +213,17 @@ export function openSession(about: {
 
   const startWatching = (asked: Extract<FromPage, { kind: 'watch' }>): { ok: boolean; words: string } => {
     if (running && running.job.phase.name !== 'finished') return { ok: false, words: 'a job is open: close it first' }
-    const quantity = QUANTITY_NAMES.find((name) => name === asked.quantity)
-    const facts = bench.meters.find((meter) => meter.quantity === quantity)
-    if (!quantity || !facts) {
-      const fault = new BenchError(
-        'BENCH_NOBODY_MEASURES',
-        bench.name,
-        `nobody on this bench measures ${asked.quantity}`,
-      )
-      return { ok: false, words: fault.message }
-    }
-    const target = readTarget(asked.target, quantity)
-    if (!target.ok) return { ok: false, words: target.refused }
-    const goal = goalOf(target.value, null, { aim: null, rule: null })
-    if (!goal) return { ok: false, words: 'which channel? Write the frequency, for example 27.205 MHz +- 150 Hz' }
+    const begun = watchFor(asked, bench, clock.nowMs())
+    if (!begun.ok) return begun
     letGo()
-    watch = startWatch(facts, goal, asked.target, clock.nowMs())
-    bench.watch([quantity])
+    watch = begun.watch
+    for (const lost of news.down()) feedWatch(lost)
+    bench.watch([watch.live.quantity])
     bench.raiseEpoch('watch')
     return OK
   }
 
-  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake'>
+  type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake' | 'supplyTrip'>
   const planned = async ({ procedure }: Offered, chosen: Chosen) => {
     const { meters, setsTone, simulated } = bench
     const effects = (await recorder?.learned(procedure.title, simulated)) ?? NO_EFFECTS
@@ -215,14 +233,15 @@ export function openSession(about: {
   const start = async (asked: Extract<FromPage, { kind: 'start job' }>): Promise<{ ok: boolean; words: string }> => {
     if ((running && running.job.phase.name !== 'finished') || starting)
       return { ok: false, words: 'a job is open already: close it first' }
-    const chosen = chosenFor(asked, { procedures, ruleCards, plans })
+    const { supplyTrip } = bench
+    const chosen = chosenFor(asked, { procedures, ruleCards, plans, supplyTrip })
     if (!chosen.ok) return chosen
     const { offered, card } = chosen
     const { complaint = '', bands, serial, continues = '', intake = null } = asked
     if (continues !== '' && !recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip })
       const begun = (await recorder?.start({ plan, offered, complaint, bands, continues })) ?? null
       const job = continueJob(plan, begun?.earlier ?? [], clock.nowMs(), clock.wallTime())
       run(job, begun?.writer ?? null)
@@ -241,16 +260,18 @@ export function openSession(about: {
   }
 
   /** A job at hand from here on. */
-  const run = (job: Job, writer: JobWriter | null) => {
+  const run = (job: Job, writer: JobWriter | null, first: readonly JobEntry[] = []) => {
     letGo()
     watch = null
     closed = null
     bench.watch([])
     const keep = writer ? keepIn(writer) : null
     const performing = performer({ bench, plan: job.plan, deps, signal: stopping.signal, feed, keep })
-    running = { job, performer: performing, writer, written: Promise.resolve() }
-    if (clock.bootMs) writeDown(running, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
+    running = { job, performer: performing, writer, written: Promise.resolve(), broken: null }
+    writeDown(running, log, first)
+    if (clock.bootMs) writeDown(running, log, [{ kind: 'event', what: 'clock', words: TIME_SOURCE }])
     feed({ kind: 'supply', state: bench.supply.latest(), atMs: clock.nowMs() })
+    for (const lost of news.down()) feed({ ...lost, atMs: clock.nowMs() })
     const absent = attendance.absent()
     if (absent !== null) feed({ kind: 'page', present: false, why: absent, atMs: clock.nowMs() })
   }
@@ -260,15 +281,26 @@ export function openSession(about: {
     if (!recorder) return { ok: false, words: 'jobs are not written down on this bench' }
     starting = true
     try {
-      const { offered, card, serial, bands, intake, remembered, goOn } = await recorder.reopen(asked.job)
-      const plan = await planned(offered, { bands, serial, ruleCard: card, intake })
-      run(restoreJob(plan, remembered, clock.nowMs(), clock.wallTime()), await goOn())
+      const {
+        offered,
+        card,
+        serial,
+        bands,
+        intake,
+        supplyTrip: was,
+        remembered,
+        goOn,
+      } = await recorder.reopen(asked.job)
+      const { trip } = tripOnReopen(was, bench.supplyTrip)
+      const plan = await planned(offered, { bands, serial, ruleCard: card, intake, supplyTrip: trip })
+      const job = restoreJob(plan, remembered, clock.nowMs(), clock.wallTime())
+      run(job, await goOn(), reopenedEntries(job, remembered, was, bench.supplyTrip))
       return { ok: true, words: 'opened where it stood' }
     } catch (error) {
       return { ok: false, words: plainWords(error) }
     } finally {
       starting = false
-      await lookForJobs()
+      await jobs.look()
     }
   }
 
@@ -277,7 +309,7 @@ export function openSession(about: {
     message: Extract<FromPage, { kind: 'close job' }>,
   ): Promise<{ ok: boolean; words: string }> => {
     const closing = running
-    const said = feed({ kind: 'request', request: message, atMs: clock.nowMs() })
+    const said = closing?.broken ? OK : feed({ kind: 'request', request: message, atMs: clock.nowMs() })
     if (!closing || !said) return { ok: false, words: 'there is no job to close' }
     if (!said.ok) return said
     running = null
@@ -288,32 +320,18 @@ export function openSession(about: {
       await writer.write({
         kind: 'closed',
         keyDownS: job.key.totalS,
-        why: 'closed by hand',
+        why: closing.broken?.words ?? 'closed by hand',
         effects: knownEffects(job.effects),
       })
       const signed = await writer.sign()
       await closing.performer.idle() // a service that stops next finds the oscillator off
       closed = { serial: job.plan.serial, id: writer.jobId, ...signed }
-      await lookForJobs()
+      await jobs.look()
       return { ok: true, words: `closed; record ${signed.record}` }
     } catch (error) {
       log.error({ fault: wordsOf(error) }, 'no record was made')
       return { ok: false, words: `the job is closed, but no record was made: ${plainWords(error)}` }
     }
-  }
-
-  /** What a person read: refused in words where it is no number, or looks a decade off and nobody said that it is sure. */
-  const typed = (asked: Extract<FromPage, { kind: 'type in' }>): { ok: boolean; words: string } => {
-    const facts = bench.meters.find((meter) => meter.quantity === asked.quantity && meter.typed)
-    if (!facts) return { ok: false, words: `nobody on this bench types ${asked.quantity}` }
-    const read = readTyped(asked.text, facts.unit)
-    if (!read.ok) return { ok: false, words: read.refused }
-    const rule = running?.job.open.rules.find((one) => one.facts === facts)
-    const doubt = rule && asked.sure !== true ? decadeOff(Math.max(...read.value), rule.goal, asked.text) : ''
-    if (doubt !== '') return { ok: false, words: doubt }
-    const parts = read.value.length > 1 ? read.value : undefined
-    bench.typeIn(facts.quantity, Math.max(...read.value), asked.text, parts)
-    return { ok: true, words: 'typed' }
   }
 
   const answer = (message: FromPage): { ok: boolean; words: string } | Promise<{ ok: boolean; words: string }> => {
@@ -325,14 +343,14 @@ export function openSession(about: {
       case 'close job':
         return closeJob(message)
       case 'type in':
-        return typed(message)
+        return typedIn(message, bench, running?.job ?? null)
       case 'reopen job':
         return reopen(message)
       case 'supply on':
         if (running) return { ok: false, words: 'a job is open: it sets the supply itself' }
         return supplyByHand.on(message.procedure)
       case 'stop':
-        if (running) break
+        if (running && !running.broken) break
         return supplyByHand.stop()
       default:
         break
@@ -349,10 +367,10 @@ export function openSession(about: {
       return () => listeners.delete(listener)
     },
     welcome: () => ({
-      ...welcomeOf(bench, procedures, ruleCards, about.setPage),
+      ...welcomeOf(bench, procedures, ruleCards, about.setPage, clock.wallTime().slice(0, 10)),
       wrongFiles: about.wrongFiles ?? [],
-      openJobs: known.open,
-      closedJobs: known.closed,
+      openJobs: jobs.known().open,
+      closedJobs: jobs.known().closed,
     }),
     request: async (message) => {
       const said = await answer(message)
@@ -373,12 +391,5 @@ export function openSession(about: {
       await running?.performer.idle()
       await running?.writer?.leave() // what was written last is on disk too
     },
-  }
-}
-
-/** All values of one capture, in one go. */
-function keepIn(writer: JobWriter): (taken: readonly Kept[]) => Promise<void> {
-  return async (taken) => {
-    await Promise.all(taken.map((kept) => writer.write({ kind: 'captured', ...kept })))
   }
 }

@@ -1,6 +1,8 @@
+import { cannotBegin } from '../core/raising.ts'
 import type { ChannelPlan } from '../schema/channel-plan.ts'
 import type { FromPage } from '../schema/live-frame.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import type { Offered, OfferedCard } from './offered.ts'
 
 type StartJob = Extract<FromPage, { kind: 'start job' }>
@@ -12,6 +14,7 @@ export function chosenFor(
     readonly procedures: readonly Offered[]
     readonly ruleCards: readonly OfferedCard[]
     readonly plans: ReadonlyMap<string, ChannelPlan>
+    readonly supplyTrip: SupplyTrip
   },
 ):
   | { readonly ok: true; readonly offered: Offered; readonly card: RuleCard | null }
@@ -21,7 +24,9 @@ export function chosenFor(
   if (!offered) return refuse(`there is no procedure "${asked.procedure}"`)
   const chosen = offers.ruleCards.find(({ file }) => file === asked.rules)
   if (asked.rules !== undefined && !chosen) return refuse(`there is no rule card "${asked.rules}"`)
-  const { bands } = offered.procedure
+  const { bands, set } = offered.procedure
+  const against = cannotBegin(offers.supplyTrip, set)
+  if (against !== '') return refuse(against)
   const missing = Object.values(bands).find((use) => !offers.plans.has(use.plan))
   if (missing) return refuse(`there is no channel plan "${missing.plan}" for this procedure`)
   const unknown = asked.bands.find((band) => !Object.hasOwn(bands, band))

@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts'
 import { NOBODY_MS } from '../core/attendance.ts'
+import { cannotBegin } from '../core/raising.ts'
 import { stopAnswer } from '../core/stop-answer.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
@@ -20,12 +21,13 @@ export interface SupplyByHand {
 
 /** The supply outside a job, for whoever is at the page. */
 export function openSupplyByHand(about: {
-  readonly supply: Bench['supply']
+  readonly bench: Pick<Bench, 'supply' | 'supplyTrip'>
   readonly procedures: readonly Offered[]
   readonly attendance: Attendance
   readonly log: Deps['log']
 }): SupplyByHand {
-  const { supply, procedures, attendance, log } = about
+  const { procedures, attendance, log } = about
+  const { supply, supplyTrip } = about.bench
   const off = (why: string) => {
     supply.safe(why).catch((error) => log.error({ fault: wordsOf(error) }, 'the supply was not switched off'))
   }
@@ -36,11 +38,15 @@ export function openSupplyByHand(about: {
       const offered = procedures.find((one) => one.file === file)
       if (!offered) return { ok: false, words: `there is no procedure "${file}" to take the normal voltage from` }
       const { set } = offered.procedure
+      const against = cannotBegin(supplyTrip, set)
+      if (against !== '') return { ok: false, words: against }
       // whoever only watches keys the radio too: the limit for transmit, at normal voltage
       switchOn(supply.wish(), set, set.limitAmps).catch((error) =>
         log.warn({ fault: wordsOf(error) }, 'the supply was not switched on'),
       )
-      return { ok: true, words: `supply to ${set.supplyVolts} V, trip at ${set.tripVolts} V` }
+      const trips = supplyTrip === 'own' ? set.tripVolts : supplyTrip === 'none' ? null : supplyTrip.crowbarVolts
+      const trip = trips === null ? 'without an over-voltage trip' : `trip at ${trips} V`
+      return { ok: true, words: `supply to ${set.supplyVolts} V, ${trip}` }
     },
     stop: () => {
       const words = stopAnswer(supply.latest().output)

@@ -1,17 +1,19 @@
 import type { Bench } from '../bench/bench.ts'
 import { quantitiesOf } from '../core/goal.ts'
+import { tripCautions } from '../core/raising.ts'
 import { exampleTarget } from '../core/watch.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { PlaceOnBench, ToPage } from '../schema/live-frame.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { Offered, OfferedCard } from './offered.ts'
 
-/** What a page is told first: what this bench measures, which procedures and rule cards can be chosen. */
+/** What a page is told first: what this bench measures, which procedures and rule cards can be chosen. `today`: a day like 2026-11-02. */
 export function welcomeOf(
   bench: Bench,
   procedures: readonly Offered[],
   ruleCards: readonly OfferedCard[],
   setPage: string | null,
+  today: string,
 ): Extract<ToPage, { kind: 'welcome' }> {
   return {
     kind: 'welcome',
@@ -26,6 +28,7 @@ export function welcomeOf(
       file,
       title: procedure.title,
       bands: Object.entries(procedure.bands).map(([id, use]) => ({ id, words: use.words, use: use.use })),
+      supplyCautions: tripCautions(bench.supplyTrip, procedure.set, today),
     })),
     ruleCards: ruleCards.map(({ file, card }) => ({
       file,

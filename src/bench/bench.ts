@@ -3,6 +3,7 @@ import type { Supply, Wish } from '../keeper/supply.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 
 export type { Wish }
 
@@ -27,8 +28,10 @@ export interface InstrumentInfo {
 export interface LinkNews {
   readonly instrument: string
   readonly up: boolean
-  /** Why it went, with what to do; null when it is back. */
+  /** Why it went, or what one reading missed, with what to do; null when it is back. */
   readonly fault: BenchError | null
+  /** One reply was missed: the link stands. */
+  readonly missed?: true
 }
 
 /** The opened bench: readings are pushed, never asked for one by one; every commanded change raises the epoch. */
@@ -36,6 +39,8 @@ export interface Bench {
   readonly name: string
   readonly simulated: boolean
   readonly supply: Supply
+  /** What ends an over-voltage of the supply when the program cannot. A bench without a supply raises nothing: `own`. */
+  readonly supplyTrip: SupplyTrip
   instruments(): readonly InstrumentInfo[]
   /** One entry per quantity that this bench measures. */
   readonly meters: readonly MeterFacts[]

@@ -12,15 +12,34 @@ export interface LoadedBench {
   readonly drivers: ReadonlyMap<string, DriverFile>
 }
 
-/** Reads a bench file and its drivers from `driversFolder`. Throws SCHEMA_FILE_MISSING, or SCHEMA_REJECTED with every mistake and its place. */
-export function loadBench(path: string, driversFolder: string): LoadedBench {
+/**
+ * Reads a bench file and its drivers from `driversFolder`; `today` (a day like 2026-11-02): nothing was tried after it, null where time is
+ * made. Throws SCHEMA_FILE_MISSING, or SCHEMA_REJECTED with every mistake and its place.
+ */
+export function loadBench(path: string, driversFolder: string, today: string | null = null): LoadedBench {
   const drivers = new Map<string, DriverFile>()
   const further = (file: BenchFile): readonly FieldFault[] => {
     const missing = file.entries.flatMap((entry) => driverFaults(entry.name, entry.driver, driversFolder, drivers))
-    return [...missing, ...benchFaults(file, (id) => drivers.get(id))]
+    return [
+      ...missing,
+      ...benchFaults(file, (id) => drivers.get(id)),
+      ...(today === null ? [] : triedFaults(file, today)),
+    ]
   }
   return { file: readYamlFile(path, BenchFile, { further }), drivers }
 }
+
+/** A crowbar that is said to be tried on a day to come; tomorrow is today already in another part of the world. */
+function triedFaults({ entries }: BenchFile, today: string): readonly FieldFault[] {
+  const tomorrow = new Date(Date.parse(`${today}T00:00:00Z`) + DAY_MS).toISOString().slice(0, 10)
+  return entries.flatMap(({ name, crowbar }): readonly FieldFault[] => {
+    if (crowbar === null || crowbar.tried <= tomorrow) return []
+    const words = `read ${crowbar.tried}, a day that is still to come; try the crowbar and write the day on which you did`
+    return [{ path: ['instruments', name, 'crowbar', 'tried'], at: 'value', words }]
+  })
+}
+
+const DAY_MS = 86_400_000
 
 /** Loads one driver into `drivers`; that it is missing or wrong is a mistake of the entry that names it. */
 function driverFaults(

@@ -8,6 +8,7 @@ import type { DriverFile } from '../schema/driver-file.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
 import { meterFacts } from '../schema/meter-facts.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
+import { supplyTripOf } from '../schema/supply-trip.ts'
 import { readIdentity } from '../scpi/identity.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Bench, InstrumentInfo, LinkNews } from './bench.ts'
@@ -78,6 +79,7 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
     name: file.name,
     simulated: supply.simulated,
     supply,
+    supplyTrip: supplyEntry ? supplyTripOf(supplyEntry, driverOf(supplyEntry, options)) : 'own',
     meters,
     instruments: () => file.entries.map((entry) => infoOf(entry, options, pollers)),
     watch: (wanted) => {

@@ -9,6 +9,7 @@ import type { Reading } from '../schema/reading.ts'
 import { readIdentity } from '../scpi/identity.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Wait } from '../transport/link.ts'
+import type { Owed } from '../transport/resync.ts'
 import { Turnstile } from '../transport/turnstile.ts'
 import { backOffMs } from './back-off.ts'
 import { Bell } from './bell.ts'
@@ -34,8 +35,12 @@ export interface PollerOptions {
 
 /** A link is asked who it is after this much silence: a dead network link tells by itself only when spoken to, ms. */
 const HEARTBEAT_MS = 5000
+/** The same while a tone is on, on a serial line too: a reading of modulation is worth nothing without it. */
+const TONE_BEAT_MS = 1000
 /** After more silence than this the instrument may have been switched off and on, and is prepared anew before a reading counts, ms. */
 const SILENCE_MS = 6000
+/** The same where no reading shows whether the settings stand, ms. */
+const BLIND_SILENCE_MS = 1500
 /** A deadline for each exchange that never is the shorter one: the driver's own is. */
 const LONG_MS = 600_000
 
@@ -54,6 +59,10 @@ export class Poller {
   readonly #turnstile = new Turnstile()
   readonly #wishes: Wishes
   #opened: Opened | null = null
+  /** The old link on its way to its end: a port is opened again only when it is closed. */
+  #closing: Promise<void> = Promise.resolve()
+  /** Replies that the old link still had to come. */
+  #owed: Owed | null = null
   #fault: BenchError | null = null
   #identity = ''
   #simulated: boolean
@@ -127,6 +136,7 @@ export class Poller {
     await this.#turnstile.pass(() => source.set(tone, { ms: LONG_MS, signal }), signal)
     this.#tone = tone
     this.#spoke()
+    this.#bell.ring() // its next sign of life is due sooner
   }
 
   /** Ends the polling and closes the link, stop messages first. Idempotent, never rejects. */
@@ -136,6 +146,7 @@ export class Poller {
     this.#opened = null
     await this.#running?.catch((error: unknown) => this.#log('poller ended with', error))
     await opened?.instrument.close()
+    await this.#closing
   }
 
   #up(): Opened {
@@ -188,7 +199,7 @@ export class Poller {
   /** Puts a box of several instruments in another function; the time that this takes is waited for outside the queue of the link. */
   async #select(opened: Opened, quantity: Quantity): Promise<void> {
     if (this.#opened !== opened) return // lost while it stood in the queue
-    if (this.#silentLong()) await this.#prepare(opened)
+    await this.#ready(opened)
     const takesMs = await opened.meter.select(quantity, this.#wait())
     this.#spoke()
     this.#standsFromMs = this.#options.deps.clock.nowMs() + takesMs
@@ -198,20 +209,24 @@ export class Poller {
     const { clock } = this.#options.deps
     if (this.#opened !== opened) return // lost while it stood in the queue
     this.#wishes.asked(quantity, clock.nowMs())
-    if (this.#silentLong()) {
-      await this.#prepare(opened)
-      if (this.#options.driver.functions.length > 0) return // where the box stands is not known any more
-    }
+    const anew = await this.#ready(opened)
+    if (anew && this.#options.driver.functions.length > 0) return // where the box stands is not known any more
     const epoch = this.#options.epochs.current
     const reading = await opened.meter.read(quantity, this.#wait())
+    if (this.#opened !== opened) return // lost, or closed, in the moment that the reply came
     this.#spoke()
     this.#tries = 0
     if (reading.state === 'good') this.#wishes.seen(quantity)
     this.#options.onReading(this.#stamped(quantity, reading, epoch))
   }
 
-  #silentLong(): boolean {
-    return this.#doubtful || this.#options.deps.clock.nowMs() - this.#spokeMs > SILENCE_MS
+  /** Prepares the instrument anew where it was silent for long or missed a question, and tells so. */
+  async #ready(opened: Opened): Promise<boolean> {
+    const silentMs = this.#options.deps.clock.nowMs() - this.#spokeMs
+    const mostMs = opened.instrument.tells ? SILENCE_MS : BLIND_SILENCE_MS
+    if (!this.#doubtful && silentMs <= mostMs) return false
+    await this.#prepare(opened)
+    return true
   }
 
   #stamped(quantity: Quantity, reading: MeterReading, atLeast: number): Reading {
@@ -222,14 +237,29 @@ export class Poller {
   async #beat(opened: Opened): Promise<void> {
     if (this.#opened !== opened) return
     if (this.#doubtful) await this.#prepare(opened)
-    else await opened.instrument.greet(this.#wait())
+    else await this.#sign(opened)
     this.#spoke()
     this.#tries = 0
+  }
+
+  /** Who it is, and whether its settings stand. A tone that was lost takes the link down, so that whoever measures by it is told. */
+  async #sign(opened: Opened): Promise<void> {
+    const { instrument, source } = opened
+    await instrument.greet(this.#wait())
+    const standing = await instrument.standing(this.#wait())
+    if (!source || !this.#tone) {
+      if (standing !== 'stands') await this.#prepare(opened)
+      return
+    }
+    if (standing !== 'lost' && (await source.makes(this.#tone, this.#wait()))) return
+    const happened = 'it does not make the tone any more that it was set to: it was switched off and on, or set by hand'
+    this.#lose(opened, new BenchError('INSTRUMENT_SETTING_DIFFERS', instrument.who, happened))
   }
 
   async #prepare(opened: Opened): Promise<void> {
     opened.meter.forget()
     await opened.instrument.prepare(this.#wait())
+    if (opened.source && this.#tone) await opened.source.set(this.#tone, this.#wait()) // the start messages switch it off
     this.#doubtful = false
     this.#spoke()
   }
@@ -244,6 +274,7 @@ export class Poller {
 
   /** Network links are asked for a sign of life, at once after a missed reply; a serial line is prepared anew after silence instead. */
   #nextBeatMs(): number | null {
+    if (this.#tone) return this.#spokeMs + (this.#doubtful ? 0 : TONE_BEAT_MS)
     if (this.#options.driver.identify === null || this.#options.address.startsWith('serial:')) return null
     return this.#spokeMs + (this.#doubtful ? 0 : HEARTBEAT_MS)
   }
@@ -251,6 +282,7 @@ export class Poller {
   async #comeBack(): Promise<void> {
     const { clock, rng } = this.#options.deps
     await clock.sleepUntil(clock.nowMs() + backOffMs(this.#tries++, rng), this.#end.signal)
+    await this.#closing
     await this.#connect()
     this.#tellUp()
   }
@@ -262,7 +294,8 @@ export class Poller {
 
   async #connect(): Promise<void> {
     const { entry, driver, address, deps } = this.#options
-    const instrument = await openInstrument({ entry, driver, address, deps, wait: this.#wait() })
+    const owed = this.#owed ? { owed: this.#owed } : {}
+    const instrument = await openInstrument({ entry, driver, address, deps, wait: this.#wait(), ...owed })
     try {
       this.#options.mindKind(instrument)
       this.#mindIdentity(instrument)
@@ -273,6 +306,7 @@ export class Poller {
       this.#identity = instrument.identity
       this.#simulated = instrument.simulated
       this.#doubtful = false
+      this.#owed = null
       this.#opened = opened
       this.#spoke()
     } catch (error) {
@@ -296,6 +330,7 @@ export class Poller {
     this.#spoke()
     if (!opened) this.#stillDown(error)
     else if (!MISSES.has(error.code)) this.#lose(opened, error)
+    else this.#options.onLink({ instrument: this.#options.entry.name, up: true, fault: error, missed: true })
   }
 
   /** Told again when the reason is another one: somebody plugged in the wrong box. */
@@ -310,7 +345,8 @@ export class Poller {
     this.#opened = null
     this.#fault = fault
     this.#bell.ring()
-    void opened.instrument.close()
+    this.#owed = opened.instrument.owed()
+    this.#closing = opened.instrument.close()
     if (!this.#end.signal.aborted) this.#options.onLink({ instrument: this.#options.entry.name, up: false, fault })
   }
 

@@ -17,6 +17,8 @@ export interface ServiceChoice {
   readonly simulatedMore: readonly string[]
   /** How long instruments are waited for before the bench counts as open; one that is slower joins later. */
   readonly openWithinMs?: number
+  /** Where the whole course goes as it comes; where it is left out, the last of it is held in memory. */
+  readonly courseIn?: string
 }
 
 export const BENCH_OPTIONS = {
@@ -24,12 +26,14 @@ export const BENCH_OPTIONS = {
   data: { type: 'string' },
   seed: { type: 'string' },
   cold: { type: 'boolean' },
+  course: { type: 'string' },
 } as const
 export const BENCH_HELP = {
   bench: 'the bench file (the simulated bench where none is given)',
   data: 'folder for records and notes (data)',
   seed: 'which simulated set lies on the bench, a number; without it the healthy one of the training notes',
   cold: 'the simulated set was just switched on',
+  course: 'folder in which everything that comes and goes is written down, to be run again with replay',
 } as const
 
 /** Reads the common options. Throws COMMAND_USAGE. */
@@ -37,7 +41,9 @@ export function choiceOf(values: Values): ServiceChoice {
   const pace = numberOf(values, 'pace') ?? 1
   if (pace < 0.1 || pace > 100)
     throw new BenchError('COMMAND_USAGE', 'trimwright', `--pace is from 0.1 to 100, not ${pace}`)
+  const courseIn = textOf(values, 'course')
   return {
+    ...(courseIn === undefined ? {} : { courseIn }),
     benchFile: textOf(values, 'bench') ?? SIMULATED_BENCH,
     dataFolder: textOf(values, 'data') ?? join(HOME, 'data'),
     seed: numberOf(values, 'seed') ?? null,

@@ -1,58 +1,95 @@
 import { join } from 'node:path'
+import type { Offered } from '../alignment/offered.ts'
 import { loadBench } from '../bench/load-bench.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { loadDriverFile } from '../instrument/load-driver.ts'
 import { ChannelPlan } from '../schema/channel-plan.ts'
 import { RuleCard } from '../schema/rule-card.ts'
-import { readTextFile, readYamlBlock, readYamlText, refusalsOf } from '../schema/yaml-door.ts'
+import { placedIn, readTextFile, readYamlBlock, readYamlText, refusalsOf } from '../schema/yaml-door.ts'
+import { realClock } from '../system/clock.ts'
+import { DRIVERS } from './bench-options.ts'
+import { NOTHING_SAID, type SaidOfFile, type SheetAtHand, saidOfBench, saidOfDriver } from './check-trip.ts'
 import type { Command, ExitCode } from './command.ts'
 import { HOME } from './home.ts'
-import { loadPlans, loadProcedure } from './load-procedures.ts'
+import { loadPlans, loadProcedure, loadProcedures } from './load-procedures.ts'
 
-/** Where the files are that a checked file names. */
+/** Where the files are that a checked file names, and what day it is. */
 export interface CheckPlaces {
   readonly drivers: string
+  /** Sheets that a bench is held against where none is named beside it. */
+  readonly procedures: string
+  /** A day like 2026-11-02. */
+  readonly today: string
 }
 
 interface FileUnderCheck {
   readonly path: string
   readonly text: string
   readonly places: CheckPlaces
+  /** Sheets that stand beside it on the command line. */
+  readonly named: readonly SheetAtHand[]
 }
 
-/** The kinds of file, by the key that names them; each throws a BenchError when the file is not right. */
-const KINDS: Readonly<Record<string, (file: FileUnderCheck) => unknown>> = {
-  bench: ({ path, places }) => loadBench(path, places.drivers),
-  driver: ({ path }) => loadDriverFile(path),
-  procedure: ({ path }) => loadProcedure(path, loadPlans()),
-  'rule card': ({ path, text }) => readYamlText(text, path, RuleCard),
-  plan: ({ path, text }) => readYamlText(text, path, ChannelPlan),
+/** The kinds of file, by the key that names them; each throws a BenchError when the file is not right, and gives what is to be known of one that is. */
+const KINDS: Readonly<Record<string, (file: FileUnderCheck) => SaidOfFile>> = {
+  bench: ({ path, places, named }) => {
+    const others = named.length > 0 ? [] : loadProcedures(loadPlans(), places.procedures).map(sheetOf)
+    return saidOfBench(loadBench(path, places.drivers, places.today), { named, others }, places.today)
+  },
+  driver: ({ path }) => saidOfDriver(loadDriverFile(path)),
+  procedure: ({ path }) => nothingOf(loadProcedure(path, loadPlans())),
+  'rule card': ({ path, text }) => nothingOf(readYamlText(text, path, RuleCard)),
+  plan: ({ path, text }) => nothingOf(readYamlText(text, path, ChannelPlan)),
 }
+
+const sheetOf = ({ file, procedure }: Offered): SheetAtHand => ({ file, set: procedure.set })
+const nothingOf = (_read: unknown): SaidOfFile => NOTHING_SAID
 
 /** What was found in one file. `unread`: it could not be opened, so nothing is known of it. */
 export interface CheckedFile {
   readonly file: string
   readonly answer: 'right' | 'wrong' | 'unread'
   readonly refusals: readonly string[]
+  /** What is no mistake, but is to be known. */
+  readonly notes: readonly string[]
 }
 
 /** Checks files of any kind; never throws for what is wrong in them. */
 export function checkFiles(paths: readonly string[], places: CheckPlaces): readonly CheckedFile[] {
-  return paths.map((path) => {
+  const named = paths.flatMap(sheetsIn)
+  return paths.map((path): CheckedFile => {
     try {
-      checkFile(path, places)
-      return { file: path, answer: 'right', refusals: [] }
+      const text = readTextFile(path)
+      const { faults, notes } = kindOf(path, text)({ path, text, places, named })
+      const answer = faults.length === 0 ? 'right' : 'wrong'
+      return { file: path, answer, refusals: placedIn(text, path, faults), notes: placedIn(text, path, notes) }
     } catch (error) {
       if (!(error instanceof BenchError)) throw error
       const answer = error.code === 'SCHEMA_FILE_MISSING' ? 'unread' : 'wrong'
-      return { file: path, answer, refusals: refusalsOf(error) }
+      return { file: path, answer, refusals: refusalsOf(error), notes: [] }
     }
   })
 }
 
-/** The lines to print: "FILE: right", or one line for each refusal. */
+/** The sheet that this file is, if it is a right one. */
+function sheetsIn(path: string): readonly SheetAtHand[] {
+  try {
+    const text = readTextFile(path)
+    return 'procedure' in readYamlBlock(text, path)
+      ? [{ ...sheetOf(loadProcedure(path, loadPlans())), file: path }]
+      : []
+  } catch (error) {
+    if (!(error instanceof BenchError)) throw error
+    return [] // told where the file itself is checked
+  }
+}
+
+/** The lines to print: "FILE: right", or one line for each refusal; then one for each note. */
 export function checkLines(files: readonly CheckedFile[]): readonly string[] {
-  return files.flatMap((file) => (file.answer === 'right' ? [`${file.file}: right`] : file.refusals))
+  return files.flatMap(({ file, answer, refusals, notes }) => [
+    ...(answer === 'right' ? [`${file}: right`] : refusals),
+    ...notes,
+  ])
 }
 
 /** 0: all right; 1: a file is wrong; 2: a file could not be read. */
@@ -68,20 +105,20 @@ export const check: Command = {
   help: {},
   run: async (values, words, output) => {
     if (words.length === 0) throw new BenchError('COMMAND_USAGE', 'trimwright check', 'no file was named')
-    const files = checkFiles(words, { drivers: join(HOME, 'drivers') })
+    const places = { drivers: DRIVERS, procedures: join(HOME, 'procedures') }
+    const files = checkFiles(words, { ...places, today: realClock().wallTime().slice(0, 10) })
     if (values.json === true) output.out(JSON.stringify({ files }))
     else for (const line of checkLines(files)) output.out(line)
     return checkExit(files)
   },
 }
 
-function checkFile(path: string, places: CheckPlaces): void {
-  const text = readTextFile(path)
+function kindOf(path: string, text: string): (file: FileUnderCheck) => SaidOfFile {
   const top = readYamlBlock(text, path)
   const kind = Object.entries(KINDS).find(([key]) => key in top)
   if (!kind) {
     const keys = Object.keys(KINDS).join(', ')
     throw new BenchError('SCHEMA_REJECTED', path, `none of the keys that say what it is stands at its top: ${keys}`)
   }
-  kind[1]({ path, text, places })
+  return kind[1]
 }

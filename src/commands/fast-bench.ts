@@ -5,12 +5,14 @@ import { openSession, type Session } from '../alignment/session.ts'
 import type { Bench } from '../bench/bench.ts'
 import { loadBench } from '../bench/load-bench.ts'
 import { openBench } from '../bench/open-bench.ts'
+import { openCourse } from '../course/course.ts'
 import { openSupplyPort } from '../instrument/supply.ts'
 import { openKeeperHere } from '../keeper/keeper-here.ts'
 import { type Log, openLog } from '../system/log.ts'
 import { type Rng, seededRng } from '../system/rng.ts'
 import type { VirtualClock } from '../system/virtual-clock.ts'
 import { DRIVERS, SIMULATED_BENCH } from './bench-options.ts'
+import { courseFacts } from './course-facts.ts'
 import { jobRecorder } from './job-recorder.ts'
 import { loadPlans, loadProcedure, loadRuleCards } from './load-procedures.ts'
 import { atTheEnd } from './record-at-end.ts'
@@ -29,6 +31,8 @@ export interface FastBenchChoice {
   readonly recordIn?: string
   /** The page of the set is served too, over a real socket; not unless asked for. */
   readonly setPage?: boolean
+  /** Where the whole course of it is kept; nowhere unless given. */
+  readonly courseIn?: string
 }
 
 /** Bench, keeper, simulated radio and session in this process, on a clock that jumps. */
@@ -85,18 +89,47 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
     if (!entry?.limits || !driver) throw new TypeError('the simulated bench has no supply')
     const at = { ...entry, at: world.addresses.supply }
     const port = await openSupplyPort(at, driver, deps, { ms: 5000, signal })
-    const supply = await openKeeperHere({
+    const real = await openKeeperHere({
       port,
       ...entry.limits,
+      ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
       looksPerSecond: LOOKS_PER_SECOND,
       dataFolder: null,
       deps,
       signal,
     })
-    closers.push(() => supply.close())
-    const bench = await openBench({ ...loaded, deps, supply, addresses: world.addresses, signal })
-    closers.push(() => bench.close())
+    closers.push(() => real.close())
     const ruleCards = loadRuleCards()
+    const course =
+      choice.courseIn === undefined
+        ? null
+        : openCourse({
+            facts: courseFacts({
+              benchFile,
+              loaded,
+              offered: [offered],
+              ruleCards,
+              addresses: world.addresses,
+              setPage: world.setPageUrl,
+              writesJobs: choice.recordIn !== undefined || choice.recorder !== undefined,
+            }),
+            clock,
+            rng,
+            log,
+            keepIn: null,
+            whole: choice.courseIn,
+            hold: clock.standFor,
+          })
+    const supply = course?.supply(real) ?? real
+    course?.begin()
+    const bench = await openBench({
+      ...loaded,
+      deps: { ...deps, ...course?.deps },
+      supply,
+      addresses: world.addresses,
+      signal,
+    })
+    closers.push(() => bench.close())
     const recorder =
       choice.recordIn === undefined
         ? choice.recorder
@@ -113,16 +146,18 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
             }),
             clock,
           )
-    const session = openSession({
+    const own = openSession({
       bench,
       procedures: [offered],
       plans,
-      deps,
+      deps: { ...deps, ...course?.deps },
       setPage: world.setPageUrl,
       ruleCards,
-      ...(recorder ? { recorder } : {}),
+      ...(recorder ? { recorder: course?.recorder(recorder) ?? recorder } : {}),
     })
+    const session = course?.session(own) ?? own
     closers.push(() => session.close())
+    if (course) closers.push(course.end)
     return { world, bench, session, offered, recorder, rng, log, signal, close }
   } catch (error) {
     await close()

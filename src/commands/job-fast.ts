@@ -6,7 +6,7 @@ import { BenchError } from '../fault/bench-error.ts'
 import type { FromPage, LiveFrame } from '../schema/live-frame.ts'
 import { type VirtualClock, virtualClock } from '../system/virtual-clock.ts'
 import { type FastBenchChoice, openFastBench } from './fast-bench.ts'
-import { finished, type JobOutcome, outcomeOf } from './job-outcome.ts'
+import { finished, type JobOutcome, outcomeOf, supplyCautions } from './job-outcome.ts'
 
 /** Where a fast job's time went, bench milliseconds: the job's own marks and the intervals in which the hand was acting. */
 export interface FastRun {
@@ -25,6 +25,8 @@ export interface FastChoice extends FastBenchChoice {
   readonly continues?: string
   /** SIM-1 unless given. */
   readonly serial?: string
+  /** Told before the job is begun what a person has to know of the supply. */
+  readonly onCaution?: (words: string) => void
   readonly onFrame?: (frame: LiveFrame, request: (message: FromPage) => void) => void
   /** The simulated world, before the job starts: for faults that are to strike in it. */
   readonly onWorld?: (world: SimulatedBench) => void
@@ -62,6 +64,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
       choice.onFrame?.(frame, request)
       hand.onFrame(frame)
     })
+    for (const words of supplyCautions(bench, offered, clock)) choice.onCaution?.(words)
     const startedMs = clock.nowMs()
     const asked = await session.request({
       kind: 'start job',

@@ -1,6 +1,10 @@
+import type { Offered } from '../alignment/offered.ts'
 import type { Session } from '../alignment/session.ts'
+import type { Bench } from '../bench/bench.ts'
 import type { Job } from '../core/job-types.ts'
+import { tripCautions } from '../core/raising.ts'
 import type { Captured, LiveFrame } from '../schema/live-frame.ts'
+import type { Clock } from '../system/clock.ts'
 import type { ExitCode, Output } from './command.ts'
 
 /** What came of a job, as it is printed. */
@@ -20,6 +24,8 @@ export interface JobOutcome {
     readonly title: string
     readonly state: string
     readonly reason: string
+    /** Left out since this job cannot do it: what was asked for was not done. */
+    readonly wanting: boolean
   }[]
 }
 
@@ -35,8 +41,9 @@ export function outcomeOf(
     keyDownS: job.key.totalS,
     captured: job.captured,
     record: about.record ?? '',
-    steps: job.plan.lines.map(({ step, pass }, at) => ({
+    steps: job.plan.lines.map(({ step, pass, wanting }, at) => ({
       pass,
+      wanting: wanting && job.results[at]?.state === 'left out',
       row: step.row,
       title: step.title,
       state: job.results[at]?.state ?? 'to do',
@@ -45,9 +52,18 @@ export function outcomeOf(
   }
 }
 
-/** 0 only when every step that was not left out is in band. */
-export function exitOf(outcome: JobOutcome): ExitCode {
-  return outcome.steps.every((step) => step.state === 'done' || step.state === 'left out') ? 0 : 1
+/** What a person has to know of this bench's supply before a job of that sheet. */
+export function supplyCautions(
+  bench: Pick<Bench, 'supplyTrip'>,
+  { procedure }: Pick<Offered, 'procedure'>,
+  clock: Pick<Clock, 'wallTime'>,
+): readonly string[] {
+  return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10))
+}
+
+/** 0 only when every step is in band, those aside that were left out by choice. */
+export function exitOf({ steps }: Pick<JobOutcome, 'steps'>): ExitCode {
+  return steps.every(({ state, wanting }) => state === 'done' || (state === 'left out' && !wanting)) ? 0 : 1
 }
 
 export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolean): void {

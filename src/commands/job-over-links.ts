@@ -6,7 +6,7 @@ import { realClock } from '../system/clock.ts'
 import { choiceOf, numberOf } from './bench-options.ts'
 import { type ExitCode, type Output, textOf, type Values } from './command.ts'
 import { HOME } from './home.ts'
-import { exitOf, finished, outcomeOf, printOutcome } from './job-outcome.ts'
+import { exitOf, finished, outcomeOf, printOutcome, supplyCautions } from './job-outcome.ts'
 import { loadPlans, loadProcedure } from './load-procedures.ts'
 import { openService } from './open-service.ts'
 import { untilAborted } from './until-aborted.ts'
@@ -33,6 +33,7 @@ export async function jobOverLinks(
       pageClock: realClock(), // a page lives in real time, however the bench is paced
       log: deps.log,
     })
+    for (const words of supplyCautions(bench, offered, deps.clock)) output.err(`caution     ${words}`)
     const ended = finished(session)
     const asked = await session.request(startOf(offered.file, bands, values))
     if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)

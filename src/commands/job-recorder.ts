@@ -1,14 +1,17 @@
 import { randomBytes } from 'node:crypto'
 import { readFileSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
-import { basename, join } from 'node:path'
+import { basename } from 'node:path'
 import type { OfferedCard } from '../alignment/offered.ts'
 import type { ClosedJob, JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import { effectsFrom, NO_EFFECTS } from '../core/effect.ts'
+import { tripNotCovered } from '../core/raising.ts'
+import { driverText } from '../instrument/load-driver.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
+import { upgradedValue } from '../record/older-values.ts'
 import { signJournal, signLeftOver } from '../record/sign.ts'
 import { Procedure } from '../schema/procedure-file.ts'
 import { type JobHeader, JournalLine } from '../schema/record.ts'
@@ -17,7 +20,7 @@ import { readYamlText } from '../schema/yaml-door.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import { earlierJob, entryOf, foundIn, knownJob, rememberedOf, withEarlier } from './earlier-job.ts'
-import { HOME } from './home.ts'
+import { PROGRAM } from './program.ts'
 
 /** Writes each job of a bench down under a data folder, and signs it there. */
 export function jobRecorder(about: {
@@ -37,23 +40,24 @@ export function jobRecorder(about: {
       const before = continues === '' ? null : await earlierJob(folder, continues, plan.serial, bench.simulated)
       const own = [...new Set(plan.meters.map(({ driver }) => driver))].map((id) => ({
         id,
-        ...kept(`${id}.yaml`, readFileSync(join(about.driverFolder, `${id}.yaml`), 'utf8')),
+        ...kept(`${id}.yaml`, driverText(about.driverFolder, id)),
       }))
       const card = about.ruleCards.find((one) => one.card === plan.ruleCard)
       const header: JobHeader = {
         format: 1,
         job: jobId(at, plan.serial),
-        program: `trimwright ${VERSION}`,
+        program: PROGRAM,
         simulated: bench.simulated,
         serial: plan.serial,
         complaint,
         intake: plan.intake,
         procedure: { title: plan.procedure.title, ...kept(offered.file, offered.text) },
         covers: plan.procedure.covers,
-        notCovered: [...plan.procedure.notCovered],
+        notCovered: [...plan.procedure.notCovered, ...tripNotCovered(plan.supplyTrip, plan.procedure.set)],
         bench: { name: bench.name, ...kept(basename(about.benchFile), readFileSync(about.benchFile, 'utf8')) },
         drivers: withEarlier(own, before),
         instruments: bench.instruments().map((one) => instrumentOf(one, loaded, at)),
+        supplyTrip: plan.supplyTrip,
         ruleCard: card
           ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
           : null,
@@ -99,10 +103,24 @@ export function jobRecorder(about: {
         serial,
         bands,
         intake: header.intake,
+        supplyTrip: header.supplyTrip,
         remembered: lines.map(entryOf).flatMap(rememberedOf),
-        goOn: async () => writerOf(await continueJournal(file, clock), job, folder),
+        goOn: async () => {
+          const journal = await continueJournal(file, clock)
+          if (header.program !== PROGRAM) void tellProgram(journal, log)
+          return writerOf(journal, job, folder)
+        },
       }
     },
+  }
+}
+
+/** From here on another program writes than the one that the head names. */
+async function tellProgram(journal: Journal, log: Log): Promise<void> {
+  try {
+    await journal.append({ kind: 'event', what: 'program', words: `gone on with by ${PROGRAM}` })
+  } catch (err) {
+    log.warn({ err }, 'the program that goes on could not be written down') // the journal itself says it at its next entry
   }
 }
 
@@ -149,13 +167,11 @@ function closedJob({ first, last }: Ends): readonly ClosedJob[] {
 
 function lineIn(text: string | undefined): JournalLine | null {
   try {
-    return JournalLine.safeParse(JSON.parse(text ?? '')).data ?? null
+    return JournalLine.safeParse(upgradedValue(JSON.parse(text ?? ''))).data ?? null
   } catch {
     return null
   }
 }
-
-const VERSION: string = JSON.parse(readFileSync(join(HOME, 'package.json'), 'utf8')).version
 
 /** "20261125-142210-SIM1-k3f9": sorts by time, and two at once differ. */
 function jobId(at: string, serial: string): string {

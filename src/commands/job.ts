@@ -44,16 +44,19 @@ export const job: Command = {
       const recordIn = textOf(values, 'data')
       const serial = textOf(values, 'serial')
       const benchFile = textOf(values, 'bench')
+      const courseIn = textOf(values, 'course')
       const { outcome } = await (await import('./job-fast.ts')).runFast({
         procedure,
         seed,
         warm: values.cold !== true,
+        onCaution: (words) => output.err(`caution     ${words}`),
         bands,
         rules: textOf(values, 'rules') ?? null,
         continues: textOf(values, 'continues') ?? '',
         ...(serial === undefined ? {} : { serial }),
         ...(recordIn === undefined ? {} : { recordIn }),
         ...(benchFile === undefined ? {} : { benchFile }),
+        ...(courseIn === undefined ? {} : { courseIn }),
       })
       printOutcome(outcome, output, values.json === true)
       return exitOf(outcome)

@@ -1,11 +1,13 @@
 import { BenchError } from '../fault/bench-error.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { LiveFrame } from '../schema/live-frame.ts'
+import type { MeterFacts } from '../schema/reading.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
 import { openService } from './open-service.ts'
 import { untilAborted } from './until-aborted.ts'
 
+/** Beyond the time that a reading takes, so long at least, ms. */
 const PATIENCE_MS = 10_000
 
 export const look: Command = {
@@ -22,7 +24,7 @@ export const look: Command = {
         `"${quantity}" is not a quantity; one of ${QUANTITY_NAMES.join(', ')}`,
       )
     const service = await openService({ ...choiceOf(values), openWithinMs: 6000 }, signal)
-    const { session, deps } = service
+    const { session, deps, bench } = service
     const print = (frame: LiveFrame) =>
       output.out(values.json === true ? JSON.stringify(plain(frame)) : lineOf(frame, target !== undefined))
     try {
@@ -46,14 +48,15 @@ export const look: Command = {
         return 0
       }
       const waited = new AbortController()
-      const late = deps.clock.sleepUntil(deps.clock.nowMs() + PATIENCE_MS, waited.signal).then(
+      const patienceMs = patienceWith(bench.meters.find((meter) => meter.quantity === quantity))
+      const late = deps.clock.sleepUntil(deps.clock.nowMs() + patienceMs, waited.signal).then(
         () => null,
         () => null, // nobody waits any more
       )
       const frame = await Promise.race([first, late, untilAborted(signal).then(() => null)])
       waited.abort(new Error('answered'))
       if (!frame) {
-        output.err(session.latest().because || `no reading of ${quantity} within ${PATIENCE_MS / 1000} s`)
+        output.err(session.latest().because || `no reading of ${quantity} within ${Math.round(patienceMs / 1000)} s`)
         return 2
       }
       print(frame)
@@ -62,6 +65,11 @@ export const look: Command = {
       await service.close()
     }
   },
+}
+
+/** How long a first reading is waited for, ms: a slow row has two of its own times beside what every instrument gets. */
+export function patienceWith(facts: Pick<MeterFacts, 'latencyMs' | 'gateMs' | 'everyMs'> | undefined): number {
+  return PATIENCE_MS + (facts ? 2 * Math.max(facts.latencyMs, facts.gateMs, facts.everyMs) : 0)
 }
 
 function plain(frame: LiveFrame) {

@@ -1,8 +1,10 @@
+import { join } from 'node:path'
 import type { Offered, WrongFile } from '../alignment/offered.ts'
 import { openSession, type Session } from '../alignment/session.ts'
 import type { Bench } from '../bench/bench.ts'
 import { type LoadedBench, loadBench } from '../bench/load-bench.ts'
 import { openBench } from '../bench/open-bench.ts'
+import { openCourse } from '../course/course.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { addressOf } from '../instrument/address-of.ts'
 import { openKeeper } from '../keeper/keeper-client.ts'
@@ -14,6 +16,7 @@ import type { Deps } from '../system/deps.ts'
 import { openLog } from '../system/log.ts'
 import { seededRng } from '../system/rng.ts'
 import { DRIVERS, type ServiceChoice } from './bench-options.ts'
+import { courseFacts } from './course-facts.ts'
 import { jobRecorder } from './job-recorder.ts'
 import { loadPlans, loadProcedures, loadRuleCards } from './load-procedures.ts'
 import { type SimulatedProcess, standingOn, startSimulated } from './simulated.ts'
@@ -51,7 +54,7 @@ export async function openService(
       rng: seededRng(Math.floor(performance.timeOrigin)),
       log: openLog('trimwright'),
     }
-    const loaded = loadBench(choice.benchFile, DRIVERS)
+    const loaded = loadBench(choice.benchFile, DRIVERS, deps.clock.wallTime().slice(0, 10))
     const kind = kindOfBench(loaded.file)
     if (choice.pace.times !== 1 && kind !== 'simulated')
       throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
@@ -71,14 +74,22 @@ export async function openService(
     const coming = start ? openKeeper({ start, deps, signal }) : Promise.resolve(noSupply(name, kind === 'simulated'))
     const supply = lateSupply(coming, name, kind === 'simulated')
     closers.push(() => supply.close())
-    const opening = openBench({
-      ...loaded,
-      deps,
-      supply,
-      addresses,
-      signal,
-      openWithinMs: choice.openWithinMs ?? OPEN_WITHIN_MS,
+    const ruleCards = loadRuleCards(undefined, tellWrong)
+    const { openWithinMs = OPEN_WITHIN_MS } = choice
+    const offered = [...more, ...own]
+    const setPage = simulated?.setPage ?? null
+    const about = { benchFile: choice.benchFile, loaded, offered, ruleCards, wrongFiles, addresses, setPage }
+    const course = openCourse({
+      facts: courseFacts({ ...about, openWithinMs, writesJobs: true }),
+      ...deps,
+      keepIn: join(choice.dataFolder, 'courses'),
+      whole: choice.courseIn ?? null,
     })
+    closers.push(course.end)
+    const watched = { ...deps, ...course.deps }
+    const supplyInside = course.supply(supply)
+    course.begin()
+    const opening = openBench({ ...loaded, deps: watched, supply: supplyInside, addresses, signal, openWithinMs })
     opening.then((opened) => closers.push(() => opened.close())).catch(() => {}) // told below
     const bench = await opening
     const ready = coming.then((real) => {
@@ -90,7 +101,6 @@ export async function openService(
         )
     })
     ready.catch(() => {}) // whoever waits for it is told
-    const ruleCards = loadRuleCards(undefined, tellWrong)
     const recorder = jobRecorder({
       folder: choice.dataFolder,
       bench,
@@ -101,20 +111,24 @@ export async function openService(
       clock: deps.clock,
       log: deps.log,
     })
-    const session = openSession({
-      bench,
-      procedures: [...more, ...own],
-      plans,
-      deps,
-      setPage: simulated?.setPage ?? null,
-      ruleCards,
-      wrongFiles,
-      recorder,
-    })
-    closers.push(
-      () => session.close(),
-      async () => void (await supply.safe('the service ends').catch(() => {})),
+    const session = course.session(
+      openSession({
+        bench,
+        procedures: offered,
+        plans,
+        deps: watched,
+        setPage,
+        ruleCards,
+        wrongFiles,
+        recorder: course.recorder(recorder),
+      }),
     )
+    const safeFirst = async () => {
+      const written = course.end()
+      await supply.safe('the service ends').catch(() => {})
+      await written
+    }
+    closers.push(() => session.close(), safeFirst)
     return { deps, bench, session, simulated, ready, close }
   } catch (error) {
     await early?.catch(() => {}) // so that it is closed too

@@ -29,7 +29,8 @@ interface Places {
 /**
  * Error e: 0 at the aim, -1 and +1 at the slot's edges, so that `inside` and -1 <= e <= 1 say the same. On an open side it
  * nears the edge without reaching it. `oneSidedScale` is the width given to an open side, by default 10 % of the limit.
- * NaN for NaN. Throws TypeError for a band without any limit.
+ * NaN for NaN. Never throws, since every picture is drawn by it: an aim outside its band stands at the nearer edge, a band without
+ * any limit has everything at 0. Files with such a band are refused at the door, and a job leaves their rows out.
  */
 export function errorE(value: number, band: Band, oneSidedScale?: number): number {
   const { aim, below, above } = placesOf(band, oneSidedScale)
@@ -75,22 +76,34 @@ function eOn(side: Side, distance: number): number {
 function placesOf(band: Band, oneSidedScale: number | undefined): Places {
   const { low, high } = band
   if (low !== null && high !== null) {
-    if (high <= low) throw new TypeError(`a band from ${low} to ${high} holds nothing`)
-    const aim = band.aim ?? (low + high) / 2
-    return { aim, below: closed(aim - low, high - low), above: closed(high - aim, high - low) }
+    const aim = within(band.aim ?? (low + high) / 2, low, high)
+    const instead = Math.abs(high - low) || scaleOf(high)
+    return { aim, below: closed(aim - low, instead), above: closed(high - aim, instead) }
   }
   const limit = low ?? high
-  if (limit === null) throw new TypeError('a band needs at least one limit')
-  const scale = oneSidedScale ?? (Math.abs(limit) * ONE_SIDED || 1)
+  const scale = oneSidedScale ?? scaleOf(limit ?? 0)
   const open: Side = { scale, open: true, onEdge: false }
-  const aim = band.aim ?? (low === null ? limit - scale : limit + scale)
-  return low === null
-    ? { aim, below: open, above: closed(limit - aim, scale) }
-    : { aim, below: closed(aim - limit, scale), above: open }
+  if (limit === null) {
+    const boundless: Side = { scale: Number.POSITIVE_INFINITY, open: true, onEdge: false }
+    return { aim: band.aim ?? 0, below: boundless, above: boundless }
+  }
+  if (low === null) {
+    const aim = Math.min(band.aim ?? limit - scale, limit)
+    return { aim, below: open, above: closed(limit - aim, scale) }
+  }
+  const aim = Math.max(band.aim ?? limit + scale, limit)
+  return { aim, below: closed(aim - limit, scale), above: open }
+}
+
+function within(aim: number, low: number, high: number): number {
+  return Math.max(low, Math.min(high, aim))
+}
+
+function scaleOf(limit: number): number {
+  return Math.abs(limit) * ONE_SIDED || 1
 }
 
 /** A side with an edge; where the aim sits on the edge, `instead` is its scale beyond it. */
 function closed(width: number, instead: number): Side {
-  if (width < 0) throw new TypeError(`the aim lies outside its band by ${-width}`)
-  return width === 0 ? { scale: instead, open: false, onEdge: true } : { scale: width, open: false, onEdge: false }
+  return width > 0 ? { scale: width, open: false, onEdge: false } : { scale: instead, open: false, onEdge: true }
 }

@@ -1,13 +1,15 @@
 import { printTarget, printValue } from '../quantity/print-value.ts'
 import type { Evidence } from '../schema/evidence.ts'
 import type { Captured } from '../schema/live-frame.ts'
+import { type Code, codeOf, NEWEST } from './algorithms.ts'
 import { judge, judgeParts } from './band.ts'
 import { MADE_FROM } from './captured-budget.ts'
-import { type DecisionRule, decide, type Judged } from './decision.ts'
-import { DRIFT_AHEAD_S, type Drifting, driftingIn } from './drifting.ts'
+import type { DecisionRule } from './decision.ts'
+import type { Drifting } from './drifting.ts'
 import type { Goal } from './goal.ts'
-import { expandedOf, type Live, type LiveRule } from './live.ts'
-import { short } from './settling.ts'
+import type { Live, LiveRule } from './live.ts'
+import type { Rested } from './rested.ts'
+import { restedIn } from './settling.ts'
 
 /** A captured value with everything that it and its verdict can be recomputed from. */
 export type Kept = Captured & { readonly evidence: Evidence }
@@ -40,88 +42,83 @@ export interface HowCaptured {
   readonly decision: DecisionRule
 }
 
-/**
- * The figures of one quantity from the readings that count; null while there are too few: one typed by a person, else three.
- * The same code recomputes them from a record.
- */
-export function figuresOf(live: Live, rule: LiveRule, how: HowCaptured): Figures | null {
-  const found = rule.facts.typed ? typedOf(live) : how.highest ? highestOf(live) : restOf(live, rule)
+/** What figures are made of: how the readings came to rest, the newest that counts, the largest seen. */
+export type SeenSince = Pick<Live, 'current' | 'highest'> & { readonly rested: Rested }
+
+const NEWEST_CODE = codeOf(NEWEST)
+
+/** The figures of one quantity from the readings that count; null while there are too few: one typed by a person, else three. */
+export function figuresOf({ current, highest, settle }: Live, rule: LiveRule, how: HowCaptured): Figures | null {
+  return figuresBy(NEWEST_CODE, { current, highest, rested: restedIn(settle) }, rule, how)
+}
+
+/** The same by the code of given versions: so a record is worked out again. */
+export function figuresBy(code: Code, seen: SeenSince, rule: LiveRule, how: HowCaptured): Figures | null {
+  const found = rule.facts.typed ? typedOf(seen) : how.highest ? highestOf(seen) : restOf(seen, rule, code)
   if (!found) return null
   const goal = how.judged ?? rule.goal
   const shownStep = rule.print.step
   const isPeak = rule.goal.kind === 'peak' && (found.label === 'settled' || found.label === 'short')
   const label = isPeak ? 'peaked' : found.label
-  const uncertainty = expandedOf({ ...found, from: MADE_FROM[label] }, rule)
+  const newest = seen.current?.value ?? found.value
+  const uncertainty = code.expands(rule.doubt, { ...found, from: MADE_FROM[label] }, newest)
+  const parts = partsOf(seen, how.highest)
   return {
     ...found,
     label,
     ...printValue(found.value, rule.facts.unit, shownStep),
     band: bandWords(goal, rule, shownStep),
-    verdict: verdictOf(found.value, live, goal, how.highest),
+    verdict: verdictOf(found.value, parts, goal),
     uncertainty,
-    ...decided({ value: found.value, parts: partsOf(live, how.highest), uncertainty }, goal, how.decision),
-  }
-}
-
-/** Tolerance band and rule limit are judged apart and never merged; a value is accepted where both allow it. A bare peak has neither. */
-function decided(judged: Judged, goal: Goal, rule: DecisionRule): Pick<Captured, 'answer' | 'limit' | 'accepted'> {
-  if (goal.kind === 'peak') return { answer: null, limit: null, accepted: true }
-  const band = decide(rule, judged, goal.band)
-  const limit = goal.rule ? decide(rule, judged, { ...goal.rule, aim: null }) : null
-  return {
-    answer: band.answer,
-    limit: limit?.answer ?? null,
-    accepted: band.accepted && (limit === null || limit.accepted),
+    ...code.accepts({ value: found.value, parts, uncertainty }, goal, how.decision),
   }
 }
 
 type Found = Pick<Captured, 'value' | 'label' | 'count' | 'mean' | 'spread' | 'windowS' | 'slope'>
 
-function typedOf(live: Live): Found | null {
-  const value = live.current?.value
+function typedOf({ current }: SeenSince): Found | null {
+  const value = current?.value
   return value == null ? null : { value, label: 'typed', count: 1, mean: value, spread: 0, windowS: 0 }
 }
 
-function highestOf(live: Live): Found | null {
-  const brief = short(live.settle)
-  if (!brief || live.highest === null) return null
-  const { count, mean, spread, windowS } = brief
-  return { value: live.highest, label: 'highest', count, mean, spread, windowS }
+function highestOf({ highest, rested }: SeenSince): Found | null {
+  const all = rested.all()
+  if (!all || highest === null) return null
+  const { count, mean, spread, windowS } = all
+  return { value: highest, label: 'highest', count, mean, spread, windowS }
 }
 
-/** What is not at rest, but moves so evenly and slowly that it stays in its band for 15 s; null where it does not, and for a peak. */
-export function driftOf({ settle }: Live, { goal, settle: rule }: LiveRule): Drifting | null {
-  return goal.kind === 'peak' ? null : driftingIn(settle, rule, goal.band, DRIFT_AHEAD_S)
+/** Whether what is not at rest may be captured as drifting now; null where it may not, and for a peak. */
+export function driftOf({ settle }: Live, rule: LiveRule): Drifting | null {
+  return NEWEST_CODE.drifts(restedIn(settle), rule.settle, rule.goal)
 }
 
-function restOf(live: Live, rule: LiveRule): Found | null {
-  const { settle } = live
-  if (settle.verdict === 'settled') {
-    const { value, count, mean, spread, windowS } = settle
+function restOf({ rested }: SeenSince, { goal, settle: rule }: LiveRule, code: Code): Found | null {
+  if (rested.verdict === 'settled') {
+    const { value, count, mean, spread, windowS } = rested
     return { value, label: 'settled', count, mean, spread, windowS }
   }
-  const drift = driftOf(live, rule)
+  const drift = code.drifts(rested, rule, goal)
   if (drift) {
     const { value, slope, count, spread, windowS } = drift
-    return { value, slope, label: 'drifting', count, mean: settle.mean, spread, windowS }
+    return { value, slope, label: 'drifting', count, mean: rested.mean, spread, windowS }
   }
-  const brief = short(settle)
+  const brief = rested.brief()
   if (!brief) return null
   const { count, mean, spread, windowS } = brief
   return { value: mean, label: 'short', count, mean, spread, windowS }
 }
 
 /** Simple acceptance: inside the tolerance band, every part of the newest reading too. A bare peak has no band and is inside. */
-function verdictOf(value: number, live: Live, goal: Goal, highest: boolean): Captured['verdict'] {
+function verdictOf(value: number, parts: readonly number[], goal: Goal): Captured['verdict'] {
   if (goal.kind === 'peak') return 'inside'
   const whole = judge(value, goal.band)
-  const parts = partsOf(live, highest)
   return whole === 'inside' && parts.length > 0 ? judgeParts(parts, goal.band) : whole
 }
 
 /** Both peaks, where the newest reading has them and a value of rest is judged. */
-function partsOf(live: Live, highest: boolean): readonly number[] {
-  return highest ? [] : (live.current?.parts ?? [])
+function partsOf({ current }: SeenSince, highest: boolean): readonly number[] {
+  return highest ? [] : (current?.parts ?? [])
 }
 
 function bandWords(goal: Goal, rule: LiveRule, shownStep: number): string {

@@ -1,9 +1,10 @@
 import { intakeCautions } from './intake.ts'
 import { wantsKey } from './job-seen.ts'
 import type { Job } from './job-types.ts'
+import { tripCautions } from './raising.ts'
 import { change, type Turn } from './turn.ts'
 
-/** What a person has to know before the step at hand: of the set's own time-out, of its meters, of the step, of the whole procedure. */
+/** What a person has to know before the step at hand: of the set's own time-out, of its meters, of the step, of the supply, of the whole procedure. */
 function cautionsOf(job: Job): readonly string[] {
   const { open, plan } = job
   const timeOuts = wantsKey(job) ? open.timeOuts : []
@@ -12,6 +13,7 @@ function cautionsOf(job: Job): readonly string[] {
       ...timeOuts,
       ...open.coarse,
       ...open.step.cautions,
+      ...tripCautions(plan.supplyTrip, plan.procedure.set, job.wall.slice(0, 10)),
       ...intakeCautions(plan),
       ...plan.procedure.cautions,
     ]),

@@ -1,6 +1,6 @@
 import { jumpIn } from './jump.ts'
+import type { Rested } from './rested.ts'
 import type { SettleRule } from './settle-rule.ts'
-import type { SettleState } from './settling.ts'
 import { MEAN_ERROR, scaleAt } from './still.ts'
 import { linesThrough } from './straight-line.ts'
 
@@ -33,7 +33,7 @@ const AGREE_ERRORS = 2.5
  * near an edge. `low` and `high` in the unit of the readings, null where the band is open.
  */
 export function driftingIn(
-  { verdict, samples }: SettleState,
+  { verdict, samples }: Pick<Rested, 'verdict' | 'samples'>,
   rule: SettleRule,
   { low, high }: { readonly low: number | null; readonly high: number | null },
   aheadS: number,

@@ -1,8 +1,9 @@
 import type { Evidence, KeptGoal, KeptReading } from '../schema/evidence.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
-import { type Figures, figuresOf, type HowCaptured } from './capture.ts'
+import { codeOf, NEWEST, UNNAMED, type Versions, versionsIn } from './algorithms.ts'
+import { type Figures, figuresBy, type HowCaptured } from './capture.ts'
 import type { Goal } from './goal.ts'
-import { addReading, type Live, type LiveRule, liveRule, startLive } from './live.ts'
+import { correctReading, highestOf, type Live, type LiveRule, liveRule } from './live.ts'
 
 /** What a captured value is recomputed from, taken from the readings that counted. */
 export function evidenceOf(
@@ -10,7 +11,9 @@ export function evidenceOf(
   rule: LiveRule,
   how: HowCaptured & { readonly technique: Evidence['technique']; readonly conditions: Evidence['conditions'] },
 ): Evidence {
-  const { slope, replaced } = live.settle
+  const { slope, samples } = live.settle
+  // where the largest seen is wanted, no reading is a spike
+  const spikes = how.highest ? NONE_ASIDE : new Set(samples.flatMap(({ aside, atS }) => (aside ? [atS] : [])))
   return {
     facts: rule.facts,
     seriesOhms: rule.seriesOhms,
@@ -18,27 +21,81 @@ export function evidenceOf(
     judgedAgainst: how.judged ? keptGoal(how.judged) : null,
     decision: how.decision,
     technique: how.technique,
-    readings: live.kept.flatMap(keptReading),
+    readings: live.kept.flatMap((one) => keptReading(one, spikes)),
     correction: [...(live.current?.chain ?? [])],
     slope: Number.isFinite(slope) ? slope : null,
-    replaced,
+    replaced: spikes.size,
     conditions: how.conditions,
+    algorithms: NEWEST,
   }
 }
 
-/** The figures of a capture worked out again from its evidence alone; null when the readings are too few. `readings` where the raw replies were read anew. */
-export function recompute(evidence: Evidence, readings: readonly KeptReading[] = evidence.readings): Figures | null {
-  const { facts } = evidence
-  const rule = liveRule(facts, goalFrom(evidence.goal), evidence.seriesOhms)
-  const around = { counts: true, amps: null, heating: false }
-  const live = readings.reduce((so, one) => addReading(so, readingFrom(one, facts), rule, around), startLive(rule))
-  const judged = evidence.judgedAgainst ? { judged: goalFrom(evidence.judgedAgainst) } : {}
-  return figuresOf(live, rule, { highest: evidence.technique === 'highest', decision: evidence.decision, ...judged })
+/** The versions that a value was captured by; where its evidence names none, each that it may have been, latest first. Throws TypeError for one that is not known. */
+export function versionsOf({ algorithms }: Evidence): readonly Versions[] {
+  return algorithms === undefined ? UNNAMED : [versionsIn(algorithms)]
 }
 
-function keptReading(reading: Reading): KeptReading[] {
+/** A capture worked out again. */
+export interface WorkedOut {
+  /** null when the readings are too few. */
+  readonly figures: Figures | null
+  /** Which of the readings, from 0, are spikes that count for nothing; none where the version marks none. */
+  readonly spikes: readonly number[]
+}
+
+/** The figures of a capture worked out again from its evidence alone; null when the readings are too few. */
+export function recompute(evidence: Evidence, readings: readonly KeptReading[] = evidence.readings): Figures | null {
+  return workedOut(evidence, readings).figures
+}
+
+/** The same with what is a spike; `readings` where the raw replies were read anew, by the versions that it was captured by unless others are given. */
+export function workedOut(
+  evidence: Evidence,
+  readings: readonly KeptReading[] = evidence.readings,
+  versions: Versions = versionsOf(evidence)[0] ?? NEWEST,
+): WorkedOut {
+  const { facts } = evidence
+  const code = codeOf(versions)
+  const rule = liveRule(facts, goalFrom(evidence.goal), evidence.seriesOhms)
+  const counted = readings.map((one) => {
+    const reading = readingFrom(one, facts)
+    return { reading, ...correctReading(reading, rule) }
+  })
+  const series = counted.flatMap(({ reading, value }) =>
+    value === null ? [] : [{ atS: reading.arrivedMs / 1000, value }],
+  )
+  const highest = counted.reduce<number | null>(
+    (so, { value, parts }) => (value === null ? so : highestOf(so ?? value, value, parts)),
+    null,
+  )
+  const newest = counted.at(-1)
+  const seen = {
+    rested: code.rests(series, rule.settle),
+    current: newest ? { ...newest, counts: true } : null,
+    highest,
+  }
+  const judged = evidence.judgedAgainst ? { judged: goalFrom(evidence.judgedAgainst) } : {}
+  const isHighest = evidence.technique === 'highest'
+  const aside = new Set(isHighest ? [] : seen.rested.aside)
+  const spikes = readings.flatMap(({ arrivedMs }, at) => (aside.has(arrivedMs / 1000) ? [at] : []))
+  const figures = figuresBy(code, seen, rule, {
+    highest: isHighest,
+    decision: evidence.decision,
+    ...judged,
+  })
+  return { figures, spikes }
+}
+
+const NONE_ASIDE: ReadonlySet<number> = new Set()
+
+function keptReading(reading: Reading, spikes: ReadonlySet<number>): KeptReading[] {
   const { raw, beganMs, arrivedMs, epoch, value, parts } = reading
-  return value === null ? [] : [{ raw, beganMs, arrivedMs, epoch, value, ...(parts ? { parts: [...parts] } : {}) }]
+  if (value === null) return []
+  const rare = {
+    ...(parts ? { parts: [...parts] } : {}),
+    ...(spikes.has(arrivedMs / 1000) ? { spike: true as const } : {}),
+  }
+  return [{ raw, beganMs, arrivedMs, epoch, value, ...rare }]
 }
 
 function readingFrom(kept: KeptReading, facts: MeterFacts): Reading {

@@ -16,7 +16,7 @@ export type Goal =
     }
   | { readonly kind: 'peak'; readonly dip: boolean }
 
-/** A target with "channel" put in numbers. `channelHz` null: the channel's frequency is not known, and an `around channel` target has no band yet. */
+/** A target with "channel" put in numbers. `channelHz` null: the channel's frequency is not known, and an `around channel` target has no band yet; nor has one too wide for a number. */
 export function goalOf(
   target: Target,
   channelHz: number | null,
@@ -29,6 +29,7 @@ export function goalOf(
     case 'around channel': {
       if (channelHz === null) return null
       const half = target.as === 'Hz' ? target.plusMinus : target.plusMinus * channelHz
+      if (!Number.isFinite(half)) return null
       const band = { low: channelHz - half, high: channelHz + half, aim: channelHz }
       return { kind: 'band', band, ...aimOf(band, more.aim, channelHz), rule: more.rule }
     }

@@ -128,9 +128,19 @@ function closedFound(before: Job, after: Job): readonly JobEntry[] {
   return [{ kind: 'event', what: FOUND_CLOSED, words: `${hands} is to be turned: nothing is read as found any more` }]
 }
 
-/** Something to do by hand was confirmed. */
+/** Answers to what is asked before a value that is far out is kept. */
+export const KEPT_AS_IT_IS = 'kept as it is'
+export const READ_AGAIN = 'read again'
+
+/** Something to do by hand was confirmed, or a question about a value was answered. */
 function answers(before: Job, after: Job): readonly JobEntry[] {
   const { phase } = before
+  if (phase.name === 'question') {
+    const question = `${phase.ask} ${before.open.step.title}: ${phase.why}`
+    if (after.phase.name === 'keeping') return [{ kind: 'answered', question, answer: KEPT_AS_IT_IS }]
+    const again = after.phase.name === 'read' && after.at === before.at
+    return again ? [{ kind: 'answered', question, answer: READ_AGAIN }] : []
+  }
   if (phase.name !== 'action') return []
   const confirmed =
     before.open.step.technique === 'do'

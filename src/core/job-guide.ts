@@ -7,6 +7,7 @@ import { budgetOf, noRf, suspectLeads, wantsKey, wrongChannel } from './job-seen
 import type { Job } from './job-types.ts'
 import { restLeftS } from './key-down.ts'
 import { ageOf, type Live, type LiveRule } from './live.ts'
+import { lateWords } from './missed.ts'
 import { outOfBand, outSecond, outWords } from './out-of-band.ts'
 import { nudgeS } from './step-and-wait.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
@@ -30,6 +31,10 @@ export function guideOf(job: Job): Guide {
           ? 'Settings: put back what was found, write down what is left'
           : 'Settings: write down what the set shows',
       )
+    case 'question':
+      return job.key.keyed
+        ? say('release key', 'Release the key: a question first', { because: phase.ask, hands: 'off' })
+        : say('question', phase.ask, { because: phase.why, hands: 'off' })
     case 'keeping':
       return say('steady', 'Writing it down', { hands: 'off', drop: 1 })
     case 'key up first':
@@ -112,7 +117,11 @@ function measuring(job: Job): Guide {
   const waitedMs = job.nowMs - Math.max(job.counting.fromMs.get(live.quantity) ?? 0, job.key.sinceMs)
   if (Math.min(ageMs, waitedMs) > oldAfterMs)
     return say('old', 'Do not turn: the reading is old', {
-      because: `${rule.facts.instrument} has not answered in time`,
+      because: lateWords(
+        rule.facts.instrument,
+        job.missed.find(({ instrument }) => instrument === rule.facts.instrument),
+        live.last,
+      ),
       hands: 'off',
     })
   const silent = noRf(job)
@@ -197,6 +206,8 @@ export function offersIn(state: LiveState): LiveFrame['offers'] {
       return ['type in', ...always]
     case 'captured':
       return ['next', ...always]
+    case 'question':
+      return ['again', 'keep', ...always]
     case 'finished':
       return ['open step', 'close job']
     case 'settling':

@@ -3,10 +3,11 @@ import type { Intake } from '../schema/intake.ts'
 import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts } from '../schema/reading.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import { type BandChannel, middleOf } from './channels.ts'
 import { type Effects, NO_EFFECTS } from './effect.ts'
 import type { JobPlan } from './job-types.ts'
-import { linesOf } from './lines.ts'
+import { doableWith, linesOf } from './lines.ts'
 
 /** The channels of the bands in use: every band marked yes, and those of the "ask" ones that were chosen. */
 export function channelsInUse(
@@ -35,6 +36,7 @@ export function planJob(
     readonly ruleCard: RuleCard | null
     readonly meters: readonly MeterFacts[]
     readonly setsTone: boolean
+    readonly supplyTrip: SupplyTrip
     readonly simulated: boolean
     readonly effects?: Effects
     readonly intake?: Intake | null
@@ -44,7 +46,7 @@ export function planJob(
   const spacings = Object.values(procedure.bands).flatMap((use) => plans.get(use.plan)?.spacingHz ?? [])
   return {
     procedure,
-    lines: linesOf(procedure, about.ruleCard),
+    lines: doableWith(linesOf(procedure, about.ruleCard, about.supplyTrip), channels),
     ruleCard: about.ruleCard,
     decision: about.ruleCard?.decision ?? 'simple acceptance',
     serial: about.serial,
@@ -55,6 +57,7 @@ export function planJob(
     bands: [...new Set(channels.map(({ band }) => procedure.bands[band]?.words ?? band))],
     middle: middleOf(channels) ?? null,
     setsTone: about.setsTone,
+    supplyTrip: about.supplyTrip,
     simulated: about.simulated,
     effects: about.effects ?? NO_EFFECTS,
   }

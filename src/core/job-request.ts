@@ -6,6 +6,7 @@ import {
   capture,
   finishLine,
   finishWait,
+  keep,
   NOBODY_STEERS,
   openAt,
   openNext,
@@ -14,6 +15,7 @@ import {
 import type { Job } from './job-types.ts'
 import { type Line, turnsSomething } from './lines.ts'
 import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './marks.ts'
+import { openAtStop } from './read-again.ts'
 import { cannotDo, isKeyed } from './step-open.ts'
 import { stopAnswer } from './stop-answer.ts'
 import { timeOutsOf } from './time-outs.ts'
@@ -42,18 +44,21 @@ export function request(job: Job, asked: FromPage): Asked {
     case 'capture': {
       if (phase.name !== 'work') return refused(job, 'nothing is being measured')
       const after = capture(turn(job), asked.by)
-      return after.job.phase.name === 'work'
-        ? refused(job, 'too few readings count yet: three are needed')
-        : done(after, 'captured')
+      if (after.job.phase.name === 'work') return refused(job, 'too few readings count yet: three are needed')
+      return done(after, after.job.phase.name === 'question' ? after.job.phase.ask : 'captured')
     }
     case 'next':
       if (phase.name !== 'done')
         return refused(job, 'the step is not done; open another, or leave it out with a reason')
       if (job.key.keyed) return refused(job, 'release the key first')
       return done(openNext(turn(job)), 'next step')
+    case 'keep':
+      if (phase.name !== 'question') return refused(job, 'nothing is asked')
+      return job.key.keyed ? refused(job, 'release the key first') : done(keep(turn(job), phase.taken), 'kept as it is')
     case 'again':
-      if (phase.name !== 'done') return refused(job, 'the step is not done')
+      if (phase.name !== 'done' && phase.name !== 'question') return refused(job, 'the step is not done')
       if (job.key.keyed) return refused(job, 'release the key first')
+      if (phase.name === 'question') return done(openAtStop(turn(job), job.at, job.open.stopAt), 'read again')
       return request(job, { ...asked, kind: 'open step', step: job.plan.lines[job.at]?.id ?? '' })
     case 'open step': {
       if (phase.name === 'stopped') return refused(job, 'the supply is off: say "go on" first')
@@ -97,6 +102,7 @@ export function request(job: Job, asked: FromPage): Asked {
     case 'hand over':
     case 'reopen job':
     case 'type in':
+    case 'keep course':
       return refused(job, `"${asked.kind}" is not for a running job`)
     default:
       return asked satisfies never

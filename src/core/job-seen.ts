@@ -1,8 +1,12 @@
+import type { Quantity } from '../quantity/quantity.ts'
 import type { Evidence } from '../schema/evidence.ts'
 import type { BandChannel } from './channels.ts'
 import { channelAt } from './channels.ts'
+import { quantitiesOf } from './goal.ts'
 import type { Job } from './job-types.ts'
 import { type KeyBudget, keyedS } from './key-down.ts'
+import { highestVolts } from './raising.ts'
+import { isKeyed } from './step-open.ts'
 
 /** Above normal by more than this, the supply counts as raised, V. */
 export const RAISED_BY_VOLTS = 0.2
@@ -28,7 +32,8 @@ export function wrongChannel(job: Job): string {
   const wanted = job.open.channel
   const seen = channelSeen(job)
   if (!wanted || !seen || seen.transmitHz === wanted.transmitHz) return ''
-  return `the set is on ${seen.channel}, the step wants ${wanted.channel}`
+  const words = `the set is on ${seen.channel}, the step wants ${wanted.channel}`
+  return seen.reserved ? `${words}. ${seen.channel} is reserved and never keyed: release the key` : words
 }
 
 /** Keyed by the supply current, yet the power meter sees nothing: words for it, or "". RF is looked for from 1.5 s after key-down. */
@@ -65,11 +70,11 @@ const LEAST_TARGET_VOLTS = 0.5
 const WANDERS_TO_VOLTS = 0.33
 const NOTHING_VOLTS = 0.02
 
-/** Volts at the supply's terminals that give `plugVolts` at the plug, within the ceiling. A lead above 0.15 ohm is mended, not compensated. */
+/** Volts at the supply's terminals that give `plugVolts` at the plug, within what the job may put there. A lead above 0.15 ohm is mended, not compensated. */
 export function terminalVolts(job: Job, plugVolts: number, keyed: boolean): number {
   const { ohms, keyedAmps, receiveAmps } = job.lead
   const drop = ohms > LEAD_TO_MEND_OHMS ? 0 : ohms * (keyed ? keyedAmps : receiveAmps)
-  return Math.min(job.plan.procedure.set.ceilingVolts, plugVolts + Math.max(0, drop))
+  return Math.min(highestVolts(job.plan.supplyTrip, job.plan.procedure.set), plugVolts + Math.max(0, drop))
 }
 
 export const LEAD_TO_MEND_OHMS = 0.15
@@ -94,4 +99,23 @@ export function conditionsOf(job: Job): Evidence['conditions'] {
     state: wantsKey(job) ? 'transmit' : 'receive',
     keyDownS: keyedS(job.key),
   }
+}
+
+/**
+ * What the bench should read: the step's own quantities first, then what shows key and channel. Of a check's several quantities one
+ * that has settled makes room for the next: a box of several instruments gives its time to the first of the list.
+ */
+export function wanted(job: Job): readonly Quantity[] {
+  const { step, lives } = job.open
+  const settled = new Set(lives.filter(({ settle }) => settle.verdict === 'settled').map(({ quantity }) => quantity))
+  const late = (quantity: Quantity) => (step.technique === 'check' && settled.has(quantity) ? 1 : 0)
+  const own = quantitiesOf(step).toSorted((a, b) => late(a) - late(b))
+  const keyed: readonly Quantity[] = isKeyed(job.open.step) ? ['RF power', 'frequency'] : []
+  const measured = new Set(job.plan.meters.map((meter) => meter.quantity))
+  return [...new Set([...own, ...keyed])].filter((quantity) => measured.has(quantity))
+}
+
+/** An instrument of the open step that does not answer; undefined where all do. */
+export function lostOf({ open, down }: Job): Job['down'][number] | undefined {
+  return down.find(({ instrument }) => open.rules.some((rule) => rule.facts.instrument === instrument))
 }

@@ -1,18 +1,18 @@
-import type { Quantity } from '../quantity/quantity.ts'
 import type { Captured } from '../schema/live-frame.ts'
 import { type Kept, markLatest } from './capture.ts'
 import { forgetDisturbed, reopenDisturbed } from './disturbed.ts'
 import { DWELL_MS } from './dwell.ts'
-import { effectName, remember } from './effect.ts'
-import { quantitiesOf } from './goal.ts'
 import { nudgeWords } from './guide-words.ts'
-import { LEAD_TO_MEND_OHMS, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
+import { LEAD_TO_MEND_OHMS, lostOf, suspectLeads, terminalVolts, wantsKey } from './job-seen.ts'
 import type { Effect, Job, JobPlan, Phase } from './job-types.ts'
 import { keptOf } from './kept-of.ts'
+import { learned } from './learned.ts'
 import { turnsSomething } from './lines.ts'
 import { isInsideAim, type Live, type LiveRule, startLive } from './live.ts'
 import { outOfBand } from './out-of-band.ts'
 import { startPeak } from './peak.ts'
+import { questionOn } from './question.ts'
+import { notRaised } from './raising.ts'
 import { remarksOn, takenOf } from './remarks.ts'
 import { adjusterDone, type Rounds } from './rounds.ts'
 import { short } from './settling.ts'
@@ -34,6 +34,12 @@ export function arm(before: Turn): Turn {
   const { job } = before
   const { set } = job.plan.procedure
   const { step, stop } = job.open
+  const lost = lostOf(job)
+  if (lost)
+    return enter(tell(backToNormal(before, `${lost.instrument} is lost`), 'link lost', lost.words), {
+      name: 'link lost',
+      ...lost,
+    })
   const keyed = isKeyed(step)
   const volts = aimedVolts(job)
   const start = job.supply?.output !== 'on'
@@ -64,20 +70,6 @@ function aimedVolts(job: Job): number {
   if (!step.adjust.includes('supply')) return terminalVolts(job, plugVolts, isKeyed(step))
   if (!trimmed) return plugVolts
   return (terminalVolts(job, plugVolts, true) + terminalVolts(job, plugVolts, false)) / 2
-}
-
-/**
- * What the bench should read: the step's own quantities first, then what shows key and channel. Of a check's several quantities one
- * that has settled makes room for the next: a box of several instruments gives its time to the first of the list.
- */
-export function wanted(job: Job): readonly Quantity[] {
-  const { step, lives } = job.open
-  const settled = new Set(lives.filter(({ settle }) => settle.verdict === 'settled').map(({ quantity }) => quantity))
-  const late = (quantity: Quantity) => (step.technique === 'check' && settled.has(quantity) ? 1 : 0)
-  const own = quantitiesOf(step).toSorted((a, b) => late(a) - late(b))
-  const keyed: readonly Quantity[] = isKeyed(job.open.step) ? ['RF power', 'frequency'] : []
-  const measured = new Set(job.plan.meters.map((meter) => meter.quantity))
-  return [...new Set([...own, ...keyed])].filter((quantity) => measured.has(quantity))
 }
 
 /** The resting state after a step, however it ends. */
@@ -263,7 +255,7 @@ function nextAdjuster(
   })
 }
 
-/** Keeps what is there of every quantity of the step; refused (nothing changes) when the main one has too few readings. */
+/** Keeps what is there of every quantity of the step, a question first where it is far out; refused (nothing changes) when the main one has too few readings. */
 export function capture(before: Turn, by: Captured['by']): Turn {
   const { job } = before
   const { lives, rules } = job.open
@@ -275,6 +267,14 @@ export function capture(before: Turn, by: Captured['by']): Turn {
     if (one) taken.push(one)
   }
   if (!taken[0] || taken[0].quantity !== job.open.step.quantity) return before
+  const question = questionOn(job, taken[0])
+  // nothing is kept raised while a person goes and looks
+  if (question) return enter(backToNormal(before, 'a value is asked about'), { name: 'question', taken, ...question })
+  return keep(before, taken)
+}
+
+/** On its way to the journal. */
+export function keep(before: Turn, taken: readonly Kept[]): Turn {
   return want(enter(before, { name: 'keeping', taken }), { kind: 'keep', taken })
 }
 
@@ -320,7 +320,10 @@ function stopDone(before: Turn): Turn {
   if (before.job.key.keyed && next.channel !== open.channel)
     return changeOpen(moved, { release: `Key up, then channel ${next.channel?.channel}` })
   const { tone } = next.stop
-  return tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts ? moved : arm(moved)
+  const same = tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts
+  // after a question, or while nobody was there, the supply stands at normal
+  const rested = before.job.armed === null
+  return (same && !rested) || (rested && !before.job.pagePresent) ? moved : arm(moved)
 }
 
 function askFor(before: Turn, words: string): Turn {
@@ -329,7 +332,7 @@ function askFor(before: Turn, words: string): Turn {
 
 /** Receive and transmit were read at the plug: the drop between them is the lead's. Trims once, with the key up, when that helps. */
 function trimSupply(before: Turn): Turn {
-  const { open, captured } = before.job
+  const { open, captured, plan } = before.job
   const [receive, keyed] = open.statesSeen.slice(-2)
   if (!receive || !keyed || receive.amps === null || keyed.amps === null || keyed.amps <= receive.amps)
     return finishStep(before)
@@ -340,6 +343,14 @@ function trimSupply(before: Turn): Turn {
   const known = change(before, { lead: { ohms, receiveAmps: receive.amps, keyedAmps: keyed.amps } })
   if (bad) return finishStep(tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: lead or plug is bad, mend it.`))
   if (inside || open.trimmed) return finishStep(known)
+  if (notRaised(plan.supplyTrip, plan.procedure.set) !== null)
+    return finishStep(
+      tell(
+        known,
+        'note',
+        `The lead drops ${drop.toFixed(2)} V: this supply does not go above normal to make up for it.`,
+      ),
+    )
   const told = tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: the supply makes up for it.`)
   return arm(changeOpen(told, { ...stopOf(known.job.plan, open.step, 0), trimmed: true, statesSeen: [] }))
 }
@@ -357,15 +368,6 @@ function finishStep(before: Turn): Turn {
   if (step.firstKey && !inside)
     return stopFor(told, 'no RF at the first key-down: is the load on, and the aerial lead in it?')
   return enter(told, { name: 'done', sinceMs: job.nowMs })
-}
-
-/** What the hand's moves in this step have shown of its adjuster. */
-function learned(before: Turn): Turn {
-  const { open, effects } = before.job
-  const set = open.lives[0]?.set
-  if (!set || open.step.quantity === null) return before
-  const name = effectName(open.adjuster, open.step.quantity)
-  return change(before, { effects: remember(effects, name, set.moves, set.turnsOver) })
 }
 
 /** A line that is only done or written down is over. */

@@ -6,6 +6,7 @@ import type { Procedure } from '../schema/procedure-file.ts'
 import type { MeterFacts, Reading } from '../schema/reading.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { Stop } from '../schema/step-file.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import type { Kept } from './capture.ts'
 import type { BandChannel } from './channels.ts'
 import type { DecisionRule } from './decision.ts'
@@ -37,6 +38,8 @@ export interface JobPlan {
   readonly middle: BandChannel | null
   /** The bench has an audio oscillator that is set by the program. */
   readonly setsTone: boolean
+  /** What ends an over-voltage on this bench: nothing is raised without it. */
+  readonly supplyTrip: SupplyTrip
   readonly simulated: boolean
   /** What earlier jobs on sets of this type have learned of the adjusters. */
   readonly effects: Effects
@@ -56,6 +59,8 @@ export type Phase =
   | { readonly name: 'work' }
   /** The set grows warm, and no other step can be done meanwhile; keyed again when the next sample is due. */
   | { readonly name: 'warming' }
+  /** A value that is far out, and what may have been forgotten: kept or read again when a person has looked. */
+  | { readonly name: 'question'; readonly taken: readonly Kept[]; readonly ask: string; readonly why: string }
   /** On the way to the journal; said to be captured only when it is there. */
   | { readonly name: 'keeping'; readonly taken: readonly Kept[] }
   /** Captured; goes on to the next step by itself when the key is up. */
@@ -157,7 +162,10 @@ export interface Job {
   readonly counting: CountFrom
   /** The lead between supply and set: ohm, and the currents it was measured with. */
   readonly lead: { readonly ohms: number; readonly receiveAmps: number; readonly keyedAmps: number }
-  readonly down: readonly string[]
+  /** Instruments that do not answer, each with why. */
+  readonly down: readonly { readonly instrument: string; readonly words: string }[]
+  /** What each instrument missed last, with the cure, and when. */
+  readonly missed: readonly Missed[]
   /** What the bench was last told to read. */
   readonly watched: readonly Quantity[]
   readonly pagePresent: boolean
@@ -169,6 +177,14 @@ export interface Job {
   /** Wall time of the newest event, ISO 8601. */
   readonly wall: string
   readonly log: readonly JobMark[]
+}
+
+export interface Missed {
+  readonly instrument: string
+  readonly words: string
+  readonly atMs: number
+  /** When a miss of this instrument was last told. */
+  readonly toldMs: number
 }
 
 /** A change of state with its time, kept so that it can be said afterwards where the time went. */
@@ -192,6 +208,8 @@ export type JobEvent =
       readonly words: string
       readonly atMs: number
     }
+  /** One reply of an instrument was missed; its link stands. */
+  | { readonly kind: 'missed'; readonly instrument: string; readonly words: string; readonly atMs: number }
   | {
       readonly kind: 'acted'
       readonly resting: 'normal' | 'safe'

@@ -1,19 +1,21 @@
 import type { Quantity } from '../quantity/quantity.ts'
 import type { SupplyState } from '../schema/keeper-message.ts'
+import type { LiveEvent } from '../schema/live-frame.ts'
 import type { Reading } from '../schema/reading.ts'
 import { afterKeeping, leftAlone, page } from './attendance.ts'
 import { channelJumped, jumpAwaitedFrom, seenForJump } from './channel-jump.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from './hold-off.ts'
 import { guideOf } from './job-guide.ts'
 import { request } from './job-request.ts'
-import { budgetOf, channelSeen, wantsKey, wrongChannel } from './job-seen.ts'
-import { arm, backToNormal, firstPhase, kept, progress, stopFor, wanted } from './job-steps.ts'
+import { budgetOf, channelSeen, lostOf, wanted, wantsKey, wrongChannel } from './job-seen.ts'
+import { arm, backToNormal, firstPhase, kept, progress, stopFor } from './job-steps.ts'
 import type { Advance, Job, JobEvent, JobPlan } from './job-types.ts'
 import { runKeyClock, startKeyClock } from './key-down.ts'
-import { addReading, restartLive } from './live.ts'
+import { addReading, beforeRelease, type Live, type LiveRule, restartLive } from './live.ts'
+import { MISS_TOLD_MS } from './missed.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
-import { change, enter, type Turn, tell, turn, want } from './turn.ts'
+import { change, enter, KEPT_EVENTS, type Turn, tell, turn, want } from './turn.ts'
 
 /** A job at its first step that is not left out. Nothing is switched on before the person is ready. Throws TypeError for a procedure without steps. */
 export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
@@ -43,7 +45,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     marks: [],
     cautionsSeen: [],
     effects: plan.effects,
-    events: [],
+    events: leftOutEvents(plan),
     supply: null,
     armed: null,
     key: startKeyClock(nowMs),
@@ -51,15 +53,28 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     counting: { epoch: 0, supplyMs: 0, fromMs: new Map() },
     lead: { ohms: 0, receiveAmps: 0, keyedAmps: 0 },
     down: [],
+    missed: [],
     watched: [],
     pagePresent: true,
     absentSinceMs: null,
-    nextId: 1,
+    nextId: 1 + leftOutEvents(plan).length,
     keyWarned: 0,
     nowMs,
     wall,
     log: [],
   })
+}
+
+/** Rows that this job cannot do are said at once, not only in the list. */
+function leftOutEvents(plan: JobPlan): readonly LiveEvent[] {
+  return plan.lines
+    .filter(({ wanting }) => wanting)
+    .slice(0, KEPT_EVENTS)
+    .map(({ step, leftOut }, at) => ({
+      seq: at + 1,
+      what: 'note',
+      words: `${step.row} ${step.title} is left out: ${leftOut}`,
+    }))
 }
 
 /** One event further: the job after it and what the shell is to do. The only place where a job changes. */
@@ -91,6 +106,8 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
       return armed(job, event.id, event.ok, event.words)
     case 'link':
       return link(job, event.instrument, event.up, event.words)
+    case 'missed':
+      return missed(job, event)
     case 'acted':
       return acted(job, event.resting, actedWords(event))
     case 'kept':
@@ -117,9 +134,13 @@ function changed(job: Job, cause: Cause, epoch: number): Turn {
     ...job,
     counting: { epoch, fromMs, supplyMs: cause === 'supply' ? job.nowMs + SUPPLY_MS : job.counting.supplyMs },
     open: released
-      ? job.open
+      ? { ...job.open, lives: job.open.lives.map((live, at) => sharp(live, job.open.rules[at], job.nowMs)) }
       : { ...job.open, lives: job.open.lives.map((live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
   })
+}
+
+function sharp(live: Live, rule: LiveRule | undefined, nowMs: number): Live {
+  return rule ? beforeRelease(live, rule, nowMs) : live
 }
 
 function reading(job: Job, said: Reading): Turn {
@@ -198,7 +219,8 @@ function armed(job: Job, id: number, ok: boolean, words: string): Turn {
 }
 
 function link(job: Job, instrument: string, up: boolean, words: string): Turn {
-  const down = up ? job.down.filter((name) => name !== instrument) : [...new Set([...job.down, instrument])]
+  const others = job.down.filter((one) => one.instrument !== instrument)
+  const down = up ? others : [...others, { instrument, words }]
   const used = job.open.rules.some((rule) => rule.facts.instrument === instrument)
   const next = turn({ ...job, down })
   if (!used) return next
@@ -207,9 +229,19 @@ function link(job: Job, instrument: string, up: boolean, words: string): Turn {
     const lost = tell(backToNormal(next, `${instrument} is lost`), 'link lost', words)
     return enter(lost, { name: 'link lost', instrument, words })
   }
-  if (up && phase.name === 'link lost' && !job.open.rules.some((rule) => down.includes(rule.facts.instrument)))
+  if (up && phase.name === 'link lost' && !lostOf(next.job))
     return arm(tell(next, 'link back', `${instrument} is back; the step goes on.`))
-  return next
+  return up ? next : tell(next, 'link lost', words)
+}
+
+/** Told with cause and cure, and kept for whoever asks why a reading is old. */
+function missed(job: Job, { instrument, words }: Extract<JobEvent, { kind: 'missed' }>): Turn {
+  const before = job.missed.find((one) => one.instrument === instrument)
+  const told = before !== undefined && job.nowMs - before.toldMs < MISS_TOLD_MS
+  const now = { instrument, words, atMs: job.nowMs, toldMs: told ? before.toldMs : job.nowMs }
+  const next = turn({ ...job, missed: [...job.missed.filter((one) => one !== before), now] })
+  const used = job.open.rules.some((rule) => rule.facts.instrument === instrument)
+  return used && !told ? tell(next, 'note', `A reply was missed: ${words}`) : next
 }
 
 /** Why the keeper acted, and whether that is proved: for page and journal. */

@@ -1,4 +1,4 @@
-import type { Sample } from './spikes.ts'
+import type { Timed } from './spikes.ts'
 import { type Line, linesThrough, type Noise } from './straight-line.ts'
 
 /** The readings on either side of a jump are compared by so many. */
@@ -22,7 +22,7 @@ interface Scale {
  * Index of the first reading after the newest jump (the tool taken out of a core, the field of a key-down on the lead); 0 without
  * one. No line may reach across it: one up and a slope down look like rest.
  */
-export function jumpIn(samples: readonly Sample[], { delta, noise }: Scale): number {
+export function jumpIn(samples: readonly Timed[], { delta, noise }: Scale): number {
   let most = SIDE * delta * Math.max(DELTAS, SIGMAS * Math.max(noise.sigma, roughness(samples) / delta))
   let jump = 0
   // the newest place where the two sides differ enough is seldom the one where they differ most
@@ -36,14 +36,14 @@ export function jumpIn(samples: readonly Sample[], { delta, noise }: Scale): num
 }
 
 /** Sigma of one reading from neighbouring ones, in the unit of the readings; for where the driver does not say, or says too little. */
-function roughness(samples: readonly Sample[]): number {
+function roughness(samples: readonly Timed[]): number {
   let squares = 0
   for (let index = 1; index < samples.length; index++)
     squares += ((samples[index]?.value ?? 0) - (samples[index - 1]?.value ?? 0)) ** 2
   return Math.sqrt(squares / 2 / (samples.length - 1))
 }
 
-function sumFrom(samples: readonly Sample[], from: number): number {
+function sumFrom(samples: readonly Timed[], from: number): number {
   let sum = 0
   for (let index = from; index < from + SIDE; index++) sum += samples[index]?.value ?? 0
   return sum
@@ -55,7 +55,7 @@ function sumFrom(samples: readonly Sample[], from: number): number {
  */
 export function goesOnAfter(
   jump: number,
-  samples: readonly Sample[],
+  samples: readonly Timed[],
   line: Line,
   { scale, everyS, aheadS }: { readonly scale: Scale; readonly everyS: number; readonly aheadS: number },
 ): boolean {

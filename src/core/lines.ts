@@ -3,6 +3,10 @@ import type { Procedure } from '../schema/procedure-file.ts'
 import type { Row } from '../schema/row-file.ts'
 import type { RuleCard } from '../schema/rule-card.ts'
 import type { MeasuredStep } from '../schema/step-file.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
+import type { BandChannel } from './channels.ts'
+import { isRaised, notRaised } from './raising.ts'
+import { cannotBeDone } from './step-faults.ts'
 
 /** A step as the job does it; one that is only done or written down measures nothing. */
 export type Step = Omit<MeasuredStep, 'kind' | 'quantity' | 'target' | 'technique'> & {
@@ -19,17 +23,38 @@ export interface Line {
   readonly step: Step
   /** Why it is left out from the start; null where it is done. */
   readonly leftOut: string | null
+  /** It is left out since this job cannot do it, not by choice of sheet or rule card: what was asked for is not done then. */
+  readonly wanting: boolean
 }
 
 export const NOT_ALLOWED = 'not allowed here'
 
-/** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card. */
-export function linesOf(procedure: Procedure, card: RuleCard | null): readonly Line[] {
+/** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card, voltages above normal against what protects the radio from more. */
+export function linesOf(procedure: Procedure, card: RuleCard | null, trip: SupplyTrip): readonly Line[] {
   const measured = new Map(procedure.steps.flatMap((row) => (row.kind === 'measure' ? [[row.id, row]] : [])))
-  return procedure.steps.flatMap((row) => linesOfRow(row, measured, card))
+  const { set } = procedure
+  const tooHigh = notRaised(trip, set)
+  return procedure.steps
+    .flatMap((row) => linesOfRow(row, measured, card))
+    .map((line) => {
+      const leftOut = line.leftOut ?? (isRaised(line.step, set) ? tooHigh : null)
+      return { ...line, leftOut, wanting: leftOut !== line.leftOut }
+    })
 }
 
-function linesOfRow(row: Row, measured: ReadonlyMap<string, MeasuredStep>, card: RuleCard | null): readonly Line[] {
+/** The lines as a job with these channels does them: one that it cannot do is left out, with the reason. */
+export function doableWith(lines: readonly Line[], channels: readonly BandChannel[]): readonly Line[] {
+  return lines.map((line) => {
+    const reason = line.leftOut === null ? cannotBeDone(line.step, channels) : ''
+    return reason === '' ? line : { ...line, leftOut: reason, wanting: true }
+  })
+}
+
+function linesOfRow(
+  row: Row,
+  measured: ReadonlyMap<string, MeasuredStep>,
+  card: RuleCard | null,
+): readonly Omit<Line, 'wanting'>[] {
   switch (row.kind) {
     case 'measure':
       return [{ id: row.id, pass: 'work', step: row, leftOut: leftOutBy(row, card) }]
@@ -106,6 +131,6 @@ function unmeasured(
 }
 
 /** Something on the board is turned in this line. */
-export function turnsSomething({ pass, step }: Line): boolean {
+export function turnsSomething({ pass, step }: Pick<Line, 'pass' | 'step'>): boolean {
   return pass === 'work' && ['set', 'peak', 'dip'].includes(step.technique) && !step.adjust.includes('supply')
 }

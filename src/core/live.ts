@@ -10,6 +10,8 @@ import { type PeakRule, type PeakWatch, peakRule, resumePeak, startPeak, watchPe
 import { resumeSet, type SetRule, type SetWatch, setRule, startSet, watchSet } from './set-to.ts'
 import { type SettleRule, settleRule } from './settle-rule.ts'
 import { addToSettling, type SettleState, startSettling } from './settling.ts'
+import { median } from './spikes.ts'
+import { scaleAt } from './still.ts'
 import { combine } from './uncertainty.ts'
 
 /** How the readings of one quantity are judged in one step: fixed when the step is opened. */
@@ -181,6 +183,20 @@ export function restartLive(before: Live, nowMs: number): Live {
   }
 }
 
+/** The same without what was read in the last 0.6 s, where that fell with the key: it came up before it was seen to. */
+export function beforeRelease(before: Live, rule: LiveRule, nowMs: number): Live {
+  const isSharp = ({ arrivedMs }: Reading) => rule.facts.typed || arrivedMs <= nowMs - BLURRED_MS
+  const sharp = before.kept.filter(isSharp)
+  const valuesOf = (readings: readonly Reading[]) => readings.flatMap((one) => correctReading(one, rule).value ?? [])
+  const level = median(valuesOf(sharp.slice(-3)))
+  const { delta } = scaleAt(rule.settle, level)
+  // less than what matters has not fallen; without a level there is nothing to have fallen from
+  if (!valuesOf(before.kept.slice(sharp.length)).some((value) => Math.abs(value - level) > delta)) return before
+  const around = { counts: true, amps: null, heating: true }
+  const again = sharp.reduce((so, one) => addReading(so, one, rule, around), startLive(rule))
+  return { ...again, last: before.last, state: before.state }
+}
+
 /** One reading further. `counts`: it began after the last change and its hold-off. */
 export function addReading(
   before: Live,
@@ -219,18 +235,21 @@ function followedBy<T>(before: readonly T[], last: T, most: number): readonly T[
   return after
 }
 
-function highestOf(before: number, value: number, parts: readonly number[]): number {
+/** The largest of a reading and its parts and of what was seen before, at the set. */
+export function highestOf(before: number, value: number, parts: readonly number[]): number {
   let highest = Math.max(before, value)
   for (const part of parts) highest = Math.max(highest, part)
   return highest
 }
 
-function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReading, 'value' | 'parts' | 'chain'> {
+/** A reading at the set, its parts too; null for no number. */
+export function correctReading(reading: Reading, rule: LiveRule): Pick<LiveReading, 'value' | 'parts' | 'chain'> {
   if (reading.value === null) return { value: null, parts: [], chain: [] }
   const conditions = { seriesOhms: rule.seriesOhms }
   const { value, chain } = correct(reading.value, rule.facts, conditions)
   const parts = (reading.parts ?? []).map((part) => correct(part, rule.facts, conditions).value)
-  return { value, parts, chain }
+  const finite = [value, ...parts].every(Number.isFinite)
+  return finite ? { value, parts, chain } : { value: null, parts: [], chain: [] } // 1e308 W at the meter is more than can be said at the set
 }
 
 /** Every part of the reading inside the aim window; for several parts (both peaks) the larger inside it and all inside the band. */

@@ -1,10 +1,9 @@
 import type { FromPage, Mark } from '../schema/live-frame.ts'
 import { markLatest } from './capture.ts'
 import { readingView } from './gauge.ts'
-import { openAt } from './job-steps.ts'
 import type { Job } from './job-types.ts'
-import { stopOf } from './step-open.ts'
-import { change, changeOpen, setResult, type Turn, tell, turn } from './turn.ts'
+import { openAtStop } from './read-again.ts'
+import { change, setResult, type Turn, tell, turn } from './turn.ts'
 
 /** How long a capture may be taken back, ms. */
 const TAKE_BACK_MS = 5000
@@ -21,7 +20,7 @@ export function canTakeBack({ lastKept, nowMs, phase, plan, turned }: Job): bool
  * normal voltage. A step that trims the supply is read again from its first stop.
  */
 export function takeBack(job: Job): Turn {
-  const { lastKept, plan, effects } = job
+  const { lastKept } = job
   if (!lastKept) return turn(job)
   const { numbers, at } = lastKept
   const captured = markLatest(
@@ -29,14 +28,9 @@ export function takeBack(job: Job): Turn {
   )
   const taken = job.taken.slice(0, -numbers.length)
   const back = change(turn(job), { captured, taken, lastKept: null })
-  const opened = openAt(setResult(back, at, 'to do'), at)
-  const { step } = opened.job.open
-  const stopAt = step.adjust.includes('supply') ? 0 : lastKept.stopAt
-  const stop = stopOf(plan, step, stopAt, effects)
-  const unseen = stopAt > 0 && stop.stop.state === 'receive' && stop.channel
-  const actions = unseen ? [`Set the set to channel ${stop.channel?.channel}`] : opened.job.open.actions
-  const title = job.captured.find(({ number }) => number === numbers[0])?.title ?? step.title
-  return tell(changeOpen(opened, { ...stop, actions }), 'note', `${title}: taken back, it counts for nothing.`)
+  const opened = openAtStop(setResult(back, at, 'to do'), at, lastKept.stopAt)
+  const title = job.captured.find(({ number }) => number === numbers[0])?.title ?? opened.job.open.step.title
+  return tell(opened, 'note', `${title}: taken back, it counts for nothing.`)
 }
 
 /** More marks than anybody explains. */

@@ -1,4 +1,4 @@
-import type { Sample } from './spikes.ts'
+import type { Timed } from './spikes.ts'
 
 /**
  * What the readings may be doing over a longer stretch than a straight line can follow: dying away to a rest with one of
@@ -36,7 +36,7 @@ const LEAST = 6
 
 /** Motions over windows of up to the given lengths, s, shortest first; stops after the first window that holds everything there is. */
 export function motionsOver(
-  samples: readonly Sample[],
+  samples: readonly Timed[],
   lengthsS: readonly number[],
   delta: number,
   aheadS: number,

@@ -1,4 +1,5 @@
 import type { Captured, SettingView } from '../schema/live-frame.ts'
+import type { SupplyTrip } from '../schema/supply-trip.ts'
 import { markLatest } from './capture.ts'
 import { startJob } from './job.ts'
 import type { JobEntry } from './job-entries.ts'
@@ -6,6 +7,7 @@ import { firstPhase } from './job-steps.ts'
 import type { Job, JobPlan } from './job-types.ts'
 import { turnsSomething } from './lines.ts'
 import { explained } from './marks.ts'
+import { notRaised, tripOnReopen } from './raising.ts'
 import { withSheet } from './sheet.ts'
 import { openStep } from './step-open.ts'
 import { setResult, turn } from './turn.ts'
@@ -29,6 +31,28 @@ export function restoreJob(plan: JobPlan, remembered: readonly Remembered[], now
   const at = Math.max(0, next)
   const phase = next < 0 ? ({ name: 'finished' } as const) : ({ name: 'paused', words: RESTORED } as const)
   return withSheet(null, { ...job, at, open: openStep(plan, at), phase })
+}
+
+/**
+ * What the journal has to say of a job that is opened again on another supply than the head tells (`was`): that it is another one, and
+ * each step that is left out for it from here on. Nothing where both are alike.
+ */
+export function reopenedEntries(
+  { plan, results }: Pick<Job, 'plan' | 'results'>,
+  remembered: readonly Remembered[],
+  was: SupplyTrip | null,
+  is: SupplyTrip,
+): readonly JobEntry[] {
+  const { changed } = tripOnReopen(was, is)
+  const why = was === 'none' ? null : notRaised(plan.supplyTrip, plan.procedure.set)
+  const isKnown = ({ step, pass }: (typeof plan.lines)[number]) =>
+    remembered.some((one) => one.kind === 'step' && one.step === step.id && one.pass === pass)
+  const left = plan.lines.flatMap((line, at): readonly JobEntry[] => {
+    const { state, reason } = results[at] ?? { state: 'to do', reason: '' }
+    if (why === null || line.leftOut !== why || state !== 'left out' || isKnown(line)) return []
+    return [{ kind: 'step', step: line.step.id, pass: line.pass, state, reason }]
+  })
+  return [...(changed === '' ? [] : [{ kind: 'event' as const, what: 'supply trip', words: changed }]), ...left]
 }
 
 /** A new job of a set that was found in an earlier one: `stands` is what was read and written down as found there. At its first step. */

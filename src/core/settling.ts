@@ -1,7 +1,8 @@
 import { lineThrough } from './least-squares.ts'
 import { meanAndSpread } from './mean-spread.ts'
+import type { Rested } from './rested.ts'
 import type { SettleRule } from './settle-rule.ts'
-import { median, type Sample, withoutSpikes } from './spikes.ts'
+import { counting, median, type Sample, sift, type Timed } from './spikes.ts'
 import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR, scaleAt } from './still.ts'
 import type { Line } from './straight-line.ts'
 import { heapsOf } from './two-heaps.ts'
@@ -28,12 +29,14 @@ export interface SettleState extends WindowFigures {
   readonly share: number
   /** What a capture keeps: the window's mean moved half way along its slope towards the newest reading; NaN while there is none. */
   readonly value: number
-  /** Readings among those kept that were spikes and were replaced. */
-  readonly replaced: number
+  /** Readings among those kept that were spikes and count for nothing. */
+  readonly aside: number
   /** The two values that a two-valued reading jumps between. */
   readonly heaps: readonly [number, number] | null
-  /** The readings that still matter, newest last. */
+  /** The readings that still matter, spikes among them, newest last. */
   readonly samples: readonly Sample[]
+  /** The newest lies so far off that it may be a spike or a change: what the verdict was before it. null while it does not. */
+  readonly doubted: SettleVerdict | null
   /** Since when every reading has passed the test; null when the last one did not. */
   readonly passingSinceS: number | null
   /** How many newest readings are the same to the last digit. */
@@ -52,6 +55,8 @@ const ERRATIC_SHARE = 0.1
 const ERRATIC_LEAST = 3
 /** Share of the way that stands for having become still; the rest is for staying so. */
 const STILL_SHARE = 0.6
+/** Of the way to settled, at most so much is shown while the newest reading is in doubt. */
+const SHARE_IN_DOUBT = 0.99
 const LEAVES_ERRORS = 1.3
 const LEAST_SHORT = 3
 
@@ -70,9 +75,10 @@ export function startSettling(): SettleState {
     ...NONE,
     verdict: 'waiting',
     share: 0,
-    replaced: 0,
+    aside: 0,
     heaps: null,
     samples: [],
+    doubted: null,
     passingSinceS: null,
     sameInRow: 0,
   }
@@ -92,21 +98,18 @@ export function addToSettling(
   const scale = scaleAt(rule, sample.value)
   const { delta } = scale
   const sigma = scale.noise.sigma * delta
-  const samples = withoutSpikes(kept(before.samples, sample, rule), sigma, delta)
-  const seen = look(samples, rule, scale)
-  const sameInRow = last?.raw === sample.value ? before.sameInRow + 1 : 1
-  const replaced = countReplaced(samples)
-  const heaps = heapsOf(samples, delta)
+  const { samples: all, inDoubt } = sift(kept(before.samples, sample, rule), sigma, delta)
+  const samples = counting(all)
+  const sameInRow = last?.value === sample.value ? before.sameInRow + 1 : 1
+  const aside = all.length - samples.length
+  const heaps = heapsOf(all, delta)
   const odd = sigma > rule.step && sameInRow >= ODD_IN_ROW
   const fault =
-    odd && sameInRow > FROZEN_IN_ROW
-      ? 'frozen'
-      : heaps
-        ? 'two-valued'
-        : isErratic(replaced, samples.length)
-          ? 'erratic'
-          : null
-  const memory = { samples, sameInRow, replaced, heaps: fault === 'two-valued' ? heaps : null }
+    odd && sameInRow > FROZEN_IN_ROW ? 'frozen' : heaps ? 'two-valued' : isErratic(aside, all.length) ? 'erratic' : null
+  const memory = { samples: all, sameInRow, aside, heaps: fault === 'two-valued' ? heaps : null }
+  const verdictBefore = before.doubted ?? before.verdict
+  if (fault === null && inDoubt) return doubtedState(memory, before, verdictBefore)
+  const seen = look(samples, rule, scale)
 
   if (fault === null && !odd && seen.capture) {
     const passingSinceS = before.passingSinceS ?? sample.atS
@@ -118,8 +121,8 @@ export function addToSettling(
       passingSinceS,
     })
   }
-  if (fault === null && before.verdict === 'settled' && !leaves(before, samples, seen, delta, rule.trueForS))
-    return stateOf(memory, before, before)
+  if (fault === null && verdictBefore === 'settled' && !leaves(before, samples, seen, delta, rule.trueForS))
+    return stateOf(memory, before, { verdict: 'settled', share: 1, passingSinceS: before.passingSinceS })
   const line = seen.lines[0]
   const quiet = tooNoisy(samples, seen, rule, delta) ? 'too noisy' : line ? 'settling' : 'waiting'
   const share = fault === null ? STILL_SHARE * seen.near : 0
@@ -130,12 +133,17 @@ export function addToSettling(
   })
 }
 
-type Memory = Pick<SettleState, 'samples' | 'sameInRow' | 'replaced' | 'heaps'>
+type Memory = Pick<SettleState, 'samples' | 'sameInRow' | 'aside' | 'heaps'>
 type Captured = WindowFigures & { readonly value: number }
 type Standing = Pick<SettleState, 'verdict' | 'share' | 'passingSinceS'>
 
 /** One literal instead of spreads: this runs for every reading of every meter. */
-function stateOf(memory: Memory, figures: Captured, standing: Standing): SettleState {
+function stateOf(
+  memory: Memory,
+  figures: Captured,
+  standing: Standing,
+  doubted: SettleVerdict | null = null,
+): SettleState {
   return {
     verdict: standing.verdict,
     share: standing.share,
@@ -146,17 +154,28 @@ function stateOf(memory: Memory, figures: Captured, standing: Standing): SettleS
     standardError: figures.standardError,
     slope: figures.slope,
     windowS: figures.windowS,
-    replaced: memory.replaced,
+    aside: memory.aside,
     heaps: memory.heaps,
     samples: memory.samples,
+    doubted,
     passingSinceS: standing.passingSinceS,
     sameInRow: memory.sameInRow,
   }
 }
 
+/** Nobody can say yet whether the newest is a spike or a change: nothing is settled by it, and nothing that was proved is lost. */
+function doubtedState(memory: Memory, before: SettleState, verdictBefore: SettleVerdict): SettleState {
+  const verdict = verdictBefore === 'waiting' || verdictBefore === 'too noisy' ? verdictBefore : 'settling'
+  const share = Math.min(before.share, SHARE_IN_DOUBT)
+  return stateOf(memory, before, { verdict, share, passingSinceS: before.passingSinceS }, verdictBefore)
+}
+
 /** What can be said of a check too brief to settle: the figures of all readings that count; null for fewer than three. */
 export function short(state: SettleState): WindowFigures | null {
-  const { samples } = state
+  return figuresOver(counting(state.samples))
+}
+
+function figuresOver(samples: readonly Timed[]): WindowFigures | null {
   if (samples.length < LEAST_SHORT) return null
   const { mean, spread } = meanAndSpread(samples)
   const count = samples.length
@@ -164,6 +183,28 @@ export function short(state: SettleState): WindowFigures | null {
   const { slope } = lineThrough(samples.map(({ atS, value }) => ({ x: atS, y: value })))
   const windowS = (samples.at(-1)?.atS ?? firstS) - firstS
   return { count, mean, spread, standardError: spread / Math.sqrt(count), slope, windowS }
+}
+
+/** What a captured value would be made of now. */
+export function restedIn(state: SettleState): Rested {
+  const { verdict, value, count, mean, spread, windowS, samples } = state
+  return {
+    verdict,
+    value,
+    count,
+    mean,
+    spread,
+    windowS,
+    samples: counting(samples),
+    brief: () => short(state),
+    all: () => figuresOver(samples),
+    aside: samples.flatMap(({ aside, atS }) => (aside ? [atS] : [])),
+  }
+}
+
+/** Version 2: a spike counts for nothing, and nothing settles while the newest reading may be one. */
+export function restedTwo(readings: readonly Timed[], rule: SettleRule): Rested {
+  return restedIn(readings.reduce((so, one) => addToSettling(so, one, rule), startSettling()))
 }
 
 function kept(
@@ -175,21 +216,15 @@ function kept(
   let from = Math.max(0, before.length + 1 - MOST_SAMPLES)
   while (from < before.length && (before[from]?.atS ?? atS) < sinceS) from += 1
   const samples = before.slice(from)
-  samples.push({ atS, raw: value, value, replaced: false })
+  samples.push({ atS, value, aside: false })
   return samples
 }
 
-function countReplaced(samples: readonly Sample[]): number {
-  let count = 0
-  for (const sample of samples) if (sample.replaced) count += 1
-  return count
+function isErratic(aside: number, count: number): boolean {
+  return aside >= ERRATIC_LEAST && aside > ERRATIC_SHARE * count
 }
 
-function isErratic(replaced: number, count: number): boolean {
-  return replaced >= ERRATIC_LEAST && replaced > ERRATIC_SHARE * count
-}
-
-function capture(samples: readonly Sample[], line: Line, delta: number): Captured {
+function capture(samples: readonly Timed[], line: Line, delta: number): Captured {
   const { mean, spread } = meanAndSpread(samples, line.from)
   return {
     value: (samples.at(-1)?.value ?? Number.NaN) + capturedFrom(line) * delta,
@@ -203,14 +238,14 @@ function capture(samples: readonly Sample[], line: Line, delta: number): Capture
 }
 
 /** A settled value is left when the newest readings are off it by delta, or the shortest line clearly runs away. */
-function leaves(before: SettleState, samples: readonly Sample[], seen: Look, delta: number, trueForS: number): boolean {
+function leaves(before: SettleState, samples: readonly Timed[], seen: Look, delta: number, trueForS: number): boolean {
   if (Math.abs(median(samples.slice(-3).map((one) => one.value)) - before.value) > delta) return true
   const line = seen.lines[0]
   return line !== undefined && (Math.abs(line.slope) - LEAVES_ERRORS * line.seSlope) * trueForS > 1
 }
 
 /** The longest window is full and noise alone, taken from neighbouring readings, keeps it from passing. */
-function tooNoisy(samples: readonly Sample[], seen: Look, rule: SettleRule, delta: number): boolean {
+function tooNoisy(samples: readonly Timed[], seen: Look, rule: SettleRule, delta: number): boolean {
   const line = seen.lines.at(-1)
   if (!line || line.windowS < longestS(rule.everyS) - rule.everyS - 1e-9) return false
   const bends = samples

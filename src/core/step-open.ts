@@ -8,7 +8,9 @@ import { chassisFloats } from './intake.ts'
 import type { Job, JobPlan, OpenStep } from './job-types.ts'
 import type { Step } from './lines.ts'
 import { type LiveRule, liveRule, startLive } from './live.ts'
+import { isRaised, notRaised } from './raising.ts'
 import { startRounds } from './rounds.ts'
+import { cannotBeDone } from './step-faults.ts'
 
 /** The line as it is opened, at its first stop; `effects`: what the adjusters are known to do. */
 export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effects): OpenStep {
@@ -111,10 +113,13 @@ export function isKeyed(step: Step): boolean {
 
 /** Why the step cannot be done on this bench, in words; "" when it can. */
 export function cannotDo(job: Job): string {
-  const { step, rules, channel, stop } = job.open
+  const { step, rules } = job.open
+  const { set } = job.plan.procedure
+  const tooHigh = isRaised(step, set) ? notRaised(job.plan.supplyTrip, set) : null
+  if (tooHigh !== null) return tooHigh
   const missing = quantitiesOf(step).filter((quantity) => !rules.some((rule) => rule.facts.quantity === quantity))
-  if (stop.channel !== null && channel === null) return `channel ${stop.channel} is in none of the bands in use`
-  if (channel?.reserved && isKeyed(step)) return `channel ${channel.channel} is reserved and is never keyed`
+  const never = cannotBeDone(step, job.plan.channels)
+  if (never !== '') return never
   if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
   const shorting = rules.find(({ facts }) => facts.inputIsolated !== 'yes')
   if (shorting && chassisFloats(job.plan))

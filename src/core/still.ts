@@ -1,7 +1,7 @@
 import { goesOnAfter, jumpIn } from './jump.ts'
 import { type Motion, motionsOver } from './motion.ts'
 import type { SettleRule } from './settle-rule.ts'
-import type { Sample } from './spikes.ts'
+import type { Timed } from './spikes.ts'
 import { type Line, linesThrough, type Noise } from './straight-line.ts'
 
 /** One look at the readings: may the value be captured, from which of them, and how near it is. */
@@ -59,7 +59,7 @@ export function longestS(everyS: number): number {
  * The growing window: still when the straight line of some window, shortest first, will not carry the value farther than
  * delta in the time it must hold, and no longer stretch that one simple motion explains says otherwise.
  */
-export function look(samples: readonly Sample[], rule: SettleRule, scale: Scale): Look {
+export function look(samples: readonly Timed[], rule: SettleRule, scale: Scale): Look {
   const { trueForS } = rule
   const ahead = { scale, everyS: rule.everyS, aheadS: trueForS }
   let motions: readonly Motion[] | null = null

@@ -1,4 +1,4 @@
-import type { Sample } from './spikes.ts'
+import type { Timed } from './spikes.ts'
 
 /** What is known of the meter's noise, in deltas. */
 export interface Noise {
@@ -40,7 +40,7 @@ const LEAST_UNKNOWN = 5
  * after the first line that is `enough`: this runs for every reading, and a steady one needs few of them.
  */
 export function linesThrough(
-  samples: readonly Sample[],
+  samples: readonly Timed[],
   lengthsS: readonly number[],
   scale: { readonly delta: number; readonly noise: Noise },
   everyS: number,
@@ -92,7 +92,7 @@ function addTo(sums: Sums, t: number, v: number): void {
 }
 
 function lineOf(
-  samples: readonly Sample[],
+  samples: readonly Timed[],
   from: number,
   sums: Sums,
   { delta, noise }: { readonly delta: number; readonly noise: Noise },
@@ -130,7 +130,7 @@ function lineOf(
 
 /** Sum of the products of neighbouring residuals of a line. */
 function correlation(
-  samples: readonly Sample[],
+  samples: readonly Timed[],
   delta: number,
   line: Pick<Line, 'from' | 'mean' | 'slope' | 'meanAgeS'>,
 ): number {

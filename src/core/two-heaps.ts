@@ -1,4 +1,7 @@
-import type { Sample } from './spikes.ts'
+/** A reading as it came, spikes and all. */
+interface Raw {
+  readonly value: number
+}
 
 const MOST = 40
 const LEAST = 10
@@ -15,10 +18,10 @@ const MOST_BOXES = 30
  * The means of the two heaps that the newest readings jump between (auto-range hunting, a bad contact); null when they do not.
  * `delta` in the unit of the readings.
  */
-export function heapsOf(samples: readonly Sample[], delta: number): readonly [number, number] | null {
+export function heapsOf(samples: readonly Raw[], delta: number): readonly [number, number] | null {
   if (samples.length < LEAST || !jumpsAbout(samples, delta)) return null
   const sorted = new Float64Array(Math.min(MOST, samples.length))
-  for (let index = 1; index <= sorted.length; index++) sorted[index - 1] = samples.at(-index)?.raw ?? Number.NaN
+  for (let index = 1; index <= sorted.length; index++) sorted[index - 1] = samples.at(-index)?.value ?? Number.NaN
   sorted.sort()
   const least = Math.ceil(LEAST_SHARE * sorted.length)
   let split = least
@@ -32,12 +35,12 @@ export function heapsOf(samples: readonly Sample[], delta: number): readonly [nu
 }
 
 /** Cheap enough for every reading: a range of more than the least gap, a hole in it, its middle crossed to and fro. */
-function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
+function jumpsAbout(samples: readonly Raw[], delta: number): boolean {
   const from = Math.max(0, samples.length - MOST)
   let low = Number.POSITIVE_INFINITY
   let high = Number.NEGATIVE_INFINITY
   for (let index = from; index < samples.length; index++) {
-    const raw = samples[index]?.raw ?? low
+    const raw = samples[index]?.value ?? low
     if (raw < low) low = raw
     if (raw > high) high = raw
   }
@@ -45,9 +48,9 @@ function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
   if (!hasHole(samples, from, { low, high, gap: GAP_DELTAS * delta })) return false
   const middle = (low + high) / 2
   let crossings = 0
-  let wasAbove = (samples[from]?.raw ?? middle) > middle
+  let wasAbove = (samples[from]?.value ?? middle) > middle
   for (let index = from + 1; index < samples.length; index++) {
-    const above = (samples[index]?.raw ?? middle) > middle
+    const above = (samples[index]?.value ?? middle) > middle
     if (above !== wasAbove) crossings += 1
     wasAbove = above
   }
@@ -56,7 +59,7 @@ function jumpsAbout(samples: readonly Sample[], delta: number): boolean {
 
 /** A gap leaves at least one of the boxes of half its width empty; where there are too many boxes to say so at once, there may be one. */
 function hasHole(
-  samples: readonly Sample[],
+  samples: readonly Raw[],
   from: number,
   { low, high, gap }: { readonly low: number; readonly high: number; readonly gap: number },
 ): boolean {
@@ -64,7 +67,7 @@ function hasHole(
   if (boxes > MOST_BOXES) return true
   let filled = 0
   for (let index = from; index < samples.length; index++)
-    filled |= 1 << Math.floor((2 * ((samples[index]?.raw ?? low) - low)) / gap)
+    filled |= 1 << Math.floor((2 * ((samples[index]?.value ?? low) - low)) / gap)
   return filled !== 2 ** boxes - 1
 }
 

@@ -7,6 +7,7 @@ import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.t
 import type { Goal } from './goal.ts'
 import { type Guide, say } from './guide.ts'
 import { addReading, ageOf, type Live, type LiveRule, liveRule, sigmaDbOf, startLive } from './live.ts'
+import { lateWords, MISS_TOLD_MS } from './missed.ts'
 import { KEPT_EVENTS } from './turn.ts'
 import { workGuide } from './work-guide.ts'
 
@@ -17,6 +18,8 @@ export interface Watch {
   readonly words: string
   readonly events: readonly LiveEvent[]
   readonly down: string
+  /** The last reply that was missed, with the cure, and when one was last told; null before the first. */
+  readonly missed: { readonly words: string; readonly atMs: number; readonly toldMs: number } | null
   readonly supply: SupplyState | null
   readonly startedMs: number
   readonly nowMs: number
@@ -24,7 +27,17 @@ export interface Watch {
 
 export function startWatch(facts: MeterFacts, goal: Goal, words: string, nowMs: number): Watch {
   const rule = liveRule(facts, goal, 0, { usual: null })
-  return { rule, live: startLive(rule), words, events: [], down: '', supply: null, startedMs: nowMs, nowMs }
+  return {
+    rule,
+    live: startLive(rule),
+    words,
+    events: [],
+    down: '',
+    missed: null,
+    supply: null,
+    startedMs: nowMs,
+    nowMs,
+  }
 }
 
 export type WatchEvent =
@@ -32,6 +45,7 @@ export type WatchEvent =
   | { readonly kind: 'reading'; readonly reading: Reading }
   | { readonly kind: 'supply'; readonly state: SupplyState }
   | { readonly kind: 'link'; readonly instrument: string; readonly up: boolean; readonly words: string }
+  | { readonly kind: 'missed'; readonly instrument: string; readonly words: string }
 
 /** One event further. Every reading counts: nothing was commanded. */
 export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): Watch {
@@ -46,6 +60,13 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
       return event.up
         ? tell({ ...watch, down: '', live: startLive(watch.rule) }, 'link back', `${event.instrument} is back.`)
         : tell({ ...watch, down: event.words }, 'link lost', event.words)
+    case 'missed': {
+      if (event.instrument !== watch.rule.facts.instrument) return watch
+      const told = watch.missed !== null && watch.nowMs - watch.missed.toldMs < MISS_TOLD_MS
+      const toldMs = told ? (watch.missed?.toldMs ?? 0) : watch.nowMs
+      const after = { ...watch, missed: { words: event.words, atMs: watch.nowMs, toldMs } }
+      return told ? after : tell(after, 'note', `A reply was missed: ${event.words}`)
+    }
     case 'reading': {
       if (event.reading.quantity !== watch.live.quantity) return watch
       const around = { counts: true, amps: watch.supply?.amps ?? null, heating: false }
@@ -72,7 +93,7 @@ function guideOf(watch: Watch): Guide {
   const { ageMs, oldAfterMs } = ageOf(live, rule.facts, watch.nowMs)
   if (Math.min(ageMs, watch.nowMs - watch.startedMs) > oldAfterMs)
     return say('old', 'Do not turn: the reading is old', {
-      because: `${rule.facts.instrument} has not answered in time`,
+      because: lateWords(rule.facts.instrument, watch.missed, live.last),
       hands: 'off',
     })
   const guide = workGuide(live, rule, {

@@ -18,7 +18,7 @@ export function workGuide(
     readonly approach: 'from above' | 'from below' | null
   },
 ): Guide {
-  if (live.last && live.last.reading.state !== 'good')
+  if (live.last?.value === null)
     return say('over range', stateWords(live.last.reading.state), {
       because: `${rule.facts.instrument} answered ${JSON.stringify(live.last.reading.raw)}`,
       hands: 'off',
@@ -44,8 +44,8 @@ export function stateWords(state: Live['state']): string {
       return 'The meter holds an old value'
     case 'unreadable':
       return 'Unreadable reply'
-    case 'good':
-      return ''
+    case 'good': // a number that is none any more at the set
+      return 'Over range'
     default:
       return state satisfies never
   }

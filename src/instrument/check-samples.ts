@@ -29,6 +29,7 @@ function messageFaults(driver: DriverFile): readonly FieldFault[] {
     ]),
     ...driver.start.flatMap((message, index) => messageFault(['start', index], message)),
     ...driver.stop.flatMap((message, index) => messageFault(['stop', index], message)),
+    ...(driver.stand?.answers ?? []).flatMap(({ ask }) => messageFault(['settings stand when', 'answers', ask], ask)),
   ]
 }
 

@@ -9,9 +9,21 @@ export function loadDriver(folder: string, id: string): DriverFile {
   return loadDriverFile(join(folder, `${id}.yaml`))
 }
 
-/** Reads a driver file; `extends: OTHER` takes from OTHER.yaml beside it whatever the file itself does not say, one level deep. */
+/**
+ * Reads a driver file; `extends: OTHER` takes from OTHER.yaml beside it whatever the file itself does not say, one level deep. A row of
+ * OTHER that is `none` here is left out.
+ */
 export function loadDriverFile(path: string): DriverFile {
   return readYamlFile(path, DriverFile, { prepare: (read) => extended(read, path), further: sampleFaults })
+}
+
+/** A driver file's text for a record: as it stands, or, where it extends another, with all that it takes from there. Throws as `loadDriver`. */
+export function driverText(folder: string, id: string): string {
+  const path = join(folder, `${id}.yaml`)
+  const text = readTextFile(path)
+  const read = readYamlBlock(text, path)
+  if (!('extends' in read)) return text
+  return `# ${id}.yaml with what it takes from ${String(read.extends)}.yaml\n${JSON.stringify(extended(read, path), null, 2)}\n`
 }
 
 function extended(read: unknown, path: string): unknown {
@@ -28,7 +40,15 @@ function extended(read: unknown, path: string): unknown {
   if ('extends' in all)
     throw new BenchError('SCHEMA_REJECTED', path, `extends: ${parentPath} extends a file itself; one level is allowed`)
   loadDriverFile(parentPath) // a mistake of the parent is told at its own place
-  return merged(all, own)
+  return withoutRows(merged(all, own))
+}
+
+const ROWS = ['readings', 'settings', 'states']
+
+function withoutRows(all: Readonly<Record<string, unknown>>): Record<string, unknown> {
+  const kept = (rows: unknown) =>
+    isBlock(rows) ? Object.fromEntries(Object.entries(rows).filter(([, row]) => row !== 'none')) : rows
+  return Object.fromEntries(Object.entries(all).map(([key, value]) => [key, ROWS.includes(key) ? kept(value) : value]))
 }
 
 /** Blocks are joined key by key; anything else of `own` takes the place of what was there. */

@@ -17,8 +17,8 @@ export interface MeterReading extends Decoded {
 export interface Meter {
   /**
    * Asks for one reading; `wait.ms` bounds it where it is shorter than the row's own time. A reply that does not fit is `unreadable`
-   * and puts the link in doubt. Throws what the link throws, INSTRUMENT_REFUSED where the error queue says why no reply came,
-   * and of a box of several instruments INSTRUMENT_SETTING_DIFFERS where it does not stand in the row's function.
+   * and puts the link in doubt. After a change of function the first one is thrown away, unless the driver says that it is new. Throws what the link throws, INSTRUMENT_REFUSED where the error queue says why no reply came,
+   * INSTRUMENT_SETTING_DIFFERS where its settings are lost, or where a box of several instruments does not stand in the row's function.
    */
   read(quantity: Quantity, wait: Wait): Promise<MeterReading>
   /** The function that the box was put in, null while it is not known; null too where the instrument is only one. */
@@ -39,6 +39,8 @@ export function meterOn(instrument: Instrument): Meter {
   const switched = driver.readings.some((row) => row.select.length > 0)
   const box = openBox(instrument)
   let prepared: Quantity | null = null
+  /** The next reading may still be of the function before. */
+  let first = false
 
   const rowOf = (quantity: Quantity): ReadingRow => {
     const row = rows.get(quantity)
@@ -52,6 +54,7 @@ export function meterOn(instrument: Instrument): Meter {
     prepared = null // half switched is not switched
     for (const message of row.select) await instrument.tell(message, wait)
     prepared = row.quantity
+    first = true
   }
 
   /** A box in another function answers with another quantity, or with silence: where it stands goes before what it said. */
@@ -69,6 +72,8 @@ export function meterOn(instrument: Instrument): Meter {
       const row = rowOf(quantity)
       box.mind(row.function)
       await prepare(row, wait)
+      if (first) await ask(row, wait)
+      first = false
       const reply = await ask(row, wait)
       await box.prove(row.function, wait)
       const decoded = decodeReply(row, reply.text)
@@ -77,8 +82,10 @@ export function meterOn(instrument: Instrument): Meter {
     },
     standsIn: () => box.standsIn(),
     select: async (quantity, wait) => {
+      const name = rowOf(quantity).function
       prepared = null
-      return box.select(rowOf(quantity).function, wait)
+      first ||= box.standsIn() !== name && !driver.functions.some((one) => one.name === name && one.firstIsNew)
+      return box.select(name, wait)
     },
     forget: () => {
       prepared = null
@@ -91,12 +98,15 @@ function patience(row: ReadingRow, replyWithinMs: number): number {
   return Math.max(replyWithinMs, 1.5 * Math.max(row.gateMs, row.takesMs) + OVERHEAD_MS)
 }
 
+/** Faults behind which a refusal may stand; of a joined message some answer the part that they know. */
+const NO_REPLY: ReadonlySet<string> = new Set(['TRANSPORT_REPLY_TIMEOUT', 'DRIVER_REPLY_UNREADABLE'])
+
 /** Most instruments answer a question that they refuse with silence; only their error queue says why. */
 async function askOrSayWhy(instrument: Instrument, question: string, wait: Wait, patienceMs: number): Promise<Reply> {
   try {
-    return await instrument.ask(question, wait, patienceMs)
+    return await instrument.read(question, wait, patienceMs)
   } catch (error) {
-    if (!(error instanceof BenchError) || error.code !== 'TRANSPORT_REPLY_TIMEOUT') throw error
+    if (!(error instanceof BenchError) || !NO_REPLY.has(error.code)) throw error
     throw (await whyRefused(instrument, question, wait)) ?? error
   }
 }

@@ -8,12 +8,17 @@ import type { Log } from '../system/log.ts'
 import type { MemoryNet } from '../transport/byte-port.ts'
 import type { Link, Reply, Wait } from '../transport/link.ts'
 import { openLink } from '../transport/open-link.ts'
+import type { Through } from '../transport/port-needs.ts'
+import type { Owed } from '../transport/resync.ts'
 import { mannersOf } from './link-manners.ts'
+import { type SettingsProof, type Standing, settingsProof } from './settings-proof.ts'
 
 export interface InstrumentDeps {
   readonly clock: Clock
   readonly log: Log
   readonly memory?: MemoryNet
+  /** Who stands between each link and its ports. */
+  readonly through?: Through
 }
 
 /** What it takes to open an instrument. `wait.ms` bounds each exchange where it is shorter than the driver's own. */
@@ -27,6 +32,8 @@ export interface InstrumentOptions {
   readonly first?: readonly string[]
   /** Neither missed replies nor a failed resync end the link. */
   readonly hardy?: boolean
+  /** Replies that an earlier link to it still had to come. */
+  readonly owed?: Owed
 }
 
 /** An instrument that answered, is the right one, and has its start messages. */
@@ -38,6 +45,16 @@ export interface Instrument {
   readonly simulated: boolean
   /** One question, one reply. `patienceMs` takes the place of the driver's own time for a reply. */
   ask(text: string, wait: Wait, patienceMs?: number): Promise<Reply>
+  /**
+   * A question for a reading, whose reply counts only where it is proved after it that the settings stand: in the same message where the
+   * driver allows it, else in questions of its own; where nothing shows it the start messages go first. Throws INSTRUMENT_SETTING_DIFFERS
+   * where they are lost, DRIVER_REPLY_UNREADABLE, and what `ask` and `tell` throw.
+   */
+  read(text: string, wait: Wait, patienceMs?: number): Promise<Reply>
+  /** It can be asked whether its settings stand, or has none to lose. */
+  readonly tells: boolean
+  /** Asks whether the settings stand. Throws what `ask` throws, and DRIVER_REPLY_UNREADABLE. */
+  standing(wait: Wait): Promise<Standing>
   /** A message without a reply, then the error queue: throws INSTRUMENT_REFUSED with the instrument's own number and text. */
   tell(text: string, wait: Wait): Promise<void>
   /** What the error queue says of the last question; null when it is empty or there is none. */
@@ -50,6 +67,8 @@ export interface Instrument {
   /** Asks who it is and compares. */
   greet(wait: Wait): Promise<void>
   onLost(listener: (fault: BenchError) => void): void
+  /** Replies that may still come, by a new link too; null for none. */
+  owed(): Owed | null
   /** Stop messages, within their own second, then the link. Idempotent; logs, never rejects. */
   close(): Promise<void>
 }
@@ -75,6 +94,7 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
     wait: bounded,
     ...(options.first ? { first: options.first } : {}),
     ...(options.hardy ? { hardy: true } : {}),
+    ...(options.owed ? { owed: options.owed } : {}),
   })
   try {
     const identity = await identityOf(link, driver, entry, bounded)
@@ -96,6 +116,11 @@ class OpenInstrument implements Instrument {
   readonly #entry: BenchEntry
   readonly #log: Log
   readonly #errorsAsk: string | null
+  readonly #joins: boolean
+  readonly #clears: boolean
+  readonly #proof: SettingsProof
+  /** How often the link had been brought in step when the settings were made. */
+  #preparedAt = 0
   readonly #replyWithinMs: number
   #closed: Promise<void> | null = null
   #blindSince = false
@@ -109,11 +134,51 @@ class OpenInstrument implements Instrument {
     this.#entry = options.entry
     this.#log = options.deps.log
     this.#errorsAsk = manners.errorsAsk
+    this.#joins = manners.joins
+    this.#clears = manners.clear !== null
     this.#replyWithinMs = manners.replyWithinMs
+    this.#proof = settingsProof(options.driver, this)
   }
 
   ask(text: string, wait: Wait, patienceMs = this.#replyWithinMs): Promise<Reply> {
     return this.#link.ask(text, { ms: Math.min(wait.ms, patienceMs), signal: wait.signal })
+  }
+
+  async read(text: string, wait: Wait, patienceMs = this.#replyWithinMs): Promise<Reply> {
+    if (this.#proof.blind) for (const message of this.driver.start) await this.tell(message, wait)
+    const questions = this.#proof.questions()
+    const together = this.#joins && questions.length > 0
+    const reply = await this.ask(together ? joined([text, ...questions]) : text, wait, patienceMs)
+    const parts = reply.text.split(';')
+    if (together && parts.length !== 1 + questions.length) throw this.#unreadable(text, reply.text)
+    const [said = '', ...rest] = together ? parts : [reply.text]
+    const standing = await this.#judged(questions, together ? rest : await this.#answers(questions, wait))
+    if (standing === 'lost') throw settingsLost(this.who)
+    return { ...reply, text: said }
+  }
+
+  get tells(): boolean {
+    return !this.#proof.blind
+  }
+
+  async standing(wait: Wait): Promise<Standing> {
+    if (this.#proof.blind) return 'unknown'
+    const questions = this.#proof.questions()
+    return this.#judged(questions, await this.#answers(questions, wait))
+  }
+
+  async #answers(questions: readonly string[], wait: Wait): Promise<readonly string[]> {
+    const said: string[] = []
+    for (const question of questions) said.push((await this.ask(question, wait)).text)
+    return said
+  }
+
+  /** A clear on the way back in step takes the sign of a power-on with it. */
+  #judged(questions: readonly string[], replies: readonly string[]): Standing {
+    const stood = this.#proof.stood(replies)
+    if (stood === null) throw this.#unreadable(questions.join(' and '), replies.join(' and '))
+    const cleared = this.#clears && questions.length > 0 && this.#link.timesInStep() !== this.#preparedAt
+    return stood && !cleared ? 'stands' : 'lost'
   }
 
   async tell(text: string, wait: Wait): Promise<void> {
@@ -159,13 +224,20 @@ class OpenInstrument implements Instrument {
   }
 
   async start(wait: Wait): Promise<void> {
+    await this.#proof.begin(wait)
+    this.#preparedAt = this.#link.timesInStep()
     const old = await this.#drain(wait)
     if (old.length > 0) this.#log.info({ who: this.who, errors: old.map(errorWords) }, 'errors of an earlier session')
     for (const message of this.driver.start) await this.tell(message, wait)
+    if ((await this.standing(wait)) === 'lost') throw settingsLost(this.who)
   }
 
   onLost(listener: (fault: BenchError) => void): void {
     this.#link.onLost(listener)
+  }
+
+  owed(): Owed | null {
+    return this.#link.owed()
   }
 
   close(): Promise<void> {
@@ -197,6 +269,16 @@ class OpenInstrument implements Instrument {
     this.#link.doubt(`"${reply}" is no answer to ${question}`)
     return new BenchError('DRIVER_REPLY_UNREADABLE', this.who, `"${reply}" is no answer to ${question}`)
   }
+}
+
+function settingsLost(who: string): BenchError {
+  const happened = 'its settings are not those that it was given: it was switched off and on, reset, or set by hand'
+  return new BenchError('INSTRUMENT_SETTING_DIFFERS', who, happened)
+}
+
+/** Several questions in one message; each begins at the root of the tree again. */
+function joined(questions: readonly string[]): string {
+  return questions.map((one, index) => (index === 0 || /^[:*]/.test(one) ? one : `:${one}`)).join(';')
 }
 
 /** Power-on, user request, request control and operation complete are news, not refusals. */

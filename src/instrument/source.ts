@@ -2,7 +2,17 @@ import type { SettingRow } from '../schema/driver-rows.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Wait } from '../transport/link.ts'
 import type { Instrument } from './open-instrument.ts'
-import { proveSwitch, proveValue, switchRowOf, tellSwitch, tellValue, valueRowOf } from './setting.ts'
+import {
+  proveSwitch,
+  proveValue,
+  readSwitchBack,
+  readValueBack,
+  switchRowOf,
+  tellSwitch,
+  tellValue,
+  valueRowOf,
+} from './setting.ts'
+import { agrees } from './setting-message.ts'
 
 /** A tone at the microphone socket: hertz, volts r.m.s. */
 export interface Tone {
@@ -17,6 +27,8 @@ export interface ToneSource {
    * Throws INSTRUMENT_OUT_OF_RANGE, INSTRUMENT_REFUSED, INSTRUMENT_SETTING_DIFFERS, DRIVER_NO_SUCH_ROW and what the link throws.
    */
   set(tone: Tone | null, wait: Wait): Promise<void>
+  /** Whether it makes this tone, as far as it can be read back. Throws DRIVER_REPLY_UNREADABLE and what the link throws. */
+  makes(tone: Tone, wait: Wait): Promise<boolean>
 }
 
 /** An audio oscillator on an opened instrument. Level and frequency change with the output off, since a level change may pass through anything. */
@@ -31,6 +43,12 @@ export function toneSourceOn(instrument: Instrument, clock: Clock): ToneSource {
   }
 
   return {
+    makes: async (tone, wait) => {
+      if (output.readBack !== null && (await readSwitchBack(instrument, output, wait)) !== 'on') return false
+      for (const [row, value] of [[hertz, tone.hz] as const, [volts, tone.volts] as const])
+        if (row.readBack !== null && !agrees(row, value, await readValueBack(instrument, row, wait))) return false
+      return true
+    },
     set: async (tone, wait) => {
       await turn('off', wait)
       if (!tone) return

@@ -32,5 +32,9 @@ export interface SupplyPort {
   output(on: boolean, wait: Wait): Promise<void>
   /** The driver's messages that switch the output off, handed over at once in whatever state the link is; nobody answers. */
   makeSafe?(): Promise<void>
+  /** How long the pauses between those messages may make it take, ms; left out: no time. */
+  readonly makeSafeMs?: number
+  /** The lowest voltage that it can be set to; left out: 0 V. */
+  readonly leastVolts?: number
   close(): Promise<void>
 }

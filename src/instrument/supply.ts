@@ -6,6 +6,7 @@ import type { Clock } from '../system/clock.ts'
 import type { Reply, Wait } from '../transport/link.ts'
 import { addressOf } from './address-of.ts'
 import { decodeReply } from './decode-reply.ts'
+import { mannersOf } from './link-manners.ts'
 import { type Instrument, type InstrumentDeps, openInstrument } from './open-instrument.ts'
 import {
   proveValue,
@@ -44,7 +45,10 @@ export async function openSupplyPort(
     ...(blind ? { first: driver.makeSafe } : {}),
   })
   try {
-    return { ...supplyOn(instrument, deps.clock), alone: address.startsWith('serial:') }
+    const pauses = driver.link ? 2 * driver.makeSafe.length - 1 : 0
+    const gapMs = driver.link ? mannersOf(driver, driver.link, address).gapMs : 0
+    const alone = address.startsWith('serial:')
+    return { ...supplyOn(instrument, deps.clock), alone, makeSafeMs: pauses * gapMs }
   } catch (error) {
     await instrument.close()
     throw error
@@ -69,6 +73,7 @@ export function supplyOn(instrument: Instrument, clock: Clock): SupplyPort {
     who: instrument.who,
     identity: instrument.identity,
     hasTrip,
+    leastVolts: volts.least,
     readBack: async (wait) => {
       const left = whole(wait)
       const atVolts = await measured(instrument, measuredVolts, left())

@@ -1,16 +1,16 @@
 import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
 import type { KeeperEvent } from './keeper-event.ts'
-import { lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
+import { leavesSetting, lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
 import { itself, ordered, startNext } from './keeper-orders.ts'
-import { giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
+import { downTried, giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
 import { standbyHeard } from './keeper-standby.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperState, type Told } from './keeper-state.ts'
 import { did, failed, lookedFor, overdue } from './keeper-steps.ts'
 import { beatDueMs } from './keeper-wanted.ts'
 import { watchOver } from './keeper-watch.ts'
 import { seconds } from './seconds.ts'
-import { stateOf } from './supply-state.ts'
+import { lostWords, stateOf } from './supply-state.ts'
 
 /** One event further: the state after it, what is to be said, what is to be written down. */
 export interface Kept {
@@ -41,7 +41,7 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
         // "Off" is written without waiting for an answer: nothing was heard.
         event.act.do === 'off'
           ? { ...state, inFlight: null }
-          : { ...state, inFlight: null, heardMs: event.atMs, askedMs: null },
+          : { ...state, inFlight: null, heardMs: event.atMs, askedMs: null, lost: null },
         event.act,
         event.beganMs,
         event.atMs,
@@ -52,9 +52,11 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
     case 'standby':
       return standbyHeard(state, event.present, event.atMs, told)
     case 'alarm':
-      return itself(state, event.why, event.atMs, told)
+      return itself(leavesSetting(downTried(state), event.why), event.why, event.atMs, told)
     case 'leave': {
-      const ending = state.ending ?? { why: event.why, sinceMs: event.atMs }
+      // Each answer to a dead service brings this again: what is proved stays proved, or it would never end.
+      if (state.ending) return state
+      const ending = { why: event.why, sinceMs: event.atMs }
       return goSafe({ ...state, ending }, { why: event.why, atMs: event.atMs, byItself: true }, told)
     }
   }
@@ -84,7 +86,7 @@ function ticked(before: KeeperState, atMs: number, bootMs: number, told: Told): 
     if (atMs >= beatDueMs(state)) return itself(state, `no beat for ${seconds(atMs - state.beatMs)}`, atMs, told)
     const dumbMs = state.askedMs === null ? 0 : atMs - state.askedMs
     if (dumbMs >= KEEPER.unreadableMs * state.rules.patience)
-      return itself(state, `the supply could not be read for ${seconds(dumbMs)}`, atMs, told)
+      return itself(state, `the supply could not be read for ${seconds(dumbMs)}${lostWords(state)}`, atMs, told)
   }
   if (state.lowering) return startNext(tickedWhileLowering(state, atMs, told), atMs, told)
   const plan = state.plan
@@ -105,7 +107,15 @@ function begun(before: KeeperState, act: Act, atMs: number): KeeperState {
 }
 
 function looked(before: KeeperState, back: SupplyReadBack, told: Told): KeeperState {
-  let state: KeeperState = { ...before, inFlight: null, back, blind: null, heardMs: back.atMs, askedMs: null }
+  let state: KeeperState = {
+    ...before,
+    inFlight: null,
+    back,
+    blind: null,
+    lost: null,
+    heardMs: back.atMs,
+    askedMs: null,
+  }
   if (state.safing) state = lookedWhileSafing(state, state.safing, back, told)
   else {
     const { sagSinceMs, overLooks, alarm } = watchOver(state, back)

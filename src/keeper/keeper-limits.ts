@@ -45,7 +45,7 @@ export function refuse(state: KeeperState, order: Order): Refusal | null {
   if (order.verb !== 'set') return null
   if (order.volts > limits.ceilingVolts)
     return refused(`${inVolts(order.volts)} asked for, the ceiling is ${inVolts(limits.ceilingVolts)}`)
-  if (order.volts > highestVolts(state.rules, limits)) return refused(noTripWords(limits.normalVolts))
+  if (order.volts > highestVolts(state.rules, limits)) return refused(notRaised(state.rules, limits))
   if (order.volts >= limits.tripVolts)
     return refused(`${inVolts(order.volts)} asked for, the supply trips at ${inVolts(limits.tripVolts)}`)
   if (order.amps > limits.ceilingAmps)
@@ -59,9 +59,24 @@ export function tripRuleOf(port: Pick<SupplyPort, 'hasTrip'>, crowbarVolts: numb
   return crowbarVolts === null ? 'none' : { crowbarVolts }
 }
 
-/** No voltage in use lies above this: the ceiling, and where nothing would trip, normal. */
-export function highestVolts(rules: Pick<KeeperRules, 'trip'>, limits: Limits): number {
-  return rules.trip === 'none' ? Math.min(limits.normalVolts, limits.ceilingVolts) : limits.ceilingVolts
+/** No voltage in use lies above this: the ceiling, and where nothing would trip in time, normal. */
+export function highestVolts({ trip }: Pick<KeeperRules, 'trip'>, limits: Limits): number {
+  const ends = trip === 'own' || (trip !== 'none' && serves(trip.crowbarVolts, limits))
+  return ends ? limits.ceilingVolts : Math.min(limits.normalVolts, limits.ceilingVolts)
+}
+
+/** An external crowbar takes the place of the trip: above every voltage in use, and not above what the trip would be set to. */
+function serves(crowbarVolts: number, { ceilingVolts, tripVolts }: Limits): boolean {
+  return crowbarVolts > ceilingVolts && crowbarVolts <= tripVolts
+}
+
+function notRaised({ trip }: Pick<KeeperRules, 'trip'>, limits: Limits): string {
+  if (typeof trip === 'string') return noTripWords(limits.normalVolts)
+  return (
+    `the external crowbar trips at ${inVolts(trip.crowbarVolts)}; it must trip above ${inVolts(limits.ceilingVolts)} and ` +
+    `not above ${inVolts(limits.tripVolts)}, else the supply is not taken above ${inVolts(limits.normalVolts)}. ` +
+    'Set it anew, try it and write it in the bench file, or use another supply'
+  )
 }
 
 /** The wish that the order serves has ended. `normal` serves none. */
@@ -84,10 +99,9 @@ function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
       `an over-voltage trip of ${inVolts(limits.tripVolts)} asked for; it must not lie below the ceiling of ` +
         `${inVolts(limits.ceilingVolts)} nor above ${inVolts(ownVolts * TRIP_ABOVE_OWN)}`,
     )
-  if (typeof trip === 'object' && unfit(trip.crowbarVolts, limits, ownVolts))
+  if (typeof trip === 'object' && trip.crowbarVolts <= limits.normalVolts)
     return refused(
-      `the external crowbar trips at ${inVolts(trip.crowbarVolts)}; it must trip above the ceiling of ` +
-        `${inVolts(limits.ceilingVolts)} and not above ${inVolts(ownVolts * TRIP_ABOVE_OWN)}. ` +
+      `the external crowbar trips at ${inVolts(trip.crowbarVolts)}, normal is ${inVolts(limits.normalVolts)}. ` +
         'Set it anew, try it and write it in the bench file, or use another supply',
     )
   if (limits.normalVolts > limits.ceilingVolts)
@@ -95,10 +109,6 @@ function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
   if (limits.receiveAmps > limits.ceilingAmps)
     return refused(`the receive limit is ${inAmps(limits.receiveAmps)}, the ceiling ${inAmps(limits.ceilingAmps)}`)
   return null
-}
-
-function unfit(crowbarVolts: number, limits: Limits, ownVolts: number): boolean {
-  return crowbarVolts <= limits.ceilingVolts || crowbarVolts > ownVolts * TRIP_ABOVE_OWN
 }
 
 /** With the output on, limits only get tighter. `back` is a fresh look. */

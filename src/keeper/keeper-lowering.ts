@@ -6,10 +6,16 @@ import { KEEPER, type KeeperState, type Lowering, type Told } from './keeper-sta
  * Off is proved. A voltage setting above normal (above the lowest the supply takes, where normal is not known) goes down, so that a finger
  * on the supply's output key gives no more than that; one that is not above it is left. An ending keeper ends when this is through.
  */
-export function lowerOnceOff(state: KeeperState, atMs: number): KeeperState {
+export function lowerOnceOff(state: KeeperState, atMs: number, told: Told): KeeperState {
   const volts = state.normalVolts ?? state.rules.leastVolts
   if (state.back === null || isLow(volts, state.back)) return through(state)
-  return { ...state, lowering: { volts, sinceMs: atMs, stage: 'write', doneMs: atMs, tries: 0, refusal: null } }
+  const lowering: Lowering = { volts, sinceMs: atMs, stage: 'write', doneMs: atMs, tries: 0, refusal: null }
+  return state.mayNotLower === null ? { ...state, lowering } : leftHigh(state, lowering, state.mayNotLower, atMs, told)
+}
+
+/** Something speaks against the write (`why`): off is ordered and proved again, and the setting is left as it is. */
+export function leavesSetting(state: KeeperState, why: string): KeeperState {
+  return state.lowering ? { ...state, mayNotLower: why } : state
 }
 
 /** The write was taken (`words` null), or not: the next look decides. */
@@ -53,5 +59,5 @@ function leftHigh(state: KeeperState, lowering: Lowering, what: string, atMs: nu
 }
 
 function through(state: KeeperState): KeeperState {
-  return { ...state, lowering: null, ended: state.ending ? { proved: true } : null }
+  return { ...state, lowering: null, mayNotLower: null, ended: state.ending ? { proved: true } : null }
 }

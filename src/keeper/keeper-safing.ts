@@ -2,7 +2,7 @@ import type { SupplyReadBack } from '../instrument/supply-port.ts'
 import { inVolts } from './keeper-limits.ts'
 import { lowerOnceOff } from './keeper-lowering.ts'
 import { KEEPER, type KeeperNote, type KeeperState, type Safing, type Told } from './keeper-state.ts'
-import { stateOf } from './supply-state.ts'
+import { lostWords, stateOf } from './supply-state.ts'
 
 interface Cause {
   readonly why: string
@@ -82,6 +82,7 @@ function freshSafing(
     offDoneMs: atMs,
     fromVolts,
     saidUnproved: false,
+    downAtTry: -1,
   }
 }
 
@@ -97,6 +98,20 @@ function offAgain(safing: Safing, atMs: number, latestMs: number): Safing {
   const tries = safing.tries + 1
   const waitMs = KEEPER.offWaitsMs[Math.min(tries, KEEPER.offWaitsMs.length - 1)] ?? KEEPER.sayUnprovedMs
   return { ...safing, stage: 'off', tries, offDueMs: Math.min(atMs + waitMs, Math.max(atMs, latestMs)) }
+}
+
+/** An output that still says "on" once that was said aloud: its voltage goes down as far as it can, once after each try of "off". Never up. */
+export function wontGoOff(state: KeeperState, safing: Safing): boolean {
+  const { back, blind, rules } = state
+  if (!safing.saidUnproved || safing.downAtTry === safing.tries || blind !== null || back === null) return false
+  const isSeen = back.beganMs >= safing.sinceMs && back.output === 'on'
+  return isSeen && back.setVolts > rules.leastVolts + KEEPER.reachVolts
+}
+
+/** Its voltage was ordered down, taken or not, or may not be by this keeper: "off" comes first again. */
+export function downTried(state: KeeperState): KeeperState {
+  const { safing } = state
+  return safing ? { ...state, safing: { ...safing, downAtTry: safing.tries } } : state
 }
 
 /** A look while on the way to safe: found on at the start, proved off, or neither yet. */
@@ -132,7 +147,7 @@ function proved(before: KeeperState, safing: Safing, atMs: number, told: Told): 
   if (safing.byItself || safing.saidUnproved)
     told.says.push({ kind: 'acted', resting: 'safe', why: safing.why, proved: true, atMs })
   note(state, told, 'safe', safing.why, true, atMs)
-  return lowerOnceOff(state, atMs)
+  return lowerOnceOff(state, atMs, told)
 }
 
 /** What time alone changes on the way to safe: off again, and saying aloud that it is not proved. */
@@ -160,7 +175,8 @@ export function tickedWhileSafing(before: KeeperState, atMs: number, told: Told)
 
 function unproved(state: KeeperState): string {
   const back = state.back
-  if (back === null || state.blind !== null) return 'the output is not proved off, the supply cannot be read'
+  if (back === null || state.blind !== null)
+    return `the output is not proved off, the supply cannot be read${lostWords(state)}`
   return `the output is not proved off: it says ${back.output} and ${inVolts(back.volts)} remain`
 }
 

@@ -171,6 +171,8 @@ export interface Safing {
   /** Volts from which the fall is measured. */
   readonly fromVolts: number | null
   readonly saidUnproved: boolean
+  /** After which of its tries the voltage of an output that will not go off was last brought down; -1: not yet. */
+  readonly downAtTry: number
 }
 
 /** Off is proved, and the voltage setting is on its way down. */
@@ -202,6 +204,8 @@ export interface KeeperState {
   readonly queue: readonly Order[]
   readonly safing: Safing | null
   readonly lowering: Lowering | null
+  /** Why the setting is not written any more once off is proved again; null while it may be. */
+  readonly mayNotLower: string | null
   /** Normal voltage of the newest limits, kept when those are gone; null before the first. */
   readonly normalVolts: number | null
   /** Receive limit to be set when the key comes up; null for none. */
@@ -214,6 +218,8 @@ export interface KeeperState {
   readonly back: SupplyReadBack | null
   /** The newest look failed. */
   readonly blind: { readonly beganMs: number; readonly atMs: number } | null
+  /** Why there is no link to it, in words; null while there is one. */
+  readonly lost: string | null
   /** When the supply was last heard; when the first question since then left, null where all are answered. */
   readonly heardMs: number
   readonly askedMs: number | null
@@ -268,8 +274,10 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
       offDoneMs: atMs,
       fromVolts: null,
       saidUnproved: false,
+      downAtTry: -1,
     },
     lowering: null,
+    mayNotLower: null,
     normalVolts: null,
     restAmps: null,
     resting: 'safe',
@@ -278,6 +286,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
     lookBegunMs: Number.NEGATIVE_INFINITY,
     back: null,
     blind: null,
+    lost: null,
     heardMs: atMs,
     askedMs: null,
     beatMs: atMs,

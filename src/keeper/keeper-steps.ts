@@ -4,7 +4,7 @@ import { inAmps, inVolts, keyed, keyIsDown, reached } from './keeper-limits.ts'
 import { lowerTried } from './keeper-lowering.ts'
 import { itself, sayRefused, startNext } from './keeper-orders.ts'
 import { agrees, decide, goalOf, nextStep } from './keeper-plan.ts'
-import { offProved, offTried } from './keeper-safing.ts'
+import { downTried, offProved, offTried } from './keeper-safing.ts'
 import { sniffed, sniffedEnough } from './keeper-sniff.ts'
 import { goesUp, refuseAlone } from './keeper-standby.ts'
 import {
@@ -19,7 +19,7 @@ import {
 } from './keeper-state.ts'
 import { stillHigh } from './keeper-wanted.ts'
 import { seconds } from './seconds.ts'
-import { stateOf } from './supply-state.ts'
+import { lostWords, stateOf } from './supply-state.ts'
 
 /** What a fresh look means to the plan's step at hand. */
 export function lookedFor(state: KeeperState, plan: Plan, back: SupplyReadBack, told: Told): KeeperState {
@@ -172,14 +172,15 @@ export function overdue(state: KeeperState, plan: Plan, atMs: number, told: Told
       atMs,
       told,
     )
-  return fail(state, plan, { code: 'KEEPER_UNREADABLE', words: `no answer within ${late}` }, atMs, told)
+  const words = `no answer within ${late}${lostWords(state)}`
+  return fail(state, plan, { code: 'KEEPER_UNREADABLE', words }, atMs, told)
 }
 
 /** An act was done; `state` is free for the next. */
 export function did(before: KeeperState, act: Act, beganMs: number, atMs: number, told: Told): KeeperState {
   let state = before
   if (act.do === 'off') state = offTried({ ...state, output: { asked: 'off', sinceMs: atMs } }, true, atMs)
-  if (state.safing) return state
+  if (state.safing) return act.do === 'volts' ? downTried(state) : state
   if (state.lowering) return act.do === 'volts' ? lowerTried(state, null, atMs) : state
   if (act.do === 'amps' && act.amps === state.restAmps) state = { ...state, restAmps: null }
   const { plan } = state
@@ -196,10 +197,11 @@ export function failed(before: KeeperState, event: Extract<KeeperEvent, { kind: 
   const { act, beganMs, atMs } = event
   // A refusal is an answer too; a reply that cannot be read is none.
   const askedMs = event.code.startsWith('INSTRUMENT_') ? null : before.askedMs
-  let state: KeeperState = { ...before, askedMs, blind: { beganMs, atMs } }
+  const lost = event.code === 'TRANSPORT_LINK_LOST' ? (before.lost ?? event.words) : before.lost
+  let state: KeeperState = { ...before, askedMs, blind: { beganMs, atMs }, lost }
   if (act.do === 'on') state = { ...state, output: { asked: 'unknown', sinceMs: atMs } }
   if (act.do === 'off') state = offTried(state, false, atMs)
-  if (act.do === 'volts') state = lowerTried(state, event.words, atMs)
+  if (act.do === 'volts') state = downTried(lowerTried(state, event.words, atMs))
   if (act.do === 'look') told.says.push({ kind: 'state', state: stateOf(state) })
   const { plan } = state
   const step = plan?.steps[0]

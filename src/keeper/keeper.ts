@@ -7,9 +7,9 @@ import type { Wait } from '../transport/link.ts'
 import { keep } from './keep.ts'
 import type { KeeperEvent } from './keeper-event.ts'
 import { tripRuleOf } from './keeper-limits.ts'
-import { offProved } from './keeper-safing.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperRules, type KeeperState, startedKeeper } from './keeper-state.ts'
 import { beatDueMs, urgent, wanted } from './keeper-wanted.ts'
+import { lastResort } from './last-resort.ts'
 import { seconds } from './seconds.ts'
 import { codeOf, openSeat } from './supply-seat.ts'
 
@@ -56,7 +56,11 @@ const OFF_MS = 400
 export function runKeeper(needs: KeeperNeeds): Keeper {
   const { clock, log } = needs
   const { patience } = needs.rules
-  const rules: KeeperRules = { ...needs.rules, trip: tripRuleOf(needs.port, needs.crowbarVolts ?? null) }
+  const rules: KeeperRules = {
+    ...needs.rules,
+    leastVolts: Math.max(0, needs.port.leastVolts ?? 0),
+    trip: tripRuleOf(needs.port, needs.crowbarVolts ?? null),
+  }
   const seat = openSeat(needs.port, needs.reopen, needs)
   const over = new AbortController()
   let state: KeeperState = startedKeeper(rules, clock.nowMs(), needs.offFirst)
@@ -160,14 +164,14 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   }
 
   const deadlineMs = (act: Act) => {
-    if (act.do === 'off') return OFF_MS * patience
+    if (act.do === 'off') return OFF_MS * patience + (needs.port.makeSafeMs ?? 0)
     if (act.do !== 'look') return SETTING_MS * patience
     return Math.min(LONGEST_LOOK_MS, Math.max(SHORTEST_LOOK_MS, (3 * usualLookMs) / patience)) * patience
   }
 
   const work = async () => {
     for (;;) {
-      if (broken) return lastResort(broken.error)
+      if (broken) return broke(broken.error)
       const next = wanted(state, clock.nowMs())
       if (next.do === 'end') return { proved: next.proved }
       if (next.do === 'act') await perform(next.act)
@@ -180,27 +184,29 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     }
   }
 
-  /** The keeper itself has a fault: off and read back, over and over, asking nothing else. */
-  const lastResort = async (error: unknown) => {
+  /** The keeper itself has a fault: nothing of it is asked any more but what normal was. */
+  const broke = async (error: unknown) => {
     const why = `the keeper broke: ${happenedOf(error)}`
     log.error({ error }, why)
     const endMs = clock.nowMs() + KEEPER.endMs * patience
-    let isProved = false
-    let fromVolts: number | null = null
-    while (!isProved && clock.nowMs() < endMs) {
-      try {
-        await within(OFF_MS * patience, new AbortController(), { do: 'off' })
-        const back = await within(LONGEST_LOOK_MS * patience, new AbortController(), { do: 'look' })
-        isProved = back !== null && offProved(back, fromVolts)
-        fromVolts ??= back?.volts ?? null
-      } catch (failure) {
-        log.warn({ code: codeOf(failure) }, wordsOf(failure)) // tried again until the time is up
-      }
-      await clock.sleepUntil(clock.nowMs() + KEEPER.proveMs, over.signal)
-    }
-    const what = isProved ? 'safe' : 'not proved'
-    needs.note({ what, why, proved: isProved, volts: null, amps: null, atMs: clock.nowMs() })
-    return { proved: isProved }
+    const { proved, leftHigh } = await lastResort({
+      perform: async (act) => {
+        const barred = act.do === 'volts' ? (needs.against?.() ?? null) : null
+        if (barred !== null) throw new Error(barred)
+        return within(act.do === 'look' ? LONGEST_LOOK_MS * patience : deadlineMs(act), new AbortController(), act)
+      },
+      lowestVolts: state.normalVolts ?? rules.leastVolts,
+      pause: async () => {
+        await clock.sleepUntil(clock.nowMs() + KEEPER.proveMs, over.signal)
+        return clock.nowMs() < endMs
+      },
+      failed: (failure) => log.warn({ code: codeOf(failure) }, wordsOf(failure)),
+    })
+    const atMs = clock.nowMs()
+    const note = { proved, volts: null, amps: null, atMs }
+    needs.note({ ...note, what: proved ? 'safe' : 'not proved', why })
+    if (leftHigh !== '') needs.note({ ...note, what: 'left high', why: leftHigh })
+    return { proved }
   }
 
   const tick = async () => {

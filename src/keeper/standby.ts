@@ -55,7 +55,8 @@ export interface Standby {
 }
 
 const OPEN_MS = 1500
-const OPEN_PAUSE_MS = 100
+/** From an opening that failed to the next: a supply with room for one client is not hammered. */
+const OPEN_PAUSES_MS: readonly number[] = [100, 100, 200, 400, 800, 1000]
 const GONE_LOOK_MS = 10
 /** A keeper that was killed and is not gone after this cannot act any more either: it hangs inside the system. */
 const GONE_MS = 1000
@@ -193,7 +194,7 @@ async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string):
   const never = new AbortController().signal
   const isMade = isSimulated(readIdentity(identity))
   const endMs = isMade ? clock.nowMs() + SIMULATED_GONE_MS * factor : Number.POSITIVE_INFINITY
-  for (;;) {
+  for (let tries = 0; ; tries++) {
     try {
       return await needs.openSupply({ ms: OPEN_MS * factor, signal: never }, identity)
     } catch (error) {
@@ -201,7 +202,8 @@ async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string):
       if (words !== proof.hindered) log.error({}, words)
       proof.hindered = words
       if (clock.nowMs() >= endMs) return null
-      await clock.sleepUntil(clock.nowMs() + OPEN_PAUSE_MS * factor, never)
+      const pauseMs = OPEN_PAUSES_MS[Math.min(tries, OPEN_PAUSES_MS.length - 1)] ?? 0
+      await clock.sleepUntil(clock.nowMs() + pauseMs * factor, never)
     }
   }
 }

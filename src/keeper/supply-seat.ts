@@ -22,6 +22,10 @@ const BESIDE_MS = 1000
 const ALONE_MS = 5000
 /** How long an opening may take, whatever the acts that wait for it may, ms. */
 const OPENING_MS = 5000
+/** A connection whose opening failed is kept for the sake of its first messages; no other is opened beside it for this long, ms. */
+const KEPT_MS = 2200
+/** From an opening that failed to the next, ms: an instrument with room for one client is not hammered. */
+const AGAIN_MS: readonly number[] = [0, 100, 200, 400, 800, 1000]
 /** An old connection is kept this long after its last "off": that may still be under way, ms. */
 const PARKED_MS = 5000
 
@@ -38,6 +42,10 @@ export function openSeat(
   let opening: { readonly fresh: Promise<void>; readonly stop: AbortController } | null = null
   let closing: Promise<void> = Promise.resolve()
   let troubledMs: number | null = null
+  let openings = 0
+  let failedMs = Number.NEGATIVE_INFINITY
+  /** Why there is no link; what fails until there is one again fails for this. */
+  let lost: BenchError | null = null
   let offMs = Number.NEGATIVE_INFINITY
   const over = new AbortController()
 
@@ -55,16 +63,18 @@ export function openSeat(
 
   const seatNew = async (how: NonNullable<typeof reopen>, stop: AbortController) => {
     const late = new AbortController()
-    clock.sleepUntil(clock.nowMs() + OPENING_MS * patience, late.signal).then(
-      () => stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, 'it was not in step in time')),
-      () => {}, // opened in time
-    )
     try {
       await closing
+      const pauseMs = AGAIN_MS[Math.min(openings, AGAIN_MS.length - 1)] ?? 0
+      await clock.sleepUntil(failedMs + pauseMs * patience, stop.signal)
+      clock.sleepUntil(clock.nowMs() + OPENING_MS * patience, late.signal).then(
+        () => stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, 'it was not in step in time')),
+        () => {}, // opened in time
+      )
       const coming = how({ ms: OPENING_MS * patience, signal: stop.signal })
-      const fresh = await untilAborted(coming, stop.signal, clock, () => {
-        coming.then(shut, () => {}) // opened too late
-      })
+      const leftBehind = () => void coming.then(shut, () => {}) // opened too late
+      const giveUpMs = () => (stop.signal.reason === SETTLED ? GIVE_UP_MS : KEPT_MS * patience)
+      const fresh = await untilAborted(coming, stop.signal, clock, leftBehind, giveUpMs)
       if (stop.signal.aborted) return void shut(fresh)
       if (fresh.identity !== identity) {
         await shut(fresh)
@@ -73,6 +83,12 @@ export function openSeat(
       if (port) void park(port)
       port = fresh
       troubledMs = null
+      lost = null
+      openings = 0
+    } catch (error) {
+      openings += 1
+      failedMs = clock.nowMs()
+      throw error
     } finally {
       late.abort(SETTLED)
       if (opening?.stop === stop) opening = null
@@ -90,12 +106,18 @@ export function openSeat(
   }
 
   const seated = async (wait: Wait): Promise<SupplyPort> => {
-    if (!port) await untilAborted(begin().fresh, wait.signal, clock)
+    if (port) return port
+    try {
+      await untilAborted(begin().fresh, wait.signal, clock)
+    } catch (error) {
+      throw lost !== null && (wait.signal.aborted || codeOf(error).startsWith('TRANSPORT_')) ? lost : error
+    }
     return port ?? seated(wait)
   }
 
   const failed = (act: Act, hung: boolean, error: unknown, beganMs: number) => {
     if (!reopen) return
+    if (error instanceof BenchError && SPOILT.includes(error.code)) lost ??= error
     if (hung || SPOILT.includes(codeOf(error)) || (act.do === 'off' && !codeOf(error).startsWith('INSTRUMENT_'))) {
       drop()
       return void begin()
@@ -169,12 +191,18 @@ async function send(port: SupplyPort, act: Act, wait: Wait): Promise<SupplyReadB
 }
 
 /** Waits for `work`, but hardly past an abort: then it is left behind. */
-function untilAborted<T>(work: Promise<T>, signal: AbortSignal, clock: Clock, leftBehind = () => {}): Promise<T> {
+function untilAborted<T>(
+  work: Promise<T>,
+  signal: AbortSignal,
+  clock: Clock,
+  leftBehind = () => {},
+  giveUpMs = () => GIVE_UP_MS,
+): Promise<T> {
   return new Promise<T>((resolve, reject) => {
     let patience: AbortController | null = null
     const onAbort = () => {
       patience = new AbortController()
-      clock.sleepUntil(clock.nowMs() + GIVE_UP_MS, patience.signal).then(
+      clock.sleepUntil(clock.nowMs() + giveUpMs(), patience.signal).then(
         () => {
           leftBehind()
           reject(signal.reason)

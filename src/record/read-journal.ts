@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs'
 import { BenchError } from '../fault/bench-error.ts'
 import { JournalLine } from '../schema/record.ts'
 import { NOTHING_BEFORE, sha256 } from './chain.ts'
+import { upgradedValue } from './older-values.ts'
 
 /** A journal as it was read: every whole line, proved to hang together. */
 export interface ReadJournal {
@@ -55,7 +56,7 @@ function lineOf(text: string, at: number, file: string): JournalLine {
   } catch (error) {
     throw broken(file, at, 'is not JSON', error)
   }
-  const parsed = JournalLine.safeParse(json)
+  const parsed = JournalLine.safeParse(upgradedValue(json))
   if (parsed.success) return parsed.data
   const [first] = parsed.error.issues
   throw broken(file, at, `has ${first?.path.join(' > ') || 'a kind'} that is not right: ${first?.message ?? ''}`)

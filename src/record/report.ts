@@ -1,5 +1,6 @@
 import { ruleWords } from '../core/decision.ts'
-import { CAUTION_SEEN } from '../core/job-entries.ts'
+import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../core/job-entries.ts'
+import { tripWords } from '../core/raising.ts'
 import { printText } from '../quantity/print-value.ts'
 import { visibleText } from '../quantity/visible-text.ts'
 import type { KeptValue, RecordPayload } from '../schema/record.ts'
@@ -36,6 +37,7 @@ ${list('Left out and not done', leftOut(payload))}
 ${list('Read again', readAgain(payload))}
 ${settingsTable(payload)}
 ${instrumentsTable(payload)}
+${header.supplyTrip === null ? '' : `<p class="small">${safe(tripWords(header.supplyTrip))}</p>`}
 ${list('Conditions and events', events(payload))}
 <p class="small">Decision rule, chosen before measuring: ${header.decisionRule}. ${safe(ruleWords(header.decisionRule))} The doubt is k = 2, about 95 %. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
     header.ruleCard
@@ -90,9 +92,13 @@ function intakeLine({ intake }: RecordPayload['header']): string {
   return `<p>Before it was switched on: chassis ${safe(chassis)}, speaker ${safe(speaker)}, ${safe(seen)}.</p>`
 }
 
-/** How a value was come by; of a drifting one how fast it went. */
+/** How a value was come by; of a drifting one how fast it went; readings that count for nothing, at the meter. */
 function labelWords({ label, slope, evidence }: KeptValue): string {
-  return slope === undefined ? label : `${label} ${printText(slope, evidence.facts.unit)}/s`
+  const { facts, readings } = evidence
+  const spikes = readings.filter(({ spike }) => spike).map(({ value }) => printText(value, facts.unit, facts.step))
+  const aside =
+    spikes.length === 0 ? '' : `, ${spikes.length === 1 ? 'spike' : 'spikes'} not counted: ${spikes.join(', ')}`
+  return `${slope === undefined ? label : `${label} ${printText(slope, facts.unit)}/s`}${aside}`
 }
 
 function settingsTable({ settings }: RecordPayload): string {
@@ -126,15 +132,20 @@ function events(payload: RecordPayload): readonly string[] {
   return [
     ...(payload.header.bands.length > 0 ? [`Bands in use: ${payload.header.bands.join(', ')}.`] : []),
     `Key down ${Math.round(payload.keyDownS)} s in all.`,
-    ...payload.answers.map(({ question, answer }) =>
-      answer === CAUTION_SEEN ? `Caution seen: ${question}` : `Done by hand: ${question}.`,
-    ),
+    ...payload.answers.map(answerWords),
     ...payload.marks.map(
       ({ at, title, reading, words }) =>
         `${when(at)} marked at ${title}${reading === '' ? '' : `, ${reading}`}: ${words || 'nothing was said of it'}`,
     ),
     ...payload.events.map(({ at, what, words }) => `${when(at)} ${what}: ${words}`),
   ]
+}
+
+function answerWords({ question, answer }: RecordPayload['answers'][number]): string {
+  if (answer === CAUTION_SEEN) return `Caution seen: ${question}`
+  return answer === KEPT_AS_IT_IS || answer === READ_AGAIN
+    ? `Asked: ${question}. Answer: ${answer}.`
+    : `Done by hand: ${question}.`
 }
 
 function table(title: string, heads: readonly string[], rows: readonly string[]): string {

@@ -1,12 +1,15 @@
 import type { KeyObject } from 'node:crypto'
+import { ALGORITHMS, unknownIn } from '../core/algorithms.ts'
 import type { Figures } from '../core/capture.ts'
 import { markLatest } from '../core/capture.ts'
-import { recompute } from '../core/evidence.ts'
+import { versionsOf, workedOut } from '../core/evidence.ts'
+import { KEPT_AS_IT_IS } from '../core/job-entries.ts'
 import type { KeptReading } from '../schema/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/record.ts'
 import { sha256 } from './chain.ts'
 import { checkSignature } from './check-signature.ts'
 import { fingerprintOf, isPublished } from './key.ts'
+import { upgradedPayload } from './older-values.ts'
 import { wrongGoals } from './wrong-goals.ts'
 
 /** Reads a raw reply again by the driver that stands in the record; null when it is no number there. */
@@ -47,10 +50,11 @@ export function verifyRecord(
       payload: null,
       fingerprint,
     }
+  const unknown = payload.values.flatMap(newerIn)
   const wrong = [
     ...wrongFiles(payload),
     ...wrongGoals(payload),
-    ...payload.values.flatMap((value) => wrongIn(value, payload, with_.decode)),
+    ...payload.values.flatMap((value) => (newerIn(value).length > 0 ? [] : wrongIn(value, payload, with_.decode))),
     ...wrongLatest(payload),
     ...wrongSteps(payload),
   ]
@@ -58,6 +62,7 @@ export function verifyRecord(
   const intact = `Intact, signed by ${fingerprint} (${whose}).`
   if (wrong.length > 0)
     return { answer: 'not', words: [intact, 'But it does not agree with itself:', ...wrong], payload, fingerprint }
+  if (unknown.length > 0) return { answer: 'unreadable', words: [intact, NEWER, ...unknown], payload, fingerprint }
   return { answer: 'good', words: [intact, ...sayings(payload)], payload, fingerprint }
 }
 
@@ -68,10 +73,20 @@ function payloadOf(bytes: Buffer): RecordPayload | string {
   } catch {
     return 'its payload is not JSON'
   }
-  const parsed = RecordPayload.safeParse(json)
+  const parsed = RecordPayload.safeParse(upgradedPayload(json))
   if (parsed.success) return parsed.data
   const [first] = parsed.error.issues
   return `${first?.path.join(' > ') || 'its payload'}: ${first?.message ?? 'not right'}`
+}
+
+/** From this version of settling on a spike is marked. */
+const SPIKES_MARKED = 2
+const NEWER = 'These values were worked out by a newer program than this one: use a newer Trimwright to check them.'
+
+/** What of a value's algorithms this program does not know, in words; none where it knows all. */
+function newerIn({ number, title, quantity, evidence }: KeptValue): readonly string[] {
+  const unknown = evidence.algorithms === undefined ? [] : unknownIn(evidence.algorithms)
+  return unknown.map((what) => `value ${number} (${title}, ${quantity}): ${what}`)
 }
 
 const CHECKED = ['value', 'mean', 'spread', 'windowS', 'uncertainty', 'count'] as const
@@ -93,9 +108,30 @@ function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): read
   }
   if (evidence.decision !== payload.header.decisionRule)
     return [`${name}: accepted by "${evidence.decision}", the job was to be judged by "${payload.header.decisionRule}"`]
-  const figures = recompute(evidence, readings)
-  if (!figures) return [`${name}: there are too few readings for a value`]
-  return differences(figures, value).map((what) => `${name}: ${what}`)
+  const tried = versionsOf(evidence).map((versions) => {
+    const { figures, spikes } = workedOut(evidence, readings, versions)
+    if (!figures) return ['there are too few readings for a value']
+    return [...differences(figures, value), ...wrongSpikes(spikes, evidence)]
+  })
+  const wrong = tried.some((one) => one.length === 0) ? [] : (tried[0] ?? [])
+  return wrong.map((what) => `${name}: ${what}`)
+}
+
+/** A reading is marked as a spike where it is one, and nowhere else; records from before spikes were marked have none. */
+function wrongSpikes(
+  spikes: readonly number[],
+  { readings, algorithms, replaced }: KeptValue['evidence'],
+): readonly string[] {
+  const wrong = readings.flatMap(({ raw, spike }, at) => {
+    const is = spikes.includes(at)
+    return is === (spike === true)
+      ? []
+      : [`the reply ${JSON.stringify(raw)} is ${is ? 'a' : 'no'} spike, the record says ${is ? 'no' : 'a'} spike`]
+  })
+  const marks = (algorithms?.settling ?? 0) >= SPIKES_MARKED
+  return marks && replaced !== spikes.length
+    ? [...wrong, `spikes come to ${spikes.length}, the record says ${replaced}`]
+    : wrong
 }
 
 function differences(figures: Figures, value: KeptValue): readonly string[] {
@@ -151,6 +187,29 @@ function isBeyond(limit: KeptValue['limit']): boolean {
   return limit === 'out but touching' || limit === 'out and clear'
 }
 
+/** By which versions the values were worked out; one sentence for each that stands in the record. */
+function versionWords(values: readonly KeptValue[]): readonly string[] {
+  const byVersions = new Map<string, number>()
+  for (const { evidence } of values) {
+    const { algorithms } = evidence
+    const words =
+      algorithms === undefined
+        ? 'before versions were named'
+        : `by ${ALGORITHMS.map((name) => `${name} ${algorithms[name]}`).join(', ')}`
+    byVersions.set(words, (byVersions.get(words) ?? 0) + 1)
+  }
+  return [...byVersions].map(([words, count]) => `${count === values.length ? 'All' : count} captured ${words}.`)
+}
+
+/** Readings that count for nothing, and where they are. */
+function spikeWords(values: readonly KeptValue[]): readonly string[] {
+  return values.flatMap(({ number, title, evidence }) => {
+    const spikes = evidence.readings.filter(({ spike }) => spike)
+    const raws = spikes.map(({ raw }) => JSON.stringify(raw)).join(', ')
+    return spikes.length === 0 ? [] : [`Spikes, not counted, in value ${number} (${title}): ${raws}.`]
+  })
+}
+
 /** What an auditor would ask about, in words. */
 function sayings(payload: RecordPayload): readonly string[] {
   const { header, steps, values } = payload
@@ -160,10 +219,12 @@ function sayings(payload: RecordPayload): readonly string[] {
   const beyond = values.filter((one) => one.latest && one.pass !== 'found' && isBeyond(one.limit))
   const overdue = header.instruments.filter(({ due }) => due === 'overdue')
   const typed = values.filter(({ label }) => label === 'typed')
+  const asked = payload.answers.filter(({ answer }) => answer === KEPT_AS_IT_IS)
   const readings = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
   const names = (list: readonly { readonly title: string }[]) => [...new Set(list.map(({ title }) => title))].join('; ')
   return [
     `${values.length} values and verdicts worked out again from ${readings} raw replies: the same.`,
+    ...versionWords(values),
     ...(header.simulated ? ['SIMULATED: no radio and no instrument was there.'] : []),
     ...(out.length > 0 ? [`Out of band: ${names(out)}.`] : []),
     ...(beyond.length > 0 ? [`RULE LIMIT EXCEEDED: ${names(beyond)}.`] : []),
@@ -172,6 +233,8 @@ function sayings(payload: RecordPayload): readonly string[] {
     ...(header.continues ? [`As found stands from job ${header.continues.job}, opened ${header.continues.at}.`] : []),
     ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
     ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
+    ...spikeWords(values),
+    ...(asked.length > 0 ? [`Kept after a question: ${asked.map(({ question }) => question).join('; ')}.`] : []),
     ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),
     payload.sentence,
   ]

@@ -1,6 +1,7 @@
 import { keptGoal } from '../core/evidence.ts'
 import { expectedGoal, goalOfQuantity } from '../core/goal.ts'
 import { linesOf } from '../core/lines.ts'
+import { isRaised, notRaised } from '../core/raising.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { KeptGoal } from '../schema/evidence.ts'
 import { Procedure } from '../schema/procedure-file.ts'
@@ -9,7 +10,7 @@ import { readYamlText } from '../schema/yaml-door.ts'
 
 /**
  * Values that were not held against what the sheet in the record says of their step. Where the sheet says "channel", the frequency is
- * taken from the value itself: the channel plan is not in a record. A value from an earlier job was held against that job's sheet.
+ * taken from the value itself: the channel plan is not in a record. Nor may a step be read above normal on a supply that is not raised. A value from an earlier job was held against that job's sheet.
  */
 export function wrongGoals({ header, values }: RecordPayload): readonly string[] {
   const { file, text } = header.procedure
@@ -19,7 +20,8 @@ export function wrongGoals({ header, values }: RecordPayload): readonly string[]
   } catch (error) {
     return [`the sheet that it carries cannot be read: ${wordsOf(error)}`]
   }
-  const steps = new Map(linesOf(procedure, null).map(({ step }) => [step.id, step]))
+  const tooHigh = header.supplyTrip === null ? null : notRaised(header.supplyTrip, procedure.set)
+  const steps = new Map(linesOf(procedure, null, 'own').map(({ step }) => [step.id, step]))
   return values.flatMap((value): string[] => {
     if (value.from !== undefined) return []
     const name = `value ${value.number} (${value.title}, ${value.quantity})`
@@ -29,6 +31,8 @@ export function wrongGoals({ header, values }: RecordPayload): readonly string[]
     if (!step || !wanted) return [`${name}: the sheet in the record has no such reading`]
     const sheet = keptGoal(wanted)
     if (!same(sheet, goal)) return [`${name}: the sheet says ${inWords(sheet)}, it was held against ${inWords(goal)}`]
+    if (tooHigh !== null && isRaised(step, procedure.set))
+      return [`${name}: read above the normal voltage, and the head of the record says: ${tooHigh}`]
     const expected = judgedBySheet(value, step.expect)
     return same(expected, judgedAgainst)
       ? []

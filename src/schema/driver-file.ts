@@ -15,6 +15,7 @@ import {
 } from './driver-rows.ts'
 import { duration, formatOne, lineEnd, oneOf, oneOrList, wholeNumber, words, yesNo } from './fields.ts'
 import { nearest } from './nearest.ts'
+import { SettingsStand } from './settings-stand.ts'
 
 const message = words(255)
 const none = z.literal('none')
@@ -46,6 +47,8 @@ const Link = z
     'after a missed reply': oneOf(['sentinel', 'identity', 'drain', 'reopen']),
     clear: z.union([none, message]).default('none'),
     errors: z.union([none, message]).default('none'),
+    /** Several questions go with semicolons between them, and so do their replies, in one line (IEEE 488.2). */
+    'questions in one message': yesNo().default(false),
   })
   .transform((link) => {
     const pausesOf = (
@@ -66,6 +69,7 @@ const Link = z
       resync: link['after a missed reply'],
       clear: link.clear === 'none' ? null : link.clear,
       errorsAsk: link.errors === 'none' ? null : link.errors,
+      joins: link['questions in one message'],
     }
   })
 export type DriverLink = z.infer<typeof Link>
@@ -93,6 +97,8 @@ const BoxFunction = z
     /** Asked after each reading: a box that was turned by hand meanwhile says so. */
     'read back': message.optional(),
     answers: oneOrList(words(40)).optional(),
+    /** Where the manual says that the first reading after the change is a new one. Without it the first one is thrown away. */
+    'first reading is new': words(80).optional(),
     page: words(80),
   })
   .refine((one) => (one['read back'] === undefined) === (one.answers === undefined), {
@@ -104,6 +110,7 @@ const BoxFunction = z
     takesMs: one.takes,
     readBack: one['read back'] ?? null,
     answers: one.answers ?? [],
+    firstIsNew: one['first reading is new'] !== undefined,
     page: one.page,
   }))
 const functionName = z.string().regex(/^[a-z][a-z0-9 -]{0,39}$/, 'a name in small letters, for example power')
@@ -138,6 +145,8 @@ export const DriverFile = z
     link: Link.optional(),
     start: oneOrList(message).default([]),
     stop: oneOrList(message).default([]),
+    /** What shows that the start messages are still in force: asked with each reading, at each sign of life, and after a pause. */
+    'settings stand when': SettingsStand.optional(),
     /** Of a supply: what switches its output off without asking anything first (remote, select, off). */
     'make safe': oneOrList(message).optional(),
     /** Of a supply with several outputs: joined in front of every message and question, so that a key at the panel cannot turn them to another output. */
@@ -168,6 +177,8 @@ export const DriverFile = z
       if (!file.typed && row.samples.length === 0)
         refuse(['readings', row.quantity], 'needs a "sample" with a reply and its value')
     }
+    if (file['settings stand when'] && (file.supply || file.typed))
+      refuse(['settings stand when'], 'goes with a meter or a source on a link; what a supply is set to is read back')
     if (file.supply) refuseUnfitSupply({ readings, settings, states }, refuse)
     const off = offMessage(settings)
     const select = file.select ?? null
@@ -187,6 +198,7 @@ export const DriverFile = z
       link: file.link ?? null,
       start: file.start,
       stop: file.stop,
+      stand: file['settings stand when'] ?? null,
       makeSafe:
         select === null ? makeSafe : makeSafe.map((text) => (text.endsWith(off ?? text) ? joined(select, text) : text)),
       functions,

@@ -19,6 +19,8 @@ export const KeptReading = z.strictObject({
   /** At the meter, in the unit of the quantity. */
   value: z.number(),
   parts: z.array(z.number()).optional(),
+  /** A lone spike: it counts for nothing (settling 2 and later). */
+  spike: z.literal(true).optional(),
 })
 export type KeptReading = z.infer<typeof KeptReading>
 
@@ -92,7 +94,10 @@ export const Evidence = z.strictObject({
   /** Each correction from meter to set in words with its factor. */
   correction: z.array(z.string()),
   slope: z.number().nullable(),
+  /** How many of the readings were spikes; before settling 2 a median stood in for each, the newest too. */
   replaced: z.number(),
   conditions: KeptConditions,
+  /** Version of each algorithm that the figures come from (`src/core/algorithms.ts`); a record from before versions were named has none. */
+  algorithms: z.record(z.string(), z.int().min(0)).optional(),
 })
 export type Evidence = z.infer<typeof Evidence>

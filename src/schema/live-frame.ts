@@ -12,6 +12,7 @@ import { Intake } from './intake.ts'
  * - climb, passed over, return, at best: the peak guide; nudge: a small turn, then hands still, for meters that cannot be turned by; highest: the largest is looked for; type in: a person reads the meter
  * - warming: the set grows warm; a short key-down is due now and then
  * - settings: the set's own settings are written down, as found or as left
+ * - question: a value is far out, and something may have been forgotten: it is kept, or read again
  * - captured: a value is kept; wrong channel, no effect, cannot reach, over range, old, link lost: nothing counts
  * - paused: at normal, waiting for the person (page was gone, meter lost); stopped: supply off for safety; finished: the job is done
  */
@@ -38,6 +39,7 @@ export const STATES = [
   'warming',
   'type in',
   'settings',
+  'question',
   'captured',
   'wrong channel',
   'no effect',
@@ -304,12 +306,16 @@ export const FromPage = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('confirm'), id }),
   z.strictObject({ kind: z.literal('capture'), id, by: z.enum(['key', 'click']) }),
   z.strictObject({ kind: z.literal('next'), id }),
-  /** The step that came out of band is opened once more. */
+  /** The step that came out of band is opened once more; of a value that is asked about, its stop. */
   z.strictObject({ kind: z.literal('again'), id }),
+  /** The value that is asked about is right as it is. */
+  z.strictObject({ kind: z.literal('keep'), id }),
   /** The last capture was a mistake: within five seconds, while `offers` has it. Both values stay in the record. */
   z.strictObject({ kind: z.literal('take back'), id }),
   /** This moment matters; what it was is said afterwards. */
   z.strictObject({ kind: z.literal('mark'), id }),
+  /** Something odd happened: what led to it is kept as a file, for whoever has to find out why. */
+  z.strictObject({ kind: z.literal('keep course'), id }),
   z.strictObject({
     kind: z.literal('explain'),
     id,
@@ -360,6 +366,8 @@ export type ToPage =
         readonly file: string
         readonly title: string
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
+        /** What has to be known of this bench's supply before a job of it is begun. */
+        readonly supplyCautions: readonly string[]
       }[]
       /** Files that are wrong and not offered: where, and what would be right, a line each. */
       readonly wrongFiles: readonly { readonly file: string; readonly words: readonly string[] }[]

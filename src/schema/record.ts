@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { QUANTITY_NAMES, type Quantity } from '../quantity/quantity.ts'
 import { AnswerName, DecisionRuleName, Evidence } from './evidence.ts'
 import { Intake } from './intake.ts'
+import { SupplyTrip } from './supply-trip.ts'
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const pass = z.enum(['found', 'work', 'left'])
@@ -39,6 +40,8 @@ export const JobHeader = z.strictObject({
   bench: z.strictObject({ name: text, ...KeptFile.shape }),
   drivers: z.array(z.strictObject({ id: text, ...KeptFile.shape })),
   instruments: z.array(KeptInstrument),
+  /** What would have ended an over-voltage of the supply; null: from before that was written down. */
+  supplyTrip: SupplyTrip.nullable().default(null),
   ruleCard: z.strictObject({ title: text, source: text, date: text, ...KeptFile.shape }).nullable(),
   bands: z.array(text),
   /** The job of the same serial whose as-found readings stand in this one, and the SHA-256 of its journal's last line then. */
@@ -90,7 +93,7 @@ export type KeptValue = z.infer<typeof KeptValue>
 const place = { n: z.int().min(0), prev: sha256, at: text }
 
 /** What an adjuster did to a quantity in this job and those before it: its unit per second of turning. */
-const LearnedEffect = z.strictObject({
+export const LearnedEffect = z.strictObject({
   name: text,
   perS: z.number().positive(),
   clockwise: z.union([z.literal(1), z.literal(-1)]).nullable(),

@@ -1,8 +1,13 @@
+import { z } from 'zod'
 import type { BenchEntry } from './bench-file.ts'
 import type { DriverFile } from './driver-file.ts'
 
 /** What ends an over-voltage when the program cannot: the supply's own trip, an external crowbar that the bench file names (V, day it was tried), or nothing. */
-export type SupplyTrip = 'own' | 'none' | { readonly crowbarVolts: number; readonly tried: string }
+export const SupplyTrip = z.union([
+  z.enum(['own', 'none']),
+  z.strictObject({ crowbarVolts: z.number().positive(), tried: z.string() }).readonly(),
+])
+export type SupplyTrip = z.infer<typeof SupplyTrip>
 
 /** What protects the radio on this supply: its own trip where its driver sets one, else the crowbar of the bench file. */
 export function supplyTripOf(entry: Pick<BenchEntry, 'crowbar'>, driver: Pick<DriverFile, 'settings'>): SupplyTrip {
@@ -16,19 +21,4 @@ export function noTripWords(normalVolts: number): string {
     `The supply has no over-voltage trip: it is not taken above ${normalVolts.toFixed(2)} V. ` +
     'Name an external crowbar in the bench file, or use another supply'
   )
-}
-
-/** What a person has to know of the supply before a job at this normal voltage, V; nothing where it has a trip of its own. */
-export function tripCautions(trip: SupplyTrip, normalVolts: number): readonly string[] {
-  if (trip === 'own') return []
-  if (trip === 'none') return [`${noTripWords(normalVolts)}.`]
-  return [
-    `The supply has no over-voltage trip of its own: the external crowbar trips at ${trip.crowbarVolts.toFixed(2)} V ` +
-      `and was tried on ${trip.tried}. Look that it is connected.`,
-  ]
-}
-
-/** What a job on this supply leaves out, for its record: nothing where something trips. */
-export function tripNotCovered(trip: SupplyTrip, normalVolts: number): readonly string[] {
-  return trip === 'none' ? [`supply above ${normalVolts.toFixed(2)} V (no over-voltage trip, no crowbar)`] : []
 }

@@ -36,15 +36,23 @@ export function readYamlText<T>(text: string, door: string, schema: z.ZodType<T>
   const input = extras.prepare ? extras.prepare(yaml.value) : yaml.value
   const result = schema.safeParse(input)
   const faults = result.success ? (extras.further?.(result.data) ?? []) : faultsOf(result.error, schema, input)
-  const placed = faults.map((fault) => ({ ...fault, place: yaml.placeOf(fault.path, fault.at) }))
-  placed.sort((a, b) => a.place.line - b.place.line || a.place.column - b.place.column)
-  if (result.success && placed.length === 0) return result.data
-  throw refusal(
-    door,
-    placed.map(
-      ({ place, path, words }) => `${door}:${place.line}:${place.column}: ${pathWords(path, input)}: ${words}`,
-    ),
-  )
+  if (result.success && faults.length === 0) return result.data
+  throw refusal(door, placedLines(faults, door, yaml, input))
+}
+
+/** Each of these, with its place in the YAML text: what is no mistake, but is to be known. Nothing of a text that is no YAML. */
+export function placedIn(text: string, door: string, said: readonly FieldFault[]): readonly string[] {
+  const yaml = parseYamlText(text)
+  return 'value' in yaml ? placedLines(said, door, yaml, yaml.value) : []
+}
+
+type Placing = Pick<Extract<ReturnType<typeof parseYamlText>, { readonly value: unknown }>, 'placeOf'>
+
+function placedLines(faults: readonly FieldFault[], door: string, yaml: Placing, input: unknown): readonly string[] {
+  return faults
+    .map((fault) => ({ ...fault, place: yaml.placeOf(fault.path, fault.at) }))
+    .toSorted((a, b) => a.place.line - b.place.line || a.place.column - b.place.column)
+    .map(({ place, path, words }) => `${door}:${place.line}:${place.column}: ${pathWords(path, input)}: ${words}`)
 }
 
 /** Reads the YAML file at `path`; throws SCHEMA_FILE_MISSING where it cannot be read, else as `readYamlText`. */

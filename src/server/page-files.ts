@@ -30,7 +30,7 @@ const TYPES: Readonly<Record<string, string>> = {
 
 /**
  * Reads the built page once, so that no request ever reaches the disk: path ("/assets/x.js") -> file, "/" being index.html
- * with the token in its place. Throws SERVER_PAGE_MISSING.
+ * with the token in its place, and "/handbook" the index.html of that folder. Throws SERVER_PAGE_MISSING.
  */
 export async function readPageFiles(webRoot: string, token: string): Promise<ReadonlyMap<string, PageFile>> {
   const files = new Map<string, PageFile>()
@@ -50,7 +50,12 @@ export async function readPageFiles(webRoot: string, token: string): Promise<Rea
   const html = index.bytes.toString('utf8')
   if (!html.includes(TOKEN_PLACE)) throw missing(webRoot, `index.html has no ${TOKEN_PLACE}, so it could never connect`)
   const withToken = { type: index.type, bytes: Buffer.from(html.replaceAll(TOKEN_PLACE, token)) }
-  return files.set('/', withToken).set('/index.html', withToken)
+  files.set('/', withToken).set('/index.html', withToken)
+  for (const [path, file] of [...files]) {
+    const folder = /^(\/.+)\/index\.html$/.exec(path)?.[1]
+    if (folder !== undefined) files.set(folder, file).set(`${folder}/`, file)
+  }
+  return files
 }
 
 /** Plain files only: a symbolic link could lead anywhere. */

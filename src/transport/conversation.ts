@@ -19,6 +19,7 @@ export function converse(
   const waiting: string[] = []
   const bytesBefore = wire.bytes()
   let lines = 0
+  let asked = 0
   let wake = () => {}
 
   const hear = async (dueMs: number) => {
@@ -54,9 +55,13 @@ export function converse(
     who,
     nowMs: () => clock.nowMs(),
     say: way.say,
+    ask: (text) => {
+      asked += 1
+      return way.say(text)
+    },
     hear,
     hush,
-    heard: () => ({ bytes: wire.bytes() - bytesBefore, lines }),
+    heard: () => ({ bytes: wire.bytes() - bytesBefore, lines, asked, lastByteMs: wire.lastByteMs() }),
     nextSentinel: way.nextSentinel,
     line: (text) => {
       lines += 1

@@ -4,7 +4,7 @@ import { Alarm } from './alarm.ts'
 import { TAKEN } from './byte-port.ts'
 import type { LinkManners, Reply, Wait } from './link.ts'
 import { garbleOf, shown } from './readable.ts'
-import { letArrive, sleepUnless } from './sleep-unless.ts'
+import { letArrive, sleepUnless, unless } from './sleep-unless.ts'
 import type { Wire } from './wire.ts'
 
 /** The operating system must have taken a message within this, ms. */
@@ -22,8 +22,8 @@ export interface ExchangeListener {
   /** Something came that no question asked for, or that cannot be its reply. */
   doubt(why: string): void
   answered(): void
-  /** A question ended without its reply, which may still come. `missed`: its time was up; otherwise it was called off. */
-  givenUp(waitMs: number, missed: boolean): void
+  /** A question that had `ms`, until `dueMs`, ended without its reply, which may still come. `missed`: its time was up; otherwise it was called off. */
+  givenUp(wait: { readonly ms: number; readonly dueMs: number }, missed: boolean): void
   /** The way is of no more use. */
   lose(fault: BenchError): void
 }
@@ -79,8 +79,31 @@ export class Exchange {
 
   /** Waits until it may. */
   async pause(signals: readonly AbortSignal[]): Promise<void> {
-    if (this.mayGo()) return
-    await sleepUnless(this.#clock, this.#mayAgainMs, signals)
+    while (!this.mayGo()) await sleepUnless(this.#clock, this.#mayAgainMs, signals)
+  }
+
+  /**
+   * Messages that nobody answers, whatever else is on its way: the first at once, each further one after the instrument's pause, and all of
+   * them once more where the first left within that pause, in which an instrument may be deaf.
+   */
+  async blind(messages: readonly string[], signal: AbortSignal): Promise<void> {
+    const early = this.#manners.gapMs > 0 && (this.#question !== null || !this.mayGo())
+    await this.#blindOnce(messages, signal)
+    if (!early) return
+    await this.pause([signal])
+    await this.#blindOnce(messages, signal)
+  }
+
+  async #blindOnce(messages: readonly string[], signal: AbortSignal): Promise<void> {
+    const wire = this.#wire
+    if (!wire) throw new TypeError('nothing is sent before there is a connection')
+    const { gapMs } = this.#manners
+    if (gapMs === 0) return unless(wire.blind(messages), [signal])
+    for (const [at, message] of messages.entries()) {
+      if (at > 0) await sleepUnless(this.#clock, this.#clock.nowMs() + gapMs, [signal])
+      this.#mayAgainMs = this.#clock.nowMs() + (messages.length - at) * gapMs // nothing else goes out between them
+      await unless(wire.blind([message]), [signal])
+    }
   }
 
   /** Sends a question and waits for its one line. Rejects with TRANSPORT_REPLY_TIMEOUT and the like, or `signal.reason` untouched. */
@@ -210,7 +233,7 @@ export class Exchange {
   readonly #calledOff = () => {
     const question = this.#takeOff()
     if (!question) return
-    this.#to.givenUp(question.wait.ms, false)
+    this.#to.givenUp({ ms: question.wait.ms, dueMs: question.dueMs }, false)
     question.reject(question.wait.signal.reason)
   }
 
@@ -271,6 +294,6 @@ export class Exchange {
         : `${bytes} bytes came in reply to ${question.text} within ${question.wait.ms} ms, but no end of a line`
     this.#takeOff()
     question.reject(new BenchError('TRANSPORT_REPLY_TIMEOUT', this.#who, happened))
-    this.#to.givenUp(question.wait.ms, true)
+    this.#to.givenUp({ ms: question.wait.ms, dueMs: question.dueMs }, true)
   }
 }

@@ -1,4 +1,5 @@
 import type { BenchError } from '../fault/bench-error.ts'
+import type { Owed } from './resync.ts'
 
 /** How long to wait, on the bench clock, and who may call it off. */
 export interface Wait {
@@ -44,10 +45,17 @@ export interface Link {
   ask(text: string, wait: Wait): Promise<Reply>
   /** A message that has no reply. */
   tell(text: string, wait: Wait): Promise<void>
-  /** Hands these messages over at once, after a bare end, out of turn and whatever state the link is in; nobody answers. Throws when the way is gone. */
+  /**
+   * Hands these messages over at once, after a bare end, out of turn and whatever state the link is in, with the instrument's own pause
+   * between them; nobody answers. Where that pause had not passed yet when the first left, they follow once more. Throws when the way is gone.
+   */
   blind(messages: readonly string[]): Promise<void>
   /** The caller found the last reply misshapen or out of range: the link is brought back in step before the next question. */
   doubt(why: string): void
+  /** Replies to questions that were given up and that may still come, by a new link too; null for none. */
+  owed(): Owed | null
+  /** How often it was brought in step, the first time included. */
+  timesInStep(): number
   /** Called once, when the link is gone for good; a new link must be opened. */
   onLost(listener: (fault: BenchError) => void): void
   /** Idempotent; rejects everybody who waits; never rejects itself. */

@@ -1,14 +1,13 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
-import type { Log } from '../system/log.ts'
 import { type Address, readAddress } from './address.ts'
-import type { MemoryNet } from './byte-port.ts'
 import { converse, type LineConversation } from './conversation.ts'
 import { Exchange } from './exchange.ts'
 import type { Link, LinkManners, Reply, Wait } from './link.ts'
 import { openPort } from './open-port.ts'
+import type { PortNeeds } from './port-needs.ts'
 import { shown } from './readable.ts'
-import { resync } from './resync.ts'
+import { type Owed, resync } from './resync.ts'
 import { sleepUnless, unless } from './sleep-unless.ts'
 import { Turnstile } from './turnstile.ts'
 import { type Wire, wireUp } from './wire.ts'
@@ -18,12 +17,14 @@ export interface LinkOptions {
   readonly who: string
   readonly address: string
   readonly manners: LinkManners
-  readonly deps: { readonly clock: Clock; readonly log: Log; readonly memory?: MemoryNet }
+  readonly deps: Pick<PortNeeds, 'clock' | 'log' | 'memory' | 'through'>
   readonly wait: Wait
   /** Handed over as soon as there is a connection, before anything is asked. */
   readonly first?: readonly string[]
   /** Neither missed replies nor a failed resync end the link: what was written may still be under way. */
   readonly hardy?: boolean
+  /** Replies that an earlier link to the same instrument still had to come. */
+  readonly owed?: Owed
 }
 
 /** A reply is no longer expected this long after its question was given up, ms. */
@@ -34,9 +35,12 @@ const REOPEN_MS = 200
 const MISSES = 2
 /** Sentinels are numbers that hardly any register or counter holds: 65 to 126. */
 const SENTINELS = { first: 65, count: 62 }
+/** A connection whose opening failed is kept this long for the sake of its first messages, ms. */
+const KEPT_MS = 2000
 /** From the first messages of a connection to their repetition, and the longest such wait, ms. */
 const FIRST_WAIT_MS = 50
 const FIRST_WAIT_MOST_MS = 1000
+const NOTHING_OWED: Owed = { count: 0, slowestMs: 0, fromMs: Number.NEGATIVE_INFINITY }
 const AWAITED = 'a reply has not come'
 
 /**
@@ -50,7 +54,7 @@ export async function openLink(options: LinkOptions): Promise<Link> {
     await link.begin(options.wait)
     return link
   } catch (error) {
-    await link.close()
+    await link.giveUp(error, options.wait.signal)
     throw error
   }
 }
@@ -67,6 +71,7 @@ class BenchLink implements Link {
   readonly #exchange: Exchange
   /** Aborted when the link ends, so that whatever waits inside it ends at once. */
   readonly #end = new AbortController()
+  #blindly: Promise<void> | null = null
 
   #wire: Wire | null = null
   #begun = false
@@ -81,9 +86,11 @@ class BenchLink implements Link {
   #identity: string | null = null
   #sentinel: number
   #missesInARow = 0
-  /** Replies that may still come, and the time the slowest of them was given, ms. */
-  #owed = 0
-  #slowestMs = 0
+  #timesInStep = 0
+  /** Replies that may still come. */
+  #owed: Owed
+  /** How long one answer may take while the link is opened, ms. */
+  #openingMs = 0
   #toldInDoubt = false
   #rightForm = ''
 
@@ -95,13 +102,14 @@ class BenchLink implements Link {
     this.#clock = options.deps.clock
     this.#first = options.first ?? []
     this.#hardy = options.hardy ?? false
+    this.#owed = options.owed ?? NOTHING_OWED
     this.#exchange = new Exchange(this.who, this.#manners, this.#clock, {
       doubt: (why) => this.doubt(why),
       answered: () => {
         this.#doubts = null
         this.#missesInARow = 0
       },
-      givenUp: (waitMs, missed) => this.#givenUp(waitMs, missed),
+      givenUp: (wait, missed) => this.#givenUp(wait, missed),
       lose: (fault) => this.#lose(fault),
     })
     // Where the last session on this port stopped counting is unknown: begin somewhere else than it began.
@@ -110,7 +118,7 @@ class BenchLink implements Link {
 
   async begin(wait: Wait): Promise<void> {
     wait.signal.throwIfAborted()
-    this.#slowestMs = wait.ms - LATE_MS
+    this.#openingMs = wait.ms
     await this.#connect(wait.signal)
     await this.#bringInStep(wait.signal)
     this.#begun = true
@@ -129,15 +137,31 @@ class BenchLink implements Link {
   }
 
   async blind(messages: readonly string[]): Promise<void> {
-    const wire = this.#wire
-    if (this.#ended || !wire)
+    if (this.#ended || !this.#wire)
       throw this.#ended ?? new BenchError('TRANSPORT_CLOSED', this.who, 'there is no connection yet')
+    // The same list is under way, at the instrument's pace: once more on top of it would only come too early.
+    this.#blindly ??= this.#exchange.blind(messages, this.#end.signal).finally(() => {
+      this.#blindly = null
+    })
     try {
-      await unless(wire.blind(messages), [this.#end.signal])
+      await this.#blindly
     } catch (error) {
       this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, wordsOf(error), error))
       throw this.#ended ?? error
     }
+  }
+
+  /**
+   * Closes a link whose opening failed with `error`. Where nothing was heard at all, what was handed over first may still be under way: the
+   * connection is kept for 2 s more, on which it is told again, unless the opening was called off. Never rejects.
+   */
+  async giveUp(error: unknown, signal: AbortSignal): Promise<void> {
+    const mayArrive = error instanceof BenchError && this.#first.length > 0 && this.#wire?.bytes() === 0
+    if (mayArrive && !this.#ended) {
+      const signals = signal.aborted ? [this.#end.signal] : [this.#end.signal, signal]
+      await sleepUnless(this.#clock, this.#clock.nowMs() + KEPT_MS, signals).catch(() => {}) // lost, or not wanted any more
+    }
+    await this.close()
   }
 
   doubt(why: string): void {
@@ -150,6 +174,14 @@ class BenchLink implements Link {
     this.#toLost = listener
     const lost = this.#lost
     if (lost) queueMicrotask(() => listener(lost))
+  }
+
+  timesInStep(): number {
+    return this.#timesInStep
+  }
+
+  owed(): Owed | null {
+    return this.#owed.count > 0 ? this.#owed : null
   }
 
   async close(): Promise<void> {
@@ -198,9 +230,9 @@ class BenchLink implements Link {
     return new BenchError('TRANSPORT_MESSAGE_TOO_LONG', this.who, happened)
   }
 
-  #givenUp(waitMs: number, missed: boolean): void {
-    this.#owed += 1
-    this.#slowestMs = Math.max(this.#slowestMs, waitMs)
+  #givenUp({ ms, dueMs }: { readonly ms: number; readonly dueMs: number }, missed: boolean): void {
+    const { count, slowestMs, fromMs } = this.#owed
+    this.#owed = { count: count + 1, slowestMs: Math.max(slowestMs, ms), fromMs: Math.max(fromMs, dueMs) }
     if (!missed) return
     this.#missesInARow += 1
     if (this.#missesInARow < MISSES || this.#hardy) return
@@ -219,13 +251,23 @@ class BenchLink implements Link {
       if (error instanceof BenchError && this.#begun && !this.#hardy) this.#lose(error)
       throw error
     } finally {
+      this.#stillOwed()
       this.#talk = null
     }
     this.#deps.log.info({ who: this.who, why }, 'link in step')
+    this.#timesInStep += 1
     this.#doubts = null
-    this.#owed = 0
-    this.#slowestMs = 0
+    this.#owed = NOTHING_OWED
     this.#toldInDoubt = false
+  }
+
+  /** A conversation that was called off may have left a question of its own unanswered. */
+  #stillOwed(): void {
+    const heard = this.#talk?.heard()
+    if (!heard || heard.asked === 0) return
+    const { count, slowestMs } = this.#owed
+    const left = Math.max(0, count + heard.asked - heard.lines)
+    this.#owed = { count: left, slowestMs: Math.max(slowestMs, LATE_MS), fromMs: this.#clock.nowMs() }
   }
 
   async #resync(signal: AbortSignal): Promise<string | null> {
@@ -244,8 +286,9 @@ class BenchLink implements Link {
     })
     return resync(this.#talk, {
       manners: this.#manners,
-      patienceMs: Math.max(0, this.#slowestMs) + LATE_MS,
-      owed: this.#owed,
+      patienceMs: this.#begun ? this.#owed.slowestMs + LATE_MS : this.#openingMs,
+      owed: this.#begun ? this.#owed : { ...this.#owed, slowestMs: Math.max(this.#owed.slowestMs, this.#openingMs) },
+      waitsForOwed: !this.#hardy, // the keeper looks again and again, and must not be kept from it
       mayClear: !this.#toldInDoubt,
       identity: this.#identity,
     })
@@ -258,14 +301,14 @@ class BenchLink implements Link {
   }
 
   async #connect(signal: AbortSignal): Promise<void> {
-    const { clock, log, memory } = this.#deps
-    const port = await openPort(this.#address, { who: this.who, clock, log, memory, signal })
+    const { clock, log, memory, through } = this.#deps
+    const port = await openPort(this.#address, { who: this.who, clock, log, memory, through, signal })
     if (this.#ended) {
       await port.close()
       throw this.#ended
     }
     const wire = wireUp(port, this.#manners, clock, {
-      line: (text) => (this.#talk ?? this.#exchange).line(text),
+      line: (text) => this.#line(text),
       tooLong: () => (this.#talk ? undefined : this.#exchange.tooLong()),
       chunk: (more) => (this.#talk ? undefined : this.#exchange.chunk(more)),
       gone: (reason) => this.#gone(reason),
@@ -280,9 +323,18 @@ class BenchLink implements Link {
     wire.forget()
   }
 
+  #line(text: string): void {
+    const { count } = this.#owed
+    const late = this.#talk === null && count > 0 && this.#exchange.asking() === null
+    if (late) this.#owed = { ...this.#owed, count: count - 1 }
+    const to = this.#talk ?? this.#exchange
+    to.line(text)
+  }
+
   /** A first message may be lost: again, later each time, until the link is in step. */
   async #firstAgain(): Promise<void> {
-    for (let waitMs = FIRST_WAIT_MS; !this.#begun; waitMs = Math.min(2 * waitMs, FIRST_WAIT_MOST_MS)) {
+    const leastMs = Math.max(FIRST_WAIT_MS, this.#manners.gapMs)
+    for (let waitMs = leastMs; !this.#begun; waitMs = Math.min(2 * waitMs, Math.max(leastMs, FIRST_WAIT_MOST_MS))) {
       await sleepUnless(this.#clock, this.#clock.nowMs() + waitMs, [this.#end.signal])
       if (!this.#begun) await this.blind(this.#first)
     }

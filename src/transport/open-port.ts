@@ -11,6 +11,17 @@ import { openTcpPort } from './tcp-port.ts'
  */
 export async function openPort(address: Address, needs: PortNeeds): Promise<BytePort> {
   needs.signal.throwIfAborted()
+  const { through } = needs
+  return through ? through(needs, nameOf(address), (own) => openWay(address, own)) : openWay(address, needs)
+}
+
+/** For people; the port says its own name. */
+function nameOf(address: Address): string {
+  if (address.kind === 'tcp') return `tcp://${address.host}:${address.port}`
+  return address.kind === 'serial' ? `serial:${address.path}` : `memory:${address.name}`
+}
+
+async function openWay(address: Address, needs: PortNeeds): Promise<BytePort> {
   switch (address.kind) {
     case 'tcp':
       return openTcpPort(address, needs)

@@ -7,12 +7,14 @@ export interface Conversation {
   nowMs(): number
   /** One message, paced as the instrument wants it; "" is the bare terminator. */
   say(text: string): Promise<void>
+  /** One message that is answered with a line. */
+  ask(text: string): Promise<void>
   /** The next line, or undefined when none has come by `dueMs`. */
   hear(dueMs: number): Promise<string | undefined>
   /** Throws away what comes until nothing has come for `quietMs`, and counts the lines; "noisy" when that is not so by `dueMs`. */
   hush(quietMs: number, dueMs: number): Promise<number | 'noisy'>
-  /** What came since the conversation began. */
-  heard(): { readonly bytes: number; readonly lines: number }
+  /** What came since the conversation began, how many questions were asked in it, and when a byte last came, ms. */
+  heard(): { readonly bytes: number; readonly lines: number; readonly asked: number; readonly lastByteMs: number }
   /** The number for the next sentinel. */
   nextSentinel(): number
 }
@@ -22,16 +24,26 @@ export interface OutOfStep {
   readonly manners: LinkManners
   /** How long the slowest unanswered question may still take, ms. */
   readonly patienceMs: number
-  /** Questions whose replies may still come. */
-  readonly owed: number
+  /** Replies that may still come. */
+  readonly owed: Owed
+  /** Whether nothing is believed while a reply is owed, however well the instrument answers meanwhile. */
+  readonly waitsForOwed: boolean
   /** Whether the error queue may be emptied: not when it may hold the answer to a setting made just now. */
   readonly mayClear: boolean
   /** What the instrument answered when first asked who it is; null when it was not asked yet. */
   readonly identity: string | null
 }
 
+/** Replies to questions that were given up: how many, how long the slowest of them may take, and from when on, ms. */
+export interface Owed {
+  readonly count: number
+  readonly slowestMs: number
+  readonly fromMs: number
+}
+
 /** Tries before a link is given up: the first may lose its bytes to a deaf instrument or to a half command it still holds. */
 const TRIES = 2
+const IDENTITY_ROUNDS = 2
 /** The second try need not wait for a slow reply once more, ms. */
 const SECOND_TRY_MS = 1000
 
@@ -40,6 +52,12 @@ const SECOND_TRY_MS = 1000
  * reply where it asked for one. Throws TRANSPORT_REPLY_TIMEOUT (nobody answers), TRANSPORT_REPLY_GARBLED or TRANSPORT_OUT_OF_STEP.
  */
 export async function resync(talk: Conversation, known: OutOfStep): Promise<string | null> {
+  const identity = await backInStep(talk, known)
+  if (known.waitsForOwed) await nothingOwed(talk, known)
+  return identity
+}
+
+async function backInStep(talk: Conversation, known: OutOfStep): Promise<string | null> {
   const { manners } = known
   const limitMs = known.patienceMs + manners.quietMs
   switch (manners.resync) {
@@ -84,7 +102,7 @@ async function attempt<T>(
 async function sentinel(talk: Conversation, manners: LinkManners, dueMs: number): Promise<true | undefined> {
   const number = talk.nextSentinel()
   await talk.say(`*ESE ${number}`)
-  await talk.say('*ESE?')
+  await talk.ask('*ESE?')
   for (;;) {
     const line = await talk.hear(dueMs)
     if (line === undefined) return undefined
@@ -103,8 +121,8 @@ async function identity(
   dueMs: number,
 ): Promise<string | undefined> {
   let expected = knownIdentity
-  for (let round = 0; round < 2; round++) {
-    await talk.say(question)
+  for (let round = 0; round < IDENTITY_ROUNDS; round++) {
+    await talk.ask(question)
     let line = await talk.hear(dueMs)
     while (round === 0 && expected !== null && line !== undefined && line !== expected) line = await talk.hear(dueMs)
     if (line === undefined || (expected !== null && line !== expected)) return undefined
@@ -118,10 +136,28 @@ async function identity(
 async function drain(talk: Conversation, known: OutOfStep): Promise<void> {
   const { manners, patienceMs } = known
   const dueMs = talk.nowMs() + patienceMs
-  for (let owed = known.owed; owed > 0; owed--) {
+  for (let owed = known.owed.count; owed > 0; owed--) {
     if ((await talk.hear(dueMs)) === undefined) break
   }
   await quiet(talk, manners.quietMs, patienceMs + manners.quietMs)
+}
+
+/**
+ * An instrument that answers while its measurement still runs has proved nothing by answering: what is owed must have come, or as
+ * long as it may take must have passed in silence. What was asked on the way and not answered is owed too.
+ */
+async function nothingOwed(talk: Conversation, { manners, owed }: OutOfStep): Promise<void> {
+  const again = talk.heard().asked > (manners.resync === 'identity' ? IDENTITY_ROUNDS : 1)
+  const fromMs = again ? Math.max(owed.fromMs, talk.nowMs()) : owed.fromMs
+  for (let waited = false; ; waited = true) {
+    const { lines, asked, lastByteMs } = talk.heard()
+    if (lines >= owed.count + asked) {
+      if (waited) await quiet(talk, manners.quietMs, owed.slowestMs + manners.quietMs)
+      return
+    }
+    const dueMs = Math.max(fromMs, lastByteMs) + owed.slowestMs
+    if ((await talk.hear(dueMs)) === undefined && talk.heard().lastByteMs <= lastByteMs) return
+  }
 }
 
 async function quiet(talk: Conversation, quietMs: number, limitMs: number): Promise<void> {

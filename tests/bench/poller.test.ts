@@ -1,10 +1,15 @@
 import { describe, expect, test } from 'vitest'
+import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { benchStage } from '../kit/bench-stage.ts'
+import { fakeSupply } from '../kit/fake-supply.ts'
+import { never } from '../kit/instrument-deps.ts'
 
 const POWER = { driver: 'power-meter-scpi', at: 'memory:power' }
 const MODMETER = { driver: 'modulation-meter-scpi', at: 'memory:modmeter' }
 const READS = { 'READ:FM:DEV?': '+1.8E+03,+1.7E+03', 'READ:AM:DEPT?': '+5.0E+01,+5.0E+01' }
 
+/** What a power meter is asked as a sign of life. */
+const SIGN = ['*IDN?', '*ESR?', 'UNIT:POW?']
 const asked = (heard: readonly { text: string; atMs: number }[], text: string) =>
   heard.filter((one) => one.text === text).map(({ atMs }) => atMs)
 
@@ -19,11 +24,11 @@ async function powerBench(answers: Record<string, string | null | (() => string 
 }
 
 describe('what is read', () => {
-  test('nothing is asked while nothing is wanted, but who it is, every 5 s', async () => {
+  test('nothing is asked while nothing is wanted, but who it is and whether its settings stand, every 5 s', async () => {
     const { clock, power, close } = await powerBench()
     const beganMs = clock.nowMs()
     await clock.advance(16_000)
-    expect(power.heard.map(({ text }) => text)).toEqual(['*IDN?', '*IDN?', '*IDN?'])
+    expect(power.heard.map(({ text }) => text)).toEqual([...SIGN, ...SIGN, ...SIGN])
     expect((power.heard[0]?.atMs ?? 0) - beganMs).toBeCloseTo(5000, 3)
     await close()
   })
@@ -63,7 +68,8 @@ describe('what is read', () => {
     modmeter.heard.length = 0
     bench.watch(['AM depth', 'RF power', 'FM deviation'])
     await stage.clock.advance(1400)
-    expect(modmeter.heard.map(({ text }) => text).slice(0, 5)).toEqual([
+    const said = modmeter.heard.map(({ text }) => text).filter((text) => text !== '*ESR?')
+    expect(said.slice(0, 5)).toEqual([
       'READ:AM:DEPT?',
       'READ:FM:DEV?',
       'READ:AM:DEPT?',
@@ -135,7 +141,7 @@ describe('a reply that is not a number is a named state, pushed like any other',
 })
 
 test('a late reply never becomes a reading: the link is brought in step, the instrument prepared anew, and the next reading is its own', async () => {
-  const { clock, power, bench, readings, news, close } = await powerBench()
+  const { clock, power, bench, readings, news, misses, close } = await powerBench()
   bench.watch(['RF power'])
   await clock.advance(600)
   power.answers['READ:POW?'] = '+9.99E+00'
@@ -152,6 +158,7 @@ test('a late reply never becomes a reading: the link is brought in step, the ins
   expect(said.indexOf('UNIT:POW W')).toBeGreaterThan(-1)
   expect(said.indexOf('UNIT:POW W')).toBeLessThan(said.indexOf('READ:POW?'))
   expect(news).toEqual([])
+  expect(misses[0]).toMatchObject({ instrument: 'power', up: true, fault: { code: 'TRANSPORT_REPLY_TIMEOUT' } })
   await close()
 })
 
@@ -204,7 +211,8 @@ describe('a link that is lost', () => {
     power.plug(true)
     await clock.advance(5000)
     const said = power.heard.map(({ text }) => text).filter((text) => !text.startsWith('*ESE'))
-    expect(said.slice(0, 6)).toEqual(['*IDN?', 'SYST:ERR?', 'UNIT:POW W', 'SYST:ERR?', 'READ:POW?', 'READ:POW?'])
+    const opening = ['*IDN?', '*ESR?', 'SYST:ERR?', 'UNIT:POW W', 'SYST:ERR?', '*ESR?', 'UNIT:POW?']
+    expect(said.slice(0, 8)).toEqual([...opening, 'READ:POW?'])
     expect(news.map(({ up }) => up)).toEqual([false, true])
     expect(readings.length).toBeGreaterThan(before)
     await close()
@@ -228,6 +236,118 @@ describe('a link that is lost', () => {
     expect(readings).toHaveLength(before)
     await close()
   })
+})
+
+describe('what is under way when a link is lost', () => {
+  test('is never given on, not even where its reply comes in the same moment as the loss', async () => {
+    const { clock, power, bench, readings, news, close } = await powerBench()
+    bench.watch(['RF power'])
+    await clock.advance(50)
+    power.answers['READ:POW?'] = '+9.99E+00'
+    await clock.advance(200)
+    expect(readings).toHaveLength(1)
+    const lost = new Promise<void>((resolve) => {
+      power.whenSaid = () => {
+        power.whenSaid = null
+        power.plug(false)
+        resolve()
+      }
+    })
+    await clock.advance(120)
+    await lost
+    await clock.advance(200)
+    expect(readings.map(({ value }) => value)).toEqual([3.85])
+    expect(news.map(({ up }) => up)).toEqual([false])
+    await close()
+  })
+
+  test('nor what stands in the queue of the link: it is not asked, and nothing is told twice', async () => {
+    const { clock, power, bench, readings, news, close } = await powerBench()
+    bench.watch(['RF power'])
+    await clock.advance(300)
+    power.plug(false)
+    power.heard.length = 0
+    await clock.advance(400)
+    expect(power.heard).toEqual([])
+    expect(readings).toHaveLength(1)
+    expect(news).toHaveLength(1)
+    await close()
+  })
+})
+
+test('what the lost link was owed does not become a reading of the next one', async () => {
+  for (let sayMs = 700; sayMs < 2400; sayMs += 90) {
+    const { clock, power, bench, readings, news, close } = await powerBench()
+    bench.watch(['RF power'])
+    await clock.advance(1000)
+    const before = power.answers['READ:POW?'] ?? null
+    power.answers['READ:POW?'] = null
+    power.answers['SYST:ERR?'] = null
+    while (news.length === 0) await clock.advance(50)
+    power.answers['READ:POW?'] = before
+    power.answers['SYST:ERR?'] = '0,"No error"'
+    await clock.advance(sayMs)
+    power.say('+9.99E+00;0;W\n')
+    await clock.advance(6000)
+    expect(new Set(readings.map(({ value }) => value)), `said ${sayMs} ms after the loss`).toEqual(new Set([3.85]))
+    expect(news.at(-1)?.up).toBe(true)
+    await close()
+  }
+})
+
+test('close is over only when the port is, and a port is opened again only when the old one is closed', async () => {
+  const stage = benchStage({ power: POWER })
+  const power = stage.script('power', { 'READ:POW?': '+3.85E+00' })
+  const { connect } = stage.deps.memory
+  const done: string[] = []
+  stage.deps.memory.connect = (name) => {
+    done.push('open')
+    const port = connect(name)
+    return {
+      ...port,
+      close: async () => {
+        await stage.clock.sleepUntil(stage.clock.nowMs() + 1500, never())
+        await port.close()
+        if (done.at(-1) !== 'closed') done.push('closed') // closing twice is no more than once
+      },
+    }
+  }
+  const bench = await stage.open()
+  power.plug(false)
+  await stage.clock.advance(10)
+  power.plug(true)
+  await stage.clock.advance(5000)
+  expect(done).toEqual(['open', 'closed', 'open'])
+  await stage.clock.runUntil(bench.close())
+  expect(done).toEqual(['open', 'closed', 'open', 'closed'])
+
+  const again = await stage.open()
+  power.plug(false)
+  await stage.clock.advance(10)
+  await stage.clock.runUntil(again.close())
+  expect(done.slice(4)).toEqual(['open', 'closed'])
+})
+
+test.each([
+  [5900, []],
+  [6100, ['UNIT:POW W']],
+])('after %d ms of silence that no sign of life breaks: the settings are made again: %j', async (silentMs, made) => {
+  const driver = loadDriver('drivers', 'power-meter-scpi')
+  const stage = benchStage({ power: POWER })
+  const power = stage.script('power', { 'READ:POW?': '+3.85E+00' })
+  const drivers = new Map([['power-meter-scpi', { ...driver, identify: null }]]) // no question, no sign of life
+  const bench = await stage.open({ drivers, supply: fakeSupply(false) })
+  bench.watch(['RF power'])
+  await stage.clock.advance(100)
+  bench.watch([])
+  await stage.clock.advance(silentMs - 95)
+  power.heard.length = 0
+  bench.watch(['RF power'])
+  await stage.clock.advance(100)
+  const said = power.heard.map(({ text }) => text)
+  expect(said.filter((text) => text === 'UNIT:POW W')).toEqual(made)
+  expect(said).toContain('READ:POW?')
+  await stage.clock.runUntil(bench.close())
 })
 
 test('an instrument that falls silent is told within two unanswered heartbeats', async () => {

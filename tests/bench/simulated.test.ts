@@ -8,7 +8,7 @@ import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
 import { fakeSupply } from '../kit/fake-supply.ts'
 import { never } from '../kit/instrument-deps.ts'
-import { memoryBench } from '../mocks/kit.ts'
+import { clientOf, memoryBench } from '../mocks/kit.ts'
 
 /** The simulated bench with its supply at 13.8 V, opened by the bench file, on one clock. */
 async function simulatedBench() {
@@ -30,7 +30,9 @@ async function simulatedBench() {
   const readings: Reading[] = []
   const news: string[] = []
   bench.onReading((reading) => readings.push(reading))
-  bench.onLink(({ instrument, up, fault }) => news.push(`${instrument} ${up ? 'up' : fault?.code}`))
+  bench.onLink(({ instrument, up, fault, missed }) =>
+    news.push(`${instrument} ${missed ? 'missed' : up ? 'up' : fault?.code}`),
+  )
   const last = (quantity: Quantity) => readings.findLast((reading) => reading.quantity === quantity)
   return { clock, world, port, wait, bench, readings, news, last, close: () => clock.runUntil(bench.close()) }
 }
@@ -122,6 +124,84 @@ test('a link that is pulled for 3 s is told, and comes back by itself with its s
   expect(news).toEqual(['power TRANSPORT_LINK_LOST', 'power up'])
   expect(last('RF power')).toMatchObject({ state: 'good', value: 0 })
   expect(clock.nowMs() - (last('RF power')?.arrivedMs ?? 0)).toBeLessThan(1000)
+  await close()
+})
+
+describe('a power meter that resets itself while its link stays wakes up in dBm: no reading of that counts', () => {
+  const moments = Array.from({ length: 26 }, (_, index) => 1000 + 11 * index)
+  const truth = (readings: readonly Reading[]) =>
+    readings.filter(({ state, value }) => state !== 'good' || !near(value))
+  const near = (watts: number | null) => watts !== null && watts < 0.01 // 2.4 mW are 3.8 dBm
+  const keyed = async () => {
+    const stage = await simulatedBench()
+    stage.world.set.channel(20)
+    stage.world.set.key(true)
+    await stage.clock.advance(1000)
+    return stage
+  }
+
+  test('in the middle of reading, at any moment', async () => {
+    const { clock, world, bench, readings, news, close } = await keyed()
+    for (const ms of moments) {
+      world.set.key(false) // it would time out
+      world.set.key(true)
+      bench.watch(['RF power'])
+      await clock.advance(ms)
+      world.faults.set('power', 'reset in mid-run')
+      await clock.advance(9000)
+      expect(truth(readings), `reset after ${ms} ms`).toEqual([])
+      expect(clock.nowMs() - (readings.at(-1)?.arrivedMs ?? 0)).toBeLessThan(1000)
+    }
+    expect(news.filter((one) => one !== 'power missed')).toEqual([]) // its link stays
+    await close()
+  })
+
+  test('between two readings, 3.5 s apart', async () => {
+    const { clock, world, bench, readings, close } = await keyed()
+    for (const ms of [0, 400, 1600, 3400]) {
+      bench.watch(['RF power'])
+      await clock.advance(1000)
+      bench.watch([])
+      await clock.advance(ms)
+      world.faults.set('power', 'reset in mid-run')
+      await clock.advance(3500 - ms)
+      bench.watch(['RF power'])
+      await clock.advance(1500)
+      expect(truth(readings), `reset after ${ms} ms`).toEqual([])
+      expect(clock.nowMs() - (readings.at(-1)?.arrivedMs ?? 0)).toBeLessThan(1000)
+    }
+    await close()
+  })
+})
+
+test('a counter that resets itself counts for 0.1 s: no such reading counts', async () => {
+  const { clock, world, bench, readings, close } = await simulatedBench()
+  world.set.channel(20)
+  world.set.key(true)
+  bench.watch(['frequency'])
+  for (const ms of [1500, 1900, 2300, 2700]) {
+    await clock.advance(ms)
+    world.faults.set('counter', 'reset in mid-run')
+    await clock.advance(9000)
+  }
+  const gates = readings.filter(({ state }) => state === 'good').map(({ beganMs, arrivedMs }) => arrivedMs - beganMs)
+  expect(gates.length).toBeGreaterThan(20)
+  expect(Math.min(...gates)).toBeGreaterThan(1000)
+  await close()
+})
+
+test('an oscillator that resets itself is told within 1.5 s, and its tone comes back by itself', async () => {
+  const { clock, world, bench, news, close } = await simulatedBench()
+  await clock.runUntil(bench.setTone({ hz: 1000, volts: 0.03 }, never()))
+  await clock.advance(3000)
+  expect(news).toEqual([])
+  world.faults.set('oscillator', 'reset in mid-run')
+  await clock.advance(1500)
+  expect(news[0]).toBe('oscillator INSTRUMENT_SETTING_DIFFERS')
+  await clock.advance(3000)
+  expect(news).toEqual(['oscillator INSTRUMENT_SETTING_DIFFERS', 'oscillator up'])
+  const client = clientOf(clock, world.net.connect('oscillator'))
+  expect(await clock.runUntil(client.ask('FREQ?;:VOLT?;:OUTP?'))).toBe('+1.0000E+03;+3.0000E-02;1')
   await close()
 })
 

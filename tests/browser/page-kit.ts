@@ -57,11 +57,13 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
         { id: 'cept', words: 'channels 1 to 40', use: 'yes' },
         { id: 'de-low', words: 'channels 41 to 80', use: 'ask' },
       ],
+      supplyCautions: [],
     },
     {
       file: 'saltmere-v5.yaml',
       title: 'Saltmere V-5',
       bands: [{ id: 'marine', words: 'marine channels', use: 'yes' }],
+      supplyCautions: ['The supply has no over-voltage trip: it is not taken above 13.80 V.'],
     },
   ],
   ruleCards: [

@@ -41,8 +41,11 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
       await new Promise((resolve) => setTimeout(resolve, 100))
     }
   }
-  /** The foot switch: what is offered, without a hand. */
-  const pedal = () => gauge.keyboard.press('PageDown')
+  /** The foot switch, as a foot presses it: once the card is there to be read, and for as long as a foot takes. */
+  const pedal = async () => {
+    await gauge.getByRole('button', { name: 'Ready' }).waitFor()
+    await gauge.keyboard.press('PageDown', { delay: 120 })
+  }
   const press = (page: Page, name: RegExp | string) => page.getByRole('button', { name }).first().click()
   const choose = (group: string, label: string) => set.locator(`#${group}`).getByLabel(label).check()
 

@@ -53,14 +53,14 @@ const messages = pairs.flatMap((pair) =>
   })),
 )
 
-test('every file in drivers/ is loaded: 9, of which 8 speak to the simulated bench', () => {
+test('every file in drivers/ is loaded: 10, of which 8 speak to the simulated bench, and one that is typed in; supply-plain-scpi is a part of supply-scpi', () => {
   const ids = readdirSync('drivers').map((name) => name.replace(/\.yaml$/, ''))
   const loaded = ids.map((id) => loadDriver('drivers', id))
   expect(loaded.map((driver) => driver.id)).toEqual(ids)
-  expect(loaded).toHaveLength(9)
+  expect(loaded).toHaveLength(10)
   expect(new Set(pairs.map(({ driver }) => driver.id)).size).toBe(8)
   const rows = loaded.map((driver) => driver.readings.length + driver.settings.length + driver.states.length)
-  expect(rows.reduce((sum, count) => sum + count, 0)).toBe(36)
+  expect(rows.reduce((sum, count) => sum + count, 0)).toBe(42)
 })
 
 test('the rows put to the simulated instruments are 12 readings, 10 settings, 2 states and 11 messages', () => {

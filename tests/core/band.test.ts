@@ -39,10 +39,27 @@ describe('error e', () => {
     expect(errorE(2.1, band)).toBeCloseTo(1.1, 9)
   })
 
-  test('a band without limits, or with its aim outside, is a mistake of the program', () => {
-    expect(() => errorE(1, { low: null, high: null, aim: 1 })).toThrow(TypeError)
-    expect(() => errorE(1, { low: 1, high: 2, aim: 3 })).toThrow(TypeError)
-    expect(() => errorE(1, { low: 2, high: 1, aim: null })).toThrow(TypeError)
+  test.each([
+    ['an aim above its band stands at the upper edge', { low: 1, high: 2, aim: 3 }, [1, 1.5, 2, 3], [-1, -0.5, 0, 2]],
+    ['an aim below its band stands at the lower edge', { low: 1, high: 2, aim: 0 }, [0, 1, 1.5, 2], [-2, 0, 0.5, 1]],
+    ['an aim over a limit stands at it', { low: null, high: 2, aim: 3 }, [2, 2.2], [0, 2]],
+    ['an aim under a limit stands at it', { low: 2, high: null, aim: 1 }, [2, 1.8], [0, -2]],
+    ['without limits everything is at 0', { low: null, high: null, aim: 1 }, [-5, 1, 7], [0, 0, 0]],
+    ['a band of one value', { low: 2, high: 2, aim: null }, [1.8, 2, 2.2], [-2, 0, 2]],
+  ])('%s', (_, band, values, es) => {
+    for (const [at, value] of values.entries()) expect(errorE(value, band)).toBeCloseTo(es[at] ?? Number.NaN, 9)
+  })
+
+  test('it never throws, nor does the half width or the peg, whatever stands in the band', () => {
+    const number = fc.double({ noNaN: true, noDefaultInfinity: true })
+    const limit = fc.option(number, { nil: null })
+    fc.assert(
+      fc.property(fc.record({ low: limit, high: limit, aim: limit }), fc.double(), (band, value) => {
+        expect(errorE(value, band)).toBeTypeOf('number')
+        expect(pegHalfE(0.1, value, band)).toBeTypeOf('number')
+        expect(halfWidth(band)).toBeTypeOf('number')
+      }),
+    )
   })
 
   test('|e| is at most 1 exactly where the verdict is inside, whatever the band', () => {

@@ -15,7 +15,7 @@ function seen(value: (index: number) => number, sigma = 0.01): Sample[] {
   const rng = seededRng(12)
   return Array.from({ length: 40 }, (_, index) => {
     const raw = value(index) + sigma * normal(rng)
-    return { atS: index * EVERY_S, raw, value: raw, replaced: false }
+    return { atS: index * EVERY_S, value: raw, aside: false }
   })
 }
 

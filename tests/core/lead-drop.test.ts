@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { LEAD_TO_MEND_OHMS, plugVolts, terminalVolts } from '../../src/core/job-seen.ts'
 import type { Job } from '../../src/core/job-types.ts'
-import { JobBench } from '../kit/job-bench.ts'
+import { JobBench, METERS } from '../kit/job-bench.ts'
 
 /** The invented 27 MHz set: never above 16.0 V at the supply's terminals. */
 const leadOf = (ohms: number): Job => ({
@@ -26,6 +26,12 @@ describe('volts at the terminals for 15.6 V at the plug', () => {
   test('stop at the ceiling of 16.0 V, whatever the lead drops', () => {
     expect(terminalVolts(leadOf(0.1), 15.9, true)).toBe(16)
     expect(terminalVolts(leadOf(0), 17, false)).toBe(16)
+  })
+
+  test('stop at normal, 13.8 V, on a supply without a trip; below it the drop is made up for', () => {
+    const job = { ...new JobBench(METERS, { supplyTrip: 'none' }).job, lead: leadOf(0.08).lead }
+    expect(terminalVolts(job, 13.8, true)).toBe(13.8)
+    expect(terminalVolts(job, 10.8, true)).toBeCloseTo(10.9, 9)
   })
 
   test('never exceed the ceiling, never lie below the plug, and never differ by more than 0.15 ohm can drop', () => {

@@ -32,7 +32,7 @@ test.each([
   const set = sets[name]
   if (typeof set !== 'object') throw new TypeError(`no set ${name}`)
   const data = set.data ?? numAcc(set.mean)
-  const samples = data.map((value, atS) => ({ atS, raw: value, value, replaced: false }))
+  const samples = data.map((value, atS) => ({ atS, value, aside: false }))
   const figures = short({ ...startSettling(), samples })
   expect(figures?.count).toBe(count)
   expect(digits(figures?.mean ?? 0, set.mean)).toBeGreaterThanOrEqual(ofMean)

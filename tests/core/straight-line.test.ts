@@ -12,9 +12,7 @@ const nist = z
   .parse(JSON.parse(readFileSync(new URL('../reference/nist_lines.json', import.meta.url), 'utf8')))
 
 function samplesOf(x: readonly number[], y: readonly number[]): Sample[] {
-  return x
-    .map((atS, index) => ({ atS, raw: y[index] ?? 0, value: y[index] ?? 0, replaced: false }))
-    .sort((a, b) => a.atS - b.atS)
+  return x.map((atS, index) => ({ atS, value: y[index] ?? 0, aside: false })).sort((a, b) => a.atS - b.atS)
 }
 
 const noise = { sigma: 0, floor: 0, smoothing: 0 }

@@ -7,4 +7,6 @@ export interface Figure {
   readonly unit: string
   /** What the reference is, in words, and how many were measured. */
   readonly against: string
+  /** Of a figure with a bound that must hold: each time that it did not, in words. Any of them has the command end with 1. */
+  readonly missed?: readonly string[]
 }

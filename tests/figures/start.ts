@@ -1,4 +1,5 @@
 import { spawn } from 'node:child_process'
+import { loadavg } from 'node:os'
 import { join } from 'node:path'
 import { chromium } from 'playwright-core'
 import { CHROMIUM } from '../kit/chromium.ts'
@@ -6,6 +7,7 @@ import type { Figure } from './figure.ts'
 
 const ROOT = join(import.meta.dirname, '..', '..')
 const PORT = 8191
+const BOUND_S = 2.5
 
 /** start: `npm start` of an installed tree until the first reading stands on the page of a browser that is already open. Median of five. */
 export async function startFigures(): Promise<readonly Figure[]> {
@@ -18,8 +20,9 @@ export async function startFigures(): Promise<readonly Figure[]> {
   }
   times.sort((a, b) => a - b)
   const median = times[2] ?? Number.NaN
-  const against = `bound; npm start to the first reading on a page in headless Chromium, median of five (${times.map((s) => s.toFixed(2)).join(', ')} s)`
-  return [{ name: 'start', ours: median, reference: 2.5, ratio: median / 2.5, unit: 's', against }]
+  const missed = median <= BOUND_S ? [] : [`start: ${median.toFixed(2)} s, the bound is ${BOUND_S} s`]
+  const against = `bound; npm start to the first reading on a page in headless Chromium, median of five (${times.map((s) => s.toFixed(2)).join(', ')} s); load ${loadavg()[0]?.toFixed(1)}`
+  return [{ name: 'start', ours: median, reference: BOUND_S, ratio: median / BOUND_S, unit: 's', against, missed }]
 }
 
 async function oneStart(browser: Awaited<ReturnType<typeof chromium.launch>>): Promise<number> {

@@ -38,7 +38,7 @@ test('an instrument is asked who it is, its old errors are read, and its start m
   expect(instrument.simulated).toBe(false)
   expect(instrument.who).toBe('power (power-meter-scpi at memory:power)')
   const said = scripted.heard.map(({ text }) => text).filter((text) => !text.startsWith('*ESE'))
-  expect(said).toEqual(['*IDN?', 'SYST:ERR?', 'SYST:ERR?', 'UNIT:POW W', 'SYST:ERR?'])
+  expect(said).toEqual(['*IDN?', '*ESR?', 'SYST:ERR?', 'SYST:ERR?', 'UNIT:POW W', 'SYST:ERR?', '*ESR?', 'UNIT:POW?'])
 })
 
 describe('an instrument is not opened', () => {
@@ -129,7 +129,15 @@ test('preparing it anew repeats identity and start messages, and refuses another
   scripted.heard.length = 0
   const wait = { ms: 5000, signal: never() }
   await clock.runUntil(instrument.prepare(wait))
-  expect(scripted.heard.map(({ text }) => text)).toEqual(['*IDN?', 'SYST:ERR?', 'UNIT:POW W', 'SYST:ERR?'])
+  expect(scripted.heard.map(({ text }) => text)).toEqual([
+    '*IDN?',
+    '*ESR?',
+    'SYST:ERR?',
+    'UNIT:POW W',
+    'SYST:ERR?',
+    '*ESR?',
+    'UNIT:POW?',
+  ])
   scripted.answers['*IDN?'] = 'EXAMPLE,PM-3,1183,2.1'
   await expect(rejectionOf(clock, instrument.prepare(wait))).resolves.toMatchObject({
     code: 'DRIVER_WRONG_INSTRUMENT',

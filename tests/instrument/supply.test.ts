@@ -34,6 +34,14 @@ test('opening a supply changes nothing on it: no setting, no reset', async () =>
   expect(settings).toEqual([])
 })
 
+test('the lowest voltage it can be set to is that of the driver', async () => {
+  const { instrument, clock } = await openScripted('supply-scpi', AT_REST, (driver) => ({
+    ...driver,
+    settings: driver.settings.map((row) => (row.name === 'DC voltage' ? { ...row, least: 1.5 } : row)),
+  }))
+  expect(supplyOn(instrument, clock).leastVolts).toBe(1.5)
+})
+
 test('a look at the supply: what it measures, output, regulation, trip, and what is set', async () => {
   const { clock, port } = await supply()
   const beganMs = clock.nowMs()

@@ -123,7 +123,7 @@ export class Oracle {
 
   noted(note: KeeperNote, host: Host): void {
     const atMs = this.#about.nowMs()
-    if (note.what === 'going safe') this.#safing = { atMs, host }
+    if (note.what === 'going safe' && !this.#saidUnproved) this.#safing = { atMs, host }
     if (note.what === 'going safe') this.#unproved = true
     if (note.what !== 'safe') return
     this.#safing = null

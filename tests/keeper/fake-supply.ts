@@ -11,6 +11,8 @@ export type Manner = 'well' | 'slow' | 'silent' | 'hanging' | 'lost'
 export interface FakeSupply extends SupplyPort {
   readonly model: SupplyModel
   manner: Manner
+  /** How long a slow exchange takes, ms. */
+  slowMs: number
   /** Only looks misbehave. */
   looksOnly: boolean
   /** How often it was closed. */
@@ -39,7 +41,7 @@ export function fakeSupply(
         await clock.sleepUntil(clock.nowMs() + wait.ms, wait.signal)
         throw new BenchError('TRANSPORT_REPLY_TIMEOUT', who, `no reply within ${wait.ms} ms`)
       default:
-        await clock.sleepUntil(clock.nowMs() + (manner === 'slow' ? SLOW_MS : ANSWER_MS), wait.signal)
+        await clock.sleepUntil(clock.nowMs() + (manner === 'slow' ? fake.slowMs : ANSWER_MS), wait.signal)
     }
   }
   /** The command is in the supply as soon as it is sent; the exchange ends with the error queue. */
@@ -55,6 +57,7 @@ export function fakeSupply(
     identity,
     model,
     manner: 'well',
+    slowMs: SLOW_MS,
     looksOnly: false,
     closed: 0,
     readBack: async (wait) => {

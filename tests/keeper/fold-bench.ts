@@ -1,6 +1,13 @@
 import { type Kept, keep } from '../../src/keeper/keep.ts'
 import type { KeeperEvent } from '../../src/keeper/keeper-event.ts'
-import { type Act, type KeeperNote, type KeeperState, rulesFor, startedKeeper } from '../../src/keeper/keeper-state.ts'
+import {
+  type Act,
+  type KeeperNote,
+  type KeeperState,
+  rulesFor,
+  startedKeeper,
+  type TripRule,
+} from '../../src/keeper/keeper-state.ts'
 import { beatDueMs, wanted } from '../../src/keeper/keeper-wanted.ts'
 import type { FromKeeper, ToKeeper } from '../../src/schema/keeper-message.ts'
 import { type Command, command, look, type SupplyModel, supplyModel } from './supply-model.ts'
@@ -59,12 +66,13 @@ export function withWish(request: Asked, wish: number): ToKeeper {
 const TICK_MS = 100
 
 export function foldBench(
-  options: { ownVolts?: number; ownAmps?: number; actMs?: number; model?: SupplyModel } = {},
+  options: { ownVolts?: number; ownAmps?: number; actMs?: number; model?: SupplyModel; trip?: TripRule } = {},
 ): FoldBench {
   const model = options.model ?? supplyModel()
   const actMs = options.actMs ?? 10
   let nowMs = 0
-  let state = startedKeeper(rulesFor('supply', options.ownVolts ?? 16.5, options.ownAmps ?? 4, 1), 0)
+  const rules = rulesFor('supply', options.ownVolts ?? 16.5, options.ownAmps ?? 4, 1)
+  let state = startedKeeper({ ...rules, trip: options.trip ?? 'own' }, 0)
   const says: FromKeeper[] = []
   const notes: KeeperNote[] = []
   const acts: Done[] = []

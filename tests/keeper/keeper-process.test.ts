@@ -119,6 +119,29 @@ describe('a keeper between two streams', () => {
     expect(it.notes().at(-1)).toMatchObject({ why: 'the service is gone', proved: true })
   })
 
+  test('a service that is dead breaks each answer again: safe once, the setting down, then the end', async () => {
+    const it = served()
+    it.ask({ verb: 'beat' })
+    it.ask({ verb: 'limits', id: 1, wish: 1, ...LIMITS })
+    it.ask({ verb: 'set', id: 2, wish: 1, volts: 15.6, amps: 2.5 })
+    it.ask({ verb: 'on', id: 3, wish: 1 })
+    await it.pass(2800)
+    expect(it.port.model).toMatchObject({ on: true, setVolts: 15.6 })
+    const write = it.answers.write.bind(it.answers)
+    it.answers.write = (chunk: string) => {
+      if (!it.requests.writableEnded) return write(chunk)
+      setImmediate(() => it.answers.emit('error', new Error('EPIPE')))
+      return true
+    }
+    it.requests.end()
+    for (let ms = 0; ms < 1000; ms += 5) await it.pass(5)
+    expect(await it.ended).toBe(0)
+    expect(it.notes().filter(({ what }) => what === 'going safe')).toMatchObject([
+      { why: 'the service closed the pipe' },
+    ])
+    expect(it.port.model).toMatchObject({ on: false, setVolts: 13.8 })
+  })
+
   test('not proved off within 30 s: exit code 1', async () => {
     const it = served()
     await it.pass(300)

@@ -145,11 +145,44 @@ describe('the output goes off', () => {
     await it.clock.advance(400)
     expect(it.port.model.on).toBe(false)
     await expect(it.clock.runUntil(it.keeper.ended)).resolves.toEqual({ proved: true })
+    expect(it.port.model).toMatchObject({ on: false, setVolts: 13.8 })
     expect(it.notes.at(-1)).toMatchObject({
       what: 'safe',
       why: 'the keeper broke: a mistake in the program',
       proved: true,
     })
+  })
+
+  test('when the keeper has a fault and another process holds the supply by now: off, and nothing else is written', async () => {
+    let faulty = false
+    const it = await high(
+      shell({
+        against: () => (faulty ? 'another process holds the supply now' : null),
+        say: () => {
+          if (faulty) throw new TypeError('a mistake in the program')
+        },
+      }),
+    )
+    faulty = true
+    const fromMs = it.clock.nowMs()
+    await expect(it.clock.runUntil(it.keeper.ended)).resolves.toEqual({ proved: true })
+    expect(new Set(it.port.model.log.filter(({ atMs }) => atMs >= fromMs).map(({ what }) => what))).toEqual(
+      new Set(['off']),
+    )
+    expect(it.notes.at(-1)).toMatchObject({ what: 'left high', proved: true })
+  })
+
+  test('when the output will not go off and another process holds the supply: off alone, again and again', async () => {
+    let taken = false
+    const it = await high(shell({ against: () => (taken ? 'another process holds the supply now' : null) }))
+    Object.defineProperty(it.port.model, 'on', { get: () => true, set: () => {} })
+    taken = true
+    const fromMs = it.clock.nowMs()
+    it.keeper.hear({ verb: 'off', id: 9, upTo: 1, why: 'asked for' })
+    await it.clock.advance(6000)
+    const told = it.port.model.log.filter(({ atMs }) => atMs >= fromMs).map(({ what }) => what)
+    expect(new Set(told)).toEqual(new Set(['off']))
+    expect(told.length).toBeGreaterThan(5)
   })
 
   test('after the computer has slept', async () => {
@@ -197,4 +230,38 @@ test('told to leave, it makes safe, closes the link and ends', async () => {
   await expect(clock.runUntil(keeper.ended)).resolves.toEqual({ proved: true })
   expect(port.model.on).toBe(false)
   expect(port.closed).toBe(1)
+})
+
+test.for([
+  [undefined, 0],
+  [2, 2],
+] as const)(
+  'normal is not known, the driver says the lowest is %s V: a setting that was found goes down to %s V',
+  async ([leastVolts, left], { expect }) => {
+    const clock = virtualClock()
+    const port = Object.assign(fakeSupply(clock), leastVolts === undefined ? {} : { leastVolts })
+    Object.assign(port.model, { on: true, setVolts: 15.6, volts: 15.6 })
+    const { keeper } = shell({}, clock, port)
+    await clock.advance(1000)
+    expect(port.model).toMatchObject({ on: false, setVolts: left })
+    keeper.leave('the service closed the pipe')
+    await clock.runUntil(keeper.ended)
+  },
+)
+
+test('messages to switch off that take 1.5 s by the pauses of the instrument keep their connection', async () => {
+  const clock = virtualClock()
+  const port = Object.assign(fakeSupply(clock), { makeSafeMs: 1500 })
+  Object.assign(port, {
+    makeSafe: async () => {
+      await clock.sleepUntil(clock.nowMs() + 1500, new AbortController().signal)
+      port.model.on = false
+    },
+  })
+  Object.assign(port.model, { on: true, setVolts: 0, volts: 15.6 })
+  const { keeper } = shell({ reopen: async () => fakeSupply(clock) }, clock, port)
+  await clock.advance(1800)
+  expect([port.model.on, port.closed]).toEqual([false, 0])
+  keeper.leave('the service closed the pipe')
+  await clock.runUntil(keeper.ended)
 })

@@ -1,5 +1,6 @@
 import { describe, test } from 'vitest'
-import { type Blow, blowTrial, openHighBench } from './safe-trial.ts'
+import { openHighBench } from './high-bench.ts'
+import { type Blow, blowTrial } from './safe-trial.ts'
 
 /** From the last blow to the output off at the supply, s. */
 const BOUND_S = 3.5

@@ -1,5 +1,6 @@
 import { describe, test } from 'vitest'
-import { type HighBench, openHighBench, safeTrial } from './safe-trial.ts'
+import { type HighBench, openHighBench } from './high-bench.ts'
+import { safeTrial } from './safe-trial.ts'
 
 /** From the last beat to the output off at the supply, s. */
 const BOUND_S = 3.5

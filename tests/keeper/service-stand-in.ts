@@ -6,7 +6,7 @@ import { LIMITS } from './fold-bench.ts'
 
 /**
  * Stands in for the service: holds the supply at the first argument at 15.6 V through a keeper (then: folder for notes, pace, its origin) and says
- * on standard output what happens. "block MS" on standard input keeps its event loop busy that long; "close" ends it in order.
+ * on standard output what happens. "block MS" on standard input keeps its event loop busy that long; "safe" is the stop control; "close" ends it in order.
  */
 async function main(): Promise<void> {
   const [address = '', dataFolder = '', times = '1', originMs = String(performance.timeOrigin)] = process.argv.slice(1)
@@ -37,6 +37,11 @@ async function main(): Promise<void> {
   lines.on('line', (line) => {
     const [word, ms] = line.split(' ')
     if (word === 'close') supply.close().then(() => process.exit(0))
+    if (word === 'safe')
+      supply.safe('stop control').then(
+        (state) => say({ safe: state.output }),
+        (error) => say({ refused: String(error) }),
+      )
     if (word === 'on')
       supply
         .wish()

@@ -138,13 +138,28 @@ describe('over the driver, the link and the simulated supply', () => {
     const { clock, bench, supply, acted } = await highBench()
     bench.faults.set('supply', 'unplugged', { kind: 'always' }, { ms: 5000 })
     await clock.advance(4900)
-    expect(acted).toMatchObject([{ proved: false }])
+    expect(acted).toMatchObject([{ proved: false, why: expect.stringMatching(/cable out/) }])
     await clock.advance(2500)
     expect(bench.supplyTruth().output).toBe('off')
     expect(acted.at(-1)?.proved).toBe(true)
     await expect(clock.runUntil(supply.wish().on())).rejects.toThrow(
-      /the supply is kept off until somebody starts again \(the supply could not be read for 1\.\d s\)/,
+      /the supply is kept off until somebody starts again \(the supply could not be read for 1\.\d s \(.*cable out\)\)/,
     )
+    await clock.runUntil(supply.close())
+  })
+
+  test('the cable pulled on the way up: the order is refused for that, and off is said to be for that', async () => {
+    const { clock, bench, supply, acted } = await onBench()
+    await clock.runUntil(supply.wish().limits(LIMITS))
+    await clock.runUntil(supply.wish().on())
+    const refused = expect(supply.wish().set(15.6, 2.5)).rejects.toThrow(/cable out/)
+    await clock.advance(800)
+    bench.faults.set('supply', 'unplugged', { kind: 'always' }, { ms: 3000 })
+    await clock.advance(2500)
+    await refused
+    expect(acted).toMatchObject([{ proved: false, why: expect.stringMatching(/cable out/) }])
+    await clock.advance(3000)
+    expect(acted.at(-1)?.proved).toBe(true)
     await clock.runUntil(supply.close())
   })
 

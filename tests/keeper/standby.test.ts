@@ -110,7 +110,19 @@ describe('a standby', () => {
     await it.clock.advance(7000)
     expect(it.end()).toMatchObject({ proved: true })
     expect([it.port.model.on, it.held()]).toEqual([false, false])
+    expect(it.port.model.setVolts).toBe(0) // nobody told this one what normal is
     expect(it.notes.filter(({ what }) => what === 'safe')[0]).toMatchObject({ proved: true })
+  })
+
+  test('a look that takes longer than the next off: proved once, never unsaid, and the end comes', async () => {
+    const it = stand()
+    await it.hear(500)
+    Object.assign(it.port, { manner: 'slow', slowMs: 560, looksOnly: true }) // a serial line with pauses
+    it.standby.lost()
+    await it.clock.advance(12_000)
+    expect(it.end()).toMatchObject({ proved: true })
+    const kinds = it.said.map(({ kind }) => kind)
+    expect(kinds.lastIndexOf('not proved')).toBeLessThan(kinds.indexOf('proved'))
   })
 
   test('the end of the way to the keeper is its death: at once', async () => {
@@ -128,11 +140,12 @@ describe('a standby', () => {
     expect([it.end()?.proved, it.tries(), it.port.model.on]).toEqual([false, 0, true])
   })
 
-  test('a supply that takes no second client: said within 2 s, and tried until it does', async () => {
-    const it = stand({ opens: (tries) => tries > 300, identity: REAL })
+  test('a supply that takes no second client: said within 2 s, and tried once a second until it does', async () => {
+    const it = stand({ opens: (tries) => tries > 30, identity: REAL })
     await it.hear(500)
     it.standby.lost()
     await it.clock.advance(2000)
+    expect(it.tries()).toBeLessThan(10)
     expect(it.said.map(({ kind }) => kind)).toEqual(['taking over', 'not proved'])
     expect(it.said.at(-1)).toMatchObject({ words: expect.stringMatching(/takes no second client/) })
     await it.clock.advance(40_000)

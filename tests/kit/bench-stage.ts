@@ -25,12 +25,15 @@ export function benchStage(instruments: Record<string, Record<string, unknown>>)
   const file = BenchFile.parse({ bench: 'Test bench', instruments })
   const readings: Reading[] = []
   const news: (LinkNews & { readonly atMs: number })[] = []
+  const misses: (LinkNews & { readonly atMs: number })[] = []
   return {
     clock,
     deps,
     supply,
     readings,
     news,
+    /** Replies that were missed while the link stood. */
+    misses,
     /** A scripted instrument with an identity of its own. */
     script: (name: string, answers: Record<string, Answer>, identity = `EXAMPLE,${name.toUpperCase()},1,1.0`) =>
       add(name, identity, answers),
@@ -38,7 +41,7 @@ export function benchStage(instruments: Record<string, Record<string, unknown>>)
     open: async (more: Partial<Parameters<typeof openBench>[0]> = {}): Promise<Bench> => {
       const bench = await clock.runUntil(openBench({ file, drivers, deps, supply, signal: never(), ...more }))
       bench.onReading((reading) => readings.push(reading))
-      bench.onLink((one) => news.push({ ...one, atMs: clock.nowMs() }))
+      bench.onLink((one) => (one.missed ? misses : news).push({ ...one, atMs: clock.nowMs() }))
       return bench
     },
   }

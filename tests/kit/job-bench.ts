@@ -9,6 +9,7 @@ import type { SupplyState } from '../../src/schema/keeper-message.ts'
 import type { FromPage, LiveFrame } from '../../src/schema/live-frame.ts'
 import type { MeterFacts, Reading } from '../../src/schema/reading.ts'
 import type { RuleCard } from '../../src/schema/rule-card.ts'
+import type { SupplyTrip } from '../../src/schema/supply-trip.ts'
 
 /** A quiet meter: 4 readings a second, 0.2 s late. */
 export function quietMeter(quantity: Quantity, more: Partial<MeterFacts> = {}): MeterFacts {
@@ -71,6 +72,7 @@ export class JobBench {
     more: {
       readonly procedure?: string
       readonly ruleCard?: RuleCard
+      readonly supplyTrip?: SupplyTrip
       /** Other steps that these adjusters move, instead of what the file says. */
       readonly disturbs?: Readonly<Record<string, readonly string[]>>
     } = {},
@@ -89,6 +91,7 @@ export class JobBench {
         ruleCard: more.ruleCard ?? null,
         meters,
         setsTone: true,
+        supplyTrip: more.supplyTrip ?? 'own',
         simulated: true,
       }),
       0,

@@ -24,6 +24,7 @@ export function headerOf(job = '20260105-080000-T1-abcd'): JobHeader {
     bench: { name: 'Test bench', ...file },
     drivers: [],
     instruments: [],
+    supplyTrip: 'own',
     ruleCard: null,
     bands: [],
     continues: null,

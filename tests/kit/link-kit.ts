@@ -3,6 +3,7 @@ import { silentLog } from '../../src/system/log.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
 import type { Link, LinkManners, Wait } from '../../src/transport/link.ts'
 import { openLink } from '../../src/transport/open-link.ts'
+import type { Owed } from '../../src/transport/resync.ts'
 import { type MemoryInstrument, type MemoryManners, memoryInstrument } from './memory-pair.ts'
 
 /** A signal that nobody aborts. */
@@ -29,7 +30,7 @@ export const PLAIN: LinkManners = {
 export interface MemoryBench {
   readonly clock: VirtualClock
   readonly instrument: MemoryInstrument
-  open(manners?: Partial<LinkManners>, wait?: Wait): Promise<Link>
+  open(manners?: Partial<LinkManners>, wait?: Wait, owed?: Owed): Promise<Link>
   /** An opened link; what was heard while opening is forgotten. */
   opened(manners?: Partial<LinkManners>): Promise<Link>
 }
@@ -38,13 +39,14 @@ export interface MemoryBench {
 export function memoryBench(behaves: MemoryManners = {}): MemoryBench {
   const clock = virtualClock()
   const instrument = memoryInstrument(clock, behaves)
-  const open = (manners: Partial<LinkManners> = {}, wait: Wait = WAIT) =>
+  const open = (manners: Partial<LinkManners> = {}, wait: Wait = WAIT, owed?: Owed) =>
     openLink({
       who: 'volts (multimeter at memory:volts)',
       address: 'memory:volts',
       manners: { ...PLAIN, ...manners },
       deps: { clock, log: silentLog, memory: instrument.net },
       wait,
+      ...(owed ? { owed } : {}),
     })
   return {
     clock,

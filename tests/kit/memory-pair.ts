@@ -10,6 +10,8 @@ export type Act =
       readonly say: string
       /** How long it works on it, ms; what it is asked meanwhile waits. */
       readonly afterMs?: number
+      /** It answers beside whatever else it works on, and what it is asked meanwhile does not wait. */
+      readonly beside?: boolean
       /** What ends the reply instead of the usual end; "" leaves half a line. */
       readonly end?: string
       /** The connection goes right behind these bytes. */
@@ -73,9 +75,11 @@ export function memoryInstrument(clock: Clock, manners: MemoryManners = {}): Mem
     const own = manners.answer?.(said)
     const todo = own === undefined ? common(said) : own
     if (todo === null) return
-    const { say, afterMs = 0, end: ownEnd = end, thenGone = false } = typeof todo === 'string' ? { say: todo } : todo
-    freeMs = beganMs + afterMs
-    if (freeMs > clock.nowMs()) await clock.sleepUntil(freeMs, never)
+    const whole = typeof todo === 'string' ? { say: todo } : todo
+    const { say, afterMs = 0, beside = false, end: ownEnd = end, thenGone = false } = whole
+    const readyMs = beside ? clock.nowMs() + afterMs : beganMs + afterMs
+    if (!beside) freeMs = readyMs
+    if (readyMs > clock.nowMs()) await clock.sleepUntil(readyMs, never)
     await send(line, say + ownEnd)
     if (thenGone) line.gone(new Error('memory instrument went away'))
   }

@@ -7,7 +7,7 @@ export type Answer = string | null | (() => string | null)
 /** An instrument at the byte boundary that answers from a table, on the test's clock, and remembers what it was told. */
 export interface ScriptedInstrument {
   readonly answers: Record<string, Answer>
-  /** Every message that came, with its time. */
+  /** Every message that came, with its time; of several in one line each, without the colon that leads back to the root. */
   readonly heard: { readonly text: string; readonly atMs: number }[]
   /** Time from a question to its reply, ms. */
   delayMs: number
@@ -15,11 +15,15 @@ export interface ScriptedInstrument {
   late(question: string, ms: number): void
   /** False: nobody answers at this address any more, and a client is cut off. */
   plug(plugged: boolean): void
+  /** It resets itself while the link stays: what it was asked is lost, and so is `*ESE` unless it is kept. What else is lost is the script's. */
+  restart(keepsEnable?: boolean): void
+  /** Called in the moment after the next reply has left. */
+  whenSaid: (() => void) | null
   /** Bytes that nobody asked for. */
   say(text: string): void
 }
 
-/** A net of scripted instruments; `*ESE`, `*ESE?`, `*IDN?` and `SYST:ERR?` are known to all, the rest is the script's. */
+/** A net of scripted instruments; `*ESE`, `*ESE?`, `*ESR?`, `*IDN?`, `SYST:ERR?` and what asks for settings are known to all, the rest is the script's. */
 export function scriptedNet(clock: Clock): {
   readonly net: MemoryNet
   add(name: string, identity: string, answers: Record<string, Answer>): ScriptedInstrument
@@ -28,7 +32,14 @@ export function scriptedNet(clock: Clock): {
   return {
     net: { connect: (name) => (sockets.get(name) ?? new Socket(clock, {})).connect(name) },
     add: (name, identity, answers) => {
-      const socket = new Socket(clock, { '*IDN?': identity, 'SYST:ERR?': '0,"No error"', ...answers })
+      const socket = new Socket(clock, {
+        '*IDN?': identity,
+        '*ESR?': '0',
+        'SYST:ERR?': '0,"No error"',
+        'UNIT:POW?': 'W',
+        'SENS:FREQ:APER?': '+1.00E+00',
+        ...answers,
+      })
       sockets.set(name, socket)
       return socket
     },
@@ -39,10 +50,12 @@ class Socket implements ScriptedInstrument {
   readonly answers: Record<string, Answer>
   readonly heard: { text: string; atMs: number }[] = []
   delayMs = 5
+  whenSaid: (() => void) | null = null
   readonly #clock: Clock
   #plugged = true
   #client: { hear(text: string): void; cut(why: string): void } | null = null
   #enable = '0'
+  #runs = 0
   readonly #late = new Map<string, number>()
 
   constructor(clock: Clock, answers: Record<string, Answer>) {
@@ -57,6 +70,11 @@ class Socket implements ScriptedInstrument {
 
   late(question: string, ms: number): void {
     this.#late.set(question, ms)
+  }
+
+  restart(keepsEnable = false): void {
+    this.#runs += 1
+    if (!keepsEnable) this.#enable = '0'
   }
 
   say(text: string): void {
@@ -97,13 +115,29 @@ class Socket implements ScriptedInstrument {
 
   #take(text: string, client: { hear(text: string): void }): void {
     if (text === '') return
-    this.heard.push({ text, atMs: this.#clock.nowMs() })
-    if (text.startsWith('*ESE ')) this.#enable = text.slice(5)
-    const answer = text === '*ESE?' ? this.#enable : this.answers[text]
-    const reply = typeof answer === 'function' ? answer() : answer
-    if (reply === null || reply === undefined) return
-    const dueMs = this.#clock.nowMs() + (this.#late.get(text) ?? this.delayMs)
-    this.#late.delete(text)
-    void this.#clock.sleepUntil(dueMs, new AbortController().signal).then(() => client.hear(`${reply}\n`))
+    const units = text.split(';').map((unit, index) => (index === 0 ? unit : unit.replace(/^:/, '')))
+    const replies: string[] = []
+    let takesMs = this.delayMs
+    for (const unit of units) {
+      this.heard.push({ text: unit, atMs: this.#clock.nowMs() })
+      if (unit.startsWith('*ESE ')) this.#enable = unit.slice(5)
+      const answer = unit === '*ESE?' ? this.#enable : this.answers[unit]
+      const reply = typeof answer === 'function' ? answer() : answer
+      if (reply === null || reply === undefined) {
+        if (unit.endsWith('?')) break // what it does not answer ends the message
+        continue
+      }
+      replies.push(reply)
+      takesMs = Math.max(takesMs, this.#late.get(unit) ?? 0)
+      this.#late.delete(unit)
+    }
+    if (replies.length === 0) return
+    const dueMs = this.#clock.nowMs() + takesMs
+    const run = this.#runs
+    void this.#clock.sleepUntil(dueMs, new AbortController().signal).then(() => {
+      if (run !== this.#runs) return
+      client.hear(`${replies.join(';')}\n`)
+      this.whenSaid?.()
+    })
   }
 }

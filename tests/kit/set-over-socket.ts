@@ -58,6 +58,7 @@ export async function setOverSocket(url: string): Promise<SetOverSocket> {
     powerOnBand: (band) => say({ kind: 'band', band }),
     settings: () => now().settings,
     setting: (name, value) => say({ kind: 'setting', name, value }),
+    glance: now,
     view: now,
   }
   const arrived = () =>

@@ -11,6 +11,7 @@ export function stubBench(supply: Supply, clock: Clock, toneMs: number): Bench {
     name: 'stub',
     simulated: true,
     supply,
+    supplyTrip: 'own',
     instruments: () => [],
     meters: METERS,
     watch: () => {},

@@ -118,6 +118,22 @@ const PROVOKED: Readonly<Record<InstrumentFault, (fault: InstrumentFault) => Pro
     await run(() => supply.tell('VOLT 15.6'))
     expect(await run(() => supply.ask('VOLT?'))).toBe('+1.5600E+01')
   },
+  'reset in mid-run': async (fault) => {
+    const { bench, clock, client, run } = await keyed()
+    const power = client('power')
+    expect(await run(() => power.ask('*ESR?;*PSC?'))).toBe('128;1')
+    await run(() => power.tell('*ESE 21;:UNIT:POW W'))
+    expect(await run(() => power.ask('UNIT:POW?;*ESE?'))).toBe('W;21')
+    const lost = run(() => power.ask('READ:POW?', 1000))
+    await clock.advance(100)
+    bench.faults.set('power', fault)
+    expect(await lost).toBeNull()
+    expect(power.gone()).toBeNull()
+    expect(await run(() => power.ask('UNIT:POW?;*ESE?;*ESR?'))).toBe('DBM;0;128')
+    await run(() => power.tell('*PSC 0;*ESE 21'))
+    bench.faults.set('power', fault)
+    expect(await run(() => power.ask('*ESE?;*PSC?'))).toBe('21;0')
+  },
   unplugged: async (fault) => {
     const { bench, ask, clock, power, client, run } = await keyed()
     bench.faults.set('power', fault, { kind: 'always' }, { ms: 4000 })

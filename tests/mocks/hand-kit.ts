@@ -1,6 +1,6 @@
 import { createHand, type Hand } from '../../mocks/hand.ts'
 import type { Adjuster } from '../../mocks/plant/adjusters.ts'
-import type { SimulatedSet } from '../../mocks/simulated-set.ts'
+import type { Glance, SimulatedSet } from '../../mocks/simulated-set.ts'
 import type { FromPage, LiveFrame, LiveState, StepView } from '../../src/schema/live-frame.ts'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import { seededRng } from '../../src/system/rng.ts'
@@ -86,6 +86,7 @@ export function notedSet(clock: Clock): NotedSet {
   const positions = { VK: 0, RT: 0, DK: 0, OK: 0, PW: 0.478, PC: 0, PM: 0, PD: 0 }
   const menu: Record<string, string> = { band: 'cept', 'time-out timer': '15 s', brightness: '3' }
   const now: { key: boolean; hand: Adjuster | null } = { key: false, hand: null }
+  const glance: { -readonly [K in keyof Glance]: Glance[K] } = { channel: 20, mode: 'FM', microphone: 'nothing' }
   const note = (what: string) => done.push({ atMs: clock.nowMs(), what })
   return {
     done,
@@ -106,11 +107,20 @@ export function notedSet(clock: Clock): NotedSet {
       now.hand = near
       note(near === null ? 'tool out' : `tool in ${near}`)
     },
-    channel: (n) => note(`channel ${n}`),
-    mode: (mode) => note(`mode ${mode}`),
+    channel: (n) => {
+      glance.channel = n
+      note(`channel ${n}`)
+    },
+    mode: (mode) => {
+      glance.mode = mode
+      note(`mode ${mode}`)
+    },
     prod: (place) => note(`prod ${place}`),
     common: (place) => note(`common ${place}`),
-    microphone: (what) => note(`microphone ${what}`),
+    microphone: (what) => {
+      glance.microphone = what
+      note(`microphone ${what}`)
+    },
     whistle: (on) => note(`whistle ${on}`),
     load: (on) => note(`load ${on}`),
     cover: (on) => note(`cover ${on}`),
@@ -120,6 +130,7 @@ export function notedSet(clock: Clock): NotedSet {
       menu[name] = value
       note(`setting ${name} ${value}`)
     },
+    glance: () => ({ ...glance }),
     view: () => {
       throw new TypeError('the hand looks at the gauge, not into the set')
     },

@@ -245,6 +245,18 @@ test('no state makes the hand throw, whatever is missing from the frame', async 
   }
 })
 
+test.each([
+  ['everything as the step wants it', {}, 'keep'],
+  ['the oscillator lead off', { tone: '1 kHz at 30 mV' }, 'again'],
+  ['another channel', { channelWanted: 1 }, 'again'],
+  ['another mode', { mode: 'AM' }, 'again'],
+] as const)('a question about a value: the hand looks at the set first, %s', async (_, step, kind) => {
+  const { clock, show, asked } = opened()
+  show('question', { step: { channelWanted: 20, ...step }, offers: ['again', 'keep'] })
+  await clock.advance(9000)
+  expect(asked.map(({ message }) => message.kind)).toEqual([kind])
+})
+
 test('times in which the hand acted do not overlap and cover reading the step', async () => {
   const { clock, show, hand, asked } = opened()
   show('read step', { step: { channelWanted: 20 } })

@@ -1,11 +1,11 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, describe, expect, test } from 'vitest'
 import type { WrongFile } from '../../src/alignment/offered.ts'
 import { checkFiles } from '../../src/commands/check.ts'
 import { HOME } from '../../src/commands/home.ts'
-import { loadPlans, loadProcedures } from '../../src/commands/load-procedures.ts'
+import { loadPlans, loadProcedures, loadRuleCards } from '../../src/commands/load-procedures.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'procedures-'))
 afterAll(() => rmSync(folder, { recursive: true }))
@@ -16,7 +16,9 @@ const MARINE = HEAD.replace('plan: cept-40', 'plan: marine-vhf')
 function refusals(steps: string, head = HEAD): readonly string[] {
   const file = join(folder, 'p.yaml')
   writeFileSync(file, `${head}steps:\n${steps}`)
-  return checkFiles([file], { drivers: join(HOME, 'drivers') })[0]?.refusals ?? []
+  return (
+    checkFiles([file], { drivers: join(HOME, 'drivers'), procedures: folder, today: '2026-11-02' })[0]?.refusals ?? []
+  )
 }
 const keyed = (channel: string, more = '') =>
   `  - { id: a, title: A, ${channel}, transmit: "unmodulated, 5 s then 5 s rest", measure: RF power, target: 3 .. 4 W${more} }\n`
@@ -34,10 +36,21 @@ describe('refused with line and cure', () => {
 
   test.each([
     ['channel: 28', /channel 28 is in none/],
-    ['channel: 16', /channel 16 is reserved and is never keyed; choose another, for example 15/],
+    ['channel: 16', /channel 16 is reserved in \w+ and is never keyed; choose another, for example 15/],
     ['channels: [6, 70]', /channels > 2: channel 70 is reserved/],
   ])('marine: %s', (channel, words) => {
     expect(refusals(keyed(channel), MARINE)).toEqual([expect.stringMatching(words)])
+  })
+
+  test('a channel that is reserved only where its first band is not chosen', () => {
+    const two = HEAD.replace(
+      /bands: .*/,
+      'bands: { cept: { plan: cept-40, use: ask }, sea: { plan: marine-vhf, use: yes } }',
+    )
+    expect(refusals(keyed('channel: 16'), two)).toEqual([
+      expect.stringMatching(/channel: channel 16 is reserved in sea/),
+    ])
+    expect(refusals(keyed('channel: 16', ', band: cept'), two)).toEqual([])
   })
 
   test('a reserved channel that is only listened to is right', () => {
@@ -61,6 +74,27 @@ describe('refused with line and cure', () => {
     // an aim that the target carries itself counts from the channel; one in numbers does not
     expect(refusals(step)).toEqual([expect.stringMatching(/aim/)])
   })
+})
+
+test('a wrong plan or card beside right ones, and a folder with the name of a file, are named, and the right ones are there', () => {
+  const own = mkdtempSync(join(folder, 'plans-'))
+  const places = join(HOME, 'procedures')
+  writeFileSync(join(own, 'good.yaml'), readFileSync(join(places, 'plans', 'cept-40.yaml')))
+  writeFileSync(join(own, 'bad.yaml'), 'plan: bad\n')
+  mkdirSync(join(own, 'folder.yaml'))
+  const wrong: WrongFile[] = []
+  expect([...loadPlans(own, (one) => wrong.push(one)).keys()]).toEqual(['cept-40'])
+  const named = [
+    { file: 'bad.yaml', words: expect.arrayContaining([expect.stringMatching(/bad\.yaml:\d+:\d+: /)]) },
+    { file: 'folder.yaml', words: [expect.stringContaining('folder.yaml')] },
+  ]
+  expect(wrong).toEqual(named)
+
+  const [card = ''] = readdirSync(join(places, 'rules'))
+  writeFileSync(join(own, 'good.yaml'), readFileSync(join(places, 'rules', card)))
+  wrong.length = 0
+  expect(loadRuleCards(own, (one) => wrong.push(one)).map(({ file }) => file)).toEqual(['good.yaml'])
+  expect(wrong).toEqual(named)
 })
 
 test('a wrong file beside right ones is named, and the right ones are offered', () => {

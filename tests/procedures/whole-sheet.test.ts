@@ -67,7 +67,7 @@ describe('Brackwater 27-M, the whole transmit side', () => {
   })
 
   test('reads the same four things as found and as left, with nothing turned', () => {
-    const lines = linesOf(procedure, null)
+    const lines = linesOf(procedure, null, 'own')
     const of = (pass: string) => lines.filter((line) => line.pass === pass && line.step.quantity !== null)
     expect(of('found').map(({ step }) => step.id)).toEqual(of('left').map(({ step }) => step.id))
     expect(of('found')).toHaveLength(4)
@@ -78,7 +78,7 @@ describe('Brackwater 27-M, the whole transmit side', () => {
   test.each(loadRuleCards().map(({ card }) => [card.title, card] as const))(
     'with the card "%s" AM is in only if it says so',
     (_, card) => {
-      const am = linesOf(procedure, card).filter(({ step }) => step.mode === 'AM')
+      const am = linesOf(procedure, card, 'own').filter(({ step }) => step.mode === 'AM')
       expect(am).toHaveLength(2)
       for (const { leftOut } of am) expect(leftOut).toBe(card.modes.includes('AM') ? null : 'not allowed here')
     },

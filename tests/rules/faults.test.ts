@@ -5,9 +5,11 @@ import { FAULTS, type FaultCode } from '../../src/fault/faults.ts'
 
 const root = join(import.meta.dirname, '..', '..')
 const documented = new Map(
-  [...readFileSync(join(root, 'DEVELOPERS.md'), 'utf8').matchAll(/^\| `([A-Z_]+)` \| (\w+) \| (.+) \|$/gm)].map(
-    (row) => [row[1] ?? '', { stops: row[2] ?? '', next: row[3] ?? '' }],
-  ),
+  [
+    ...readFileSync(join(root, 'web', 'handbook', 'faults.md'), 'utf8').matchAll(
+      /^\| `([A-Z_]+)` \| (\w+) \| (.+) \|$/gm,
+    ),
+  ].map((row) => [row[1] ?? '', { stops: row[2] ?? '', next: row[3] ?? '' }]),
 )
 const codes = Object.keys(FAULTS) as FaultCode[] // keys of a const table
 
@@ -21,11 +23,11 @@ function textBelow(folder: string): string {
 const product = textBelow('src')
 const tests = textBelow('tests')
 
-test.each(codes)('%s stands in DEVELOPERS.md with what it stops and what to do', (code) => {
+test.each(codes)('%s stands in the handbook with what it stops and what to do', (code) => {
   expect(documented.get(code)).toEqual({ stops: FAULTS[code].stops, next: FAULTS[code].next })
 })
 
-test('DEVELOPERS.md documents no code that does not exist', () => {
+test('the handbook documents no code that does not exist', () => {
   expect([...documented.keys()].filter((code) => !(code in FAULTS))).toEqual([])
 })
 

@@ -44,6 +44,21 @@ const ARROWS: Readonly<Record<string, readonly string[]>> = {
     'node:fs/promises',
     'node:path',
   ],
+  course: [
+    'fault',
+    'schema',
+    'core',
+    'transport',
+    't:keeper',
+    't:alignment',
+    't:system',
+    'node:crypto',
+    'node:fs',
+    'node:fs/promises',
+    'node:path',
+    'node:util',
+    'node:zlib',
+  ],
   server: [
     'fault',
     'quantity',
@@ -69,13 +84,14 @@ const ARROWS: Readonly<Record<string, readonly string[]>> = {
     'bench',
     'alignment',
     'record',
+    'course',
     'server',
     'system',
     'mocks',
     'node:*',
   ],
   mocks: ['fault', 'quantity', 'system', 't:schema', 'fastify', 'ws', 'node:*'],
-  web: ['t:schema', 'quantity', 'uplot'],
+  web: ['t:schema', 'quantity', 'uplot', 'marked', 'node:fs', 'node:path'],
 }
 
 /** Outside packages with one doorway each. */

@@ -72,6 +72,7 @@ test('a driver file becomes SI: milliseconds, watts, shares, line ends', () => {
     onNetwork: { gapMs: 20, settleMs: 0, quietMs: 50 },
     onSerial: { gapMs: 60, settleMs: 200, quietMs: 150 },
     longestMessage: 255,
+    joins: false,
     resync: 'sentinel',
     clear: null,
     errorsAsk: 'SYST:ERR?',
@@ -244,13 +245,22 @@ readings:
   test('keeps its functions, and each row the one that it needs', () => {
     const { functions, readings } = readYamlText(BOX, 'd.yaml', DriverFile)
     expect(functions).toEqual([
-      { name: 'power', select: ['INST:SEL POW'], takesMs: 1000, readBack: 'INST:SEL?', answers: ['POW'], page: '3-1' },
+      {
+        name: 'power',
+        select: ['INST:SEL POW'],
+        takesMs: 1000,
+        readBack: 'INST:SEL?',
+        answers: ['POW'],
+        firstIsNew: false,
+        page: '3-1',
+      },
       {
         name: 'volts',
         select: ['ROUT FRONT', 'INST:SEL VOLT'],
         takesMs: 500,
         readBack: null,
         answers: [],
+        firstIsNew: false,
         page: '3-2',
       },
     ])

@@ -18,6 +18,16 @@ test('reads every file once, with its type, and puts the token of this start int
   expect(files.size).toBe(4)
 })
 
+test('a folder with an index.html answers without its name too', async () => {
+  const folder = await pageFolder()
+  await mkdir(join(folder, 'handbook'))
+  await writeFile(join(folder, 'handbook', 'index.html'), '<h1>Handbook</h1>')
+  const files = await readPageFiles(folder, 'abc')
+  for (const path of ['/handbook', '/handbook/', '/handbook/index.html'])
+    expect(files.get(path)?.bytes.toString()).toBe('<h1>Handbook</h1>')
+  expect(files.has('/assets')).toBe(false)
+})
+
 test('does not follow a symbolic link out of the folder', async () => {
   const folder = await pageFolder()
   await symlink('/etc/hostname', join(folder, 'hostname.txt'))

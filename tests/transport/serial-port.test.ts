@@ -4,6 +4,7 @@ import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import type { Link, LinkManners } from '../../src/transport/link.ts'
 import { openLink } from '../../src/transport/open-link.ts'
+import type { Owed } from '../../src/transport/resync.ts'
 import { openSerialPort, serialOpenFault } from '../../src/transport/serial-port.ts'
 import { PLAIN, quietSignal, WAIT } from '../kit/link-kit.ts'
 import { noPtyBecause, openPty, type PtyPair } from '../kit/pty.ts'
@@ -88,13 +89,14 @@ describe.skipIf(noPtyBecause !== null)(named, () => {
     return pair
   }
 
-  async function linkOver(pair: PtyPair, manners: Partial<LinkManners> = {}): Promise<Link> {
+  async function linkOver(pair: PtyPair, manners: Partial<LinkManners> = {}, owed: Owed | null = null): Promise<Link> {
     const link = await openLink({
       who: WHO,
       address: `serial:${pair.ours}?baud=9600`,
       manners: { ...PLAIN, quietMs: 30, ...manners },
       deps: { clock: realClock(), log: silentLog },
       wait: WAIT,
+      ...(owed ? { owed } : {}),
     })
     toClose.push(() => link.close())
     return link
@@ -119,21 +121,21 @@ describe.skipIf(noPtyBecause !== null)(named, () => {
 
   test('a reply that comes after closing does not answer the first question of the next link', async () => {
     const pair = await pty()
-    await instrumentAt(pair, { 'A?': { say: 'late A', afterMs: 90 }, 'B?': { say: 'B' } })
+    await instrumentAt(pair, { 'A?': { say: 'late A', afterMs: 400 }, 'B?': { say: 'B' } })
     const link = await linkOver(pair)
-    await expect(link.ask('A?', { ms: 40, signal: quietSignal })).rejects.toMatchObject({
+    await expect(link.ask('A?', { ms: 300, signal: quietSignal })).rejects.toMatchObject({
       code: 'TRANSPORT_REPLY_TIMEOUT',
     })
     await link.close()
-    const again = await linkOver(pair)
+    const again = await linkOver(pair, {}, link.owed())
     expect((await again.ask('B?', WAIT)).text).toBe('B')
   })
 
   test('the same with a new connection as the way back in step', async () => {
     const pair = await pty()
-    await instrumentAt(pair, { 'A?': { say: 'late A', afterMs: 90 }, 'B?': { say: 'B' } })
+    await instrumentAt(pair, { 'A?': { say: 'late A', afterMs: 400 }, 'B?': { say: 'B' } })
     const link = await linkOver(pair, { resync: 'reopen' })
-    await expect(link.ask('A?', { ms: 40, signal: quietSignal })).rejects.toMatchObject({
+    await expect(link.ask('A?', { ms: 300, signal: quietSignal })).rejects.toMatchObject({
       code: 'TRANSPORT_REPLY_TIMEOUT',
     })
     expect((await link.ask('B?', WAIT)).text).toBe('B')

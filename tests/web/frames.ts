@@ -246,6 +246,14 @@ export const FIXTURES: Readonly<Record<LiveState, LiveFrame>> = {
     guide: { words: 'Settings: put back what was found, write down what is left', way: '', hands: '' },
     offers: ['ready', 'note setting', 'stop'],
   }),
+  question: frame({
+    state: 'question',
+    reading: null,
+    peg: null,
+    guide: { words: 'Is the oscillator lead in? Is the set in FM?', way: '', hands: 'off' },
+    because: '0.03 kHz, the step expects 1.600 .. 1.950 kHz',
+    offers: ['again', 'keep', 'stop', 'leave out', 'open step'],
+  }),
   captured: frame({
     state: 'captured',
     reading: IN_BAND,

@@ -41,6 +41,7 @@ const SHOWN: readonly [LiveState, Screen, Hatch, string, string][] = [
   ['warming', 'call', 'none', 'Warm already', 'Key again in 42 s'],
   ['type in', 'gauge', 'none', '', '3.30 W'],
   ['settings', 'settings', 'none', 'Ready', ''],
+  ['question', 'call', 'none', 'Read again', 'Is the oscillator lead in? Is the set in FM?'],
   ['captured', 'gauge', 'in', 'Next', '3.85 W'],
   ['wrong channel', 'call', 'none', '', 'Wrong channel'],
   ['no effect', 'call', 'none', 'Note it, go on', 'Hardly any effect'],
@@ -61,6 +62,13 @@ describe('what is biggest, and what the one button does', () => {
     expect(view.hatch).toBe(hatch)
     expect(view.main?.words ?? '').toBe(main)
     expect(view.call?.big ?? number).toBe(biggest)
+  })
+
+  test('a value that is asked about: the main button reads it again, the small one keeps it', () => {
+    const { main, more, call } = of('question')
+    expect(main).toEqual({ request: 'again', words: 'Read again' })
+    expect(more).toEqual([{ request: 'keep', words: 'Keep it' }])
+    expect(call?.second).toBe('0.03 kHz, the step expects 1.600 .. 1.950 kHz')
   })
 
   test('the table above has every state once', () => {

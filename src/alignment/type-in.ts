@@ -1,0 +1,22 @@
+import type { Bench } from '../bench/bench.ts'
+import type { Job } from '../core/job-types.ts'
+import { decadeOff, readTyped } from '../core/typed.ts'
+import type { FromPage } from '../schema/live-frame.ts'
+
+/** What a person read: refused in words where it is no number, or looks a decade off and nobody said that it is sure. */
+export function typedIn(
+  asked: Extract<FromPage, { kind: 'type in' }>,
+  bench: Pick<Bench, 'meters' | 'typeIn'>,
+  job: Job | null,
+): { readonly ok: boolean; readonly words: string } {
+  const facts = bench.meters.find((meter) => meter.quantity === asked.quantity && meter.typed)
+  if (!facts) return { ok: false, words: `nobody on this bench types ${asked.quantity}` }
+  const read = readTyped(asked.text, facts.unit)
+  if (!read.ok) return { ok: false, words: read.refused }
+  const rule = job?.open.rules.find((one) => one.facts === facts)
+  const doubt = rule && asked.sure !== true ? decadeOff(Math.max(...read.value), rule.goal, asked.text) : ''
+  if (doubt !== '') return { ok: false, words: doubt }
+  const parts = read.value.length > 1 ? read.value : undefined
+  bench.typeIn(facts.quantity, Math.max(...read.value), asked.text, parts)
+  return { ok: true, words: 'typed' }
+}

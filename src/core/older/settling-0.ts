@@ -1,0 +1,12 @@
+import type { Rested } from '../rested.ts'
+import type { SettleRule } from '../settle-rule.ts'
+import { restedBy } from './settling-1.ts'
+import { look } from './still-0.ts'
+
+/** Version 0, never edited: as version 1, but a line may reach across a jump. */
+export function restedZero(
+  readings: readonly { readonly atS: number; readonly value: number }[],
+  rule: SettleRule,
+): Rested {
+  return restedBy(readings, rule, look)
+}

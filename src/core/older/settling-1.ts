@@ -1,0 +1,249 @@
+import { lineThrough } from '../least-squares.ts'
+import { meanAndSpread } from '../mean-spread.ts'
+import type { Rested } from '../rested.ts'
+import type { SettleRule } from '../settle-rule.ts'
+import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR, scaleAt } from '../still.ts'
+import type { Line } from '../straight-line.ts'
+import { heapsOf } from '../two-heaps.ts'
+import { median, type Sample, withoutSpikes } from './spikes-1.ts'
+
+type SettleVerdict = 'waiting' | 'settling' | 'settled' | 'erratic' | 'frozen' | 'two-valued' | 'too noisy'
+
+/** Figures of the readings in a window, in their unit; NaN while there are none. */
+interface WindowFigures {
+  readonly count: number
+  readonly mean: number
+  /** Standard deviation about the mean (n - 1). */
+  readonly spread: number
+  /** Of the mean, with the meter's smoothing allowed for. */
+  readonly standardError: number
+  /** Unit of the readings per second. */
+  readonly slope: number
+  readonly windowS: number
+}
+
+/** How far a reading has come to rest since the last change. */
+interface SettleState extends WindowFigures {
+  readonly verdict: SettleVerdict
+  /** 0 to 1 of the way to settled. */
+  readonly share: number
+  /** What a capture keeps: the window's mean moved half way along its slope towards the newest reading; NaN while there is none. */
+  readonly value: number
+  /** Readings among those kept that were spikes and were replaced. */
+  readonly replaced: number
+  /** The two values that a two-valued reading jumps between. */
+  readonly heaps: readonly [number, number] | null
+  /** The readings that still matter, newest last. */
+  readonly samples: readonly Sample[]
+  /** Since when every reading has passed the test; null when the last one did not. */
+  readonly passingSinceS: number | null
+  /** How many newest readings are the same to the last digit. */
+  readonly sameInRow: number
+}
+
+const AGREE_S = 1
+const MOST_SAMPLES = 200
+/** A gap of more than this many intervals, and than this long, breaks the thread, s. */
+const GAP_INTERVALS = 3
+const GAP_S = 1.5
+/** The same reading this often in a row from a meter with noise is odd; from here on it is frozen. */
+const ODD_IN_ROW = 8
+const FROZEN_IN_ROW = 20
+const ERRATIC_SHARE = 0.1
+const ERRATIC_LEAST = 3
+/** Share of the way that stands for having become still; the rest is for staying so. */
+const STILL_SHARE = 0.6
+const LEAVES_ERRORS = 1.3
+const LEAST_SHORT = 3
+
+const NONE: Captured = {
+  value: Number.NaN,
+  count: 0,
+  mean: Number.NaN,
+  spread: Number.NaN,
+  standardError: Number.NaN,
+  slope: Number.NaN,
+  windowS: 0,
+}
+
+function startSettling(): SettleState {
+  return {
+    ...NONE,
+    verdict: 'waiting',
+    share: 0,
+    replaced: 0,
+    heaps: null,
+    samples: [],
+    passingSinceS: null,
+    sameInRow: 0,
+  }
+}
+
+/** Version 1, never edited: a spike is replaced by the median of the five around it, and that median counts as a reading. */
+export function restedOne(
+  readings: readonly { readonly atS: number; readonly value: number }[],
+  rule: SettleRule,
+): Rested {
+  return restedBy(readings, rule, look)
+}
+
+/** The same with another look at the readings, for the version before. */
+export function restedBy(
+  readings: readonly { readonly atS: number; readonly value: number }[],
+  rule: SettleRule,
+  looks: typeof look,
+): Rested {
+  const state = readings.reduce((so, one) => addToSettling(so, one, rule, looks), startSettling())
+  const { verdict, value, count, mean, spread, windowS, samples } = state
+  const brief = () => short(state)
+  return { verdict, value, count, mean, spread, windowS, samples, brief, all: brief, aside: null }
+}
+
+/** One reading further; only readings after the hold-off belong here. One that is no number, or no later than the last, changes nothing. */
+function addToSettling(
+  before: SettleState,
+  sample: { readonly atS: number; readonly value: number },
+  rule: SettleRule,
+  looks: typeof look,
+): SettleState {
+  const last = before.samples.at(-1)
+  if (!Number.isFinite(sample.value) || !Number.isFinite(sample.atS) || (last && sample.atS <= last.atS)) return before
+  if (last && sample.atS - last.atS > Math.max(GAP_S, GAP_INTERVALS * rule.everyS))
+    return addToSettling(startSettling(), sample, rule, looks)
+
+  const scale = scaleAt(rule, sample.value)
+  const { delta } = scale
+  const sigma = scale.noise.sigma * delta
+  const samples = withoutSpikes(kept(before.samples, sample, rule), sigma, delta)
+  const seen = looks(samples, rule, scale)
+  const sameInRow = last?.raw === sample.value ? before.sameInRow + 1 : 1
+  const replaced = countReplaced(samples)
+  const heaps = heapsOf(
+    samples.map(({ raw }) => ({ value: raw })),
+    delta,
+  )
+  const odd = sigma > rule.step && sameInRow >= ODD_IN_ROW
+  const fault =
+    odd && sameInRow > FROZEN_IN_ROW
+      ? 'frozen'
+      : heaps
+        ? 'two-valued'
+        : isErratic(replaced, samples.length)
+          ? 'erratic'
+          : null
+  const memory = { samples, sameInRow, replaced, heaps: fault === 'two-valued' ? heaps : null }
+
+  if (fault === null && !odd && seen.capture) {
+    const passingSinceS = before.passingSinceS ?? sample.atS
+    const agreed = Math.min(1, (sample.atS - passingSinceS + 1e-9) / AGREE_S)
+    const share = STILL_SHARE + (1 - STILL_SHARE) * agreed
+    return stateOf(memory, capture(samples, seen.capture, delta), {
+      verdict: agreed === 1 ? 'settled' : 'settling',
+      share,
+      passingSinceS,
+    })
+  }
+  if (fault === null && before.verdict === 'settled' && !leaves(before, samples, seen, delta, rule.trueForS))
+    return stateOf(memory, before, before)
+  const line = seen.lines[0]
+  const quiet = tooNoisy(samples, seen, rule, delta) ? 'too noisy' : line ? 'settling' : 'waiting'
+  const share = fault === null ? STILL_SHARE * seen.near : 0
+  return stateOf(memory, line ? capture(samples, line, delta) : NONE, {
+    verdict: fault ?? quiet,
+    share,
+    passingSinceS: null,
+  })
+}
+
+type Memory = Pick<SettleState, 'samples' | 'sameInRow' | 'replaced' | 'heaps'>
+type Captured = WindowFigures & { readonly value: number }
+type Standing = Pick<SettleState, 'verdict' | 'share' | 'passingSinceS'>
+
+/** One literal instead of spreads: this runs for every reading of every meter. */
+function stateOf(memory: Memory, figures: Captured, standing: Standing): SettleState {
+  return {
+    verdict: standing.verdict,
+    share: standing.share,
+    value: figures.value,
+    count: figures.count,
+    mean: figures.mean,
+    spread: figures.spread,
+    standardError: figures.standardError,
+    slope: figures.slope,
+    windowS: figures.windowS,
+    replaced: memory.replaced,
+    heaps: memory.heaps,
+    samples: memory.samples,
+    passingSinceS: standing.passingSinceS,
+    sameInRow: memory.sameInRow,
+  }
+}
+
+/** What can be said of a check too brief to settle: the figures of all readings that count; null for fewer than three. */
+function short(state: SettleState): WindowFigures | null {
+  const { samples } = state
+  if (samples.length < LEAST_SHORT) return null
+  const { mean, spread } = meanAndSpread(samples)
+  const count = samples.length
+  const firstS = samples[0]?.atS ?? 0
+  const { slope } = lineThrough(samples.map(({ atS, value }) => ({ x: atS, y: value })))
+  const windowS = (samples.at(-1)?.atS ?? firstS) - firstS
+  return { count, mean, spread, standardError: spread / Math.sqrt(count), slope, windowS }
+}
+
+function kept(
+  before: readonly Sample[],
+  { atS, value }: { readonly atS: number; readonly value: number },
+  rule: SettleRule,
+): Sample[] {
+  const sinceS = atS - longestS(rule.everyS) - 1e-9
+  let from = Math.max(0, before.length + 1 - MOST_SAMPLES)
+  while (from < before.length && (before[from]?.atS ?? atS) < sinceS) from += 1
+  const samples = before.slice(from)
+  samples.push({ atS, raw: value, value, replaced: false })
+  return samples
+}
+
+function countReplaced(samples: readonly Sample[]): number {
+  let count = 0
+  for (const sample of samples) if (sample.replaced) count += 1
+  return count
+}
+
+function isErratic(replaced: number, count: number): boolean {
+  return replaced >= ERRATIC_LEAST && replaced > ERRATIC_SHARE * count
+}
+
+function capture(samples: readonly Sample[], line: Line, delta: number): Captured {
+  const { mean, spread } = meanAndSpread(samples, line.from)
+  return {
+    value: (samples.at(-1)?.value ?? Number.NaN) + capturedFrom(line) * delta,
+    count: line.count,
+    mean,
+    spread,
+    standardError: line.seMean * delta,
+    slope: line.slope * delta,
+    windowS: line.windowS,
+  }
+}
+
+/** A settled value is left when the newest readings are off it by delta, or the shortest line clearly runs away. */
+function leaves(before: SettleState, samples: readonly Sample[], seen: Look, delta: number, trueForS: number): boolean {
+  if (Math.abs(median(samples.slice(-3).map((one) => one.value)) - before.value) > delta) return true
+  const line = seen.lines[0]
+  return line !== undefined && (Math.abs(line.slope) - LEAVES_ERRORS * line.seSlope) * trueForS > 1
+}
+
+/** The longest window is full and noise alone, taken from neighbouring readings, keeps it from passing. */
+function tooNoisy(samples: readonly Sample[], seen: Look, rule: SettleRule, delta: number): boolean {
+  const line = seen.lines.at(-1)
+  if (!line || line.windowS < longestS(rule.everyS) - rule.everyS - 1e-9) return false
+  const bends = samples
+    .slice(2)
+    .map((one, index) => Math.abs(one.value - 2 * (samples[index + 1]?.value ?? 0) + (samples[index]?.value ?? 0)))
+  const r = rule.smoothing
+  // second differences of noise with lag-1 correlation r have 6 - 8 r + 2 r^2 times its variance
+  const sigma = (1.4826 * median(bends)) / Math.sqrt(6 - 8 * r + 2 * r * r) / delta
+  const asSeen = (sigma * Math.sqrt((1 + r) / (1 - r))) / (line.sigma * line.dullness)
+  return LINE_ERRORS * line.seSlope * asSeen * rule.trueForS > 1 || line.seMean * asSeen > MEAN_ERROR
+}
