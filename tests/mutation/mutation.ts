@@ -219,9 +219,10 @@ async function openLane(copy: string, at: number): Promise<Lane> {
       child.once('message', () => resolve(child))
       child.once('exit', () => reject(new Error('a lane ended before it was ready')))
     })
-  const end = (child: ChildProcess) => {
+  const end = ({ pid, exitCode, signalCode }: ChildProcess) => {
+    if (pid === undefined || exitCode !== null || signalCode !== null) return
     try {
-      process.kill(-(child.pid ?? 0), 'SIGKILL') // its own group: what the tests started too
+      process.kill(-pid, 'SIGKILL') // its own group: what the tests started too
     } catch {} // gone already
   }
   let child = await start()
