@@ -1,5 +1,6 @@
 import { pathToFileURL } from 'node:url'
 import { defineConfig } from 'vite'
+import { builtFrom } from './src/commands/built-from.ts'
 
 /**
  * Builds the program ahead of time, so that it starts in half the time: one file per process, taken by src/launch.cjs while it is
@@ -7,6 +8,7 @@ import { defineConfig } from 'vite'
  */
 export default defineConfig({
   publicDir: false,
+  define: { BUILT_FROM: JSON.stringify(builtFrom(import.meta.dirname)) },
   plugins: [
     {
       name: 'own-address',

@@ -1,7 +1,7 @@
 import { randomBytes } from 'node:crypto'
 import { readFileSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
-import { basename, join } from 'node:path'
+import { basename } from 'node:path'
 import type { OfferedCard } from '../alignment/offered.ts'
 import type { ClosedJob, JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
@@ -11,6 +11,7 @@ import { tripNotCovered } from '../core/raising.ts'
 import { driverText } from '../instrument/load-driver.ts'
 import { sha256 } from '../record/chain.ts'
 import { continueJournal, type Journal, journalsIn, openJournal } from '../record/journal.ts'
+import { upgradedValue } from '../record/older-values.ts'
 import { signJournal, signLeftOver } from '../record/sign.ts'
 import { Procedure } from '../schema/procedure-file.ts'
 import { type JobHeader, JournalLine } from '../schema/record.ts'
@@ -19,7 +20,7 @@ import { readYamlText } from '../schema/yaml-door.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import { earlierJob, entryOf, foundIn, knownJob, rememberedOf, withEarlier } from './earlier-job.ts'
-import { HOME } from './home.ts'
+import { PROGRAM } from './program.ts'
 
 /** Writes each job of a bench down under a data folder, and signs it there. */
 export function jobRecorder(about: {
@@ -45,7 +46,7 @@ export function jobRecorder(about: {
       const header: JobHeader = {
         format: 1,
         job: jobId(at, plan.serial),
-        program: `trimwright ${VERSION}`,
+        program: PROGRAM,
         simulated: bench.simulated,
         serial: plan.serial,
         complaint,
@@ -104,9 +105,22 @@ export function jobRecorder(about: {
         intake: header.intake,
         supplyTrip: header.supplyTrip,
         remembered: lines.map(entryOf).flatMap(rememberedOf),
-        goOn: async () => writerOf(await continueJournal(file, clock), job, folder),
+        goOn: async () => {
+          const journal = await continueJournal(file, clock)
+          if (header.program !== PROGRAM) void tellProgram(journal, log)
+          return writerOf(journal, job, folder)
+        },
       }
     },
+  }
+}
+
+/** From here on another program writes than the one that the head names. */
+async function tellProgram(journal: Journal, log: Log): Promise<void> {
+  try {
+    await journal.append({ kind: 'event', what: 'program', words: `gone on with by ${PROGRAM}` })
+  } catch (err) {
+    log.warn({ err }, 'the program that goes on could not be written down') // the journal itself says it at its next entry
   }
 }
 
@@ -153,13 +167,11 @@ function closedJob({ first, last }: Ends): readonly ClosedJob[] {
 
 function lineIn(text: string | undefined): JournalLine | null {
   try {
-    return JournalLine.safeParse(JSON.parse(text ?? '')).data ?? null
+    return JournalLine.safeParse(upgradedValue(JSON.parse(text ?? ''))).data ?? null
   } catch {
     return null
   }
 }
-
-const VERSION: string = JSON.parse(readFileSync(join(HOME, 'package.json'), 'utf8')).version
 
 /** "20261125-142210-SIM1-k3f9": sorts by time, and two at once differ. */
 function jobId(at: string, serial: string): string {

@@ -10,6 +10,8 @@ import { type PeakRule, type PeakWatch, peakRule, resumePeak, startPeak, watchPe
 import { resumeSet, type SetRule, type SetWatch, setRule, startSet, watchSet } from './set-to.ts'
 import { type SettleRule, settleRule } from './settle-rule.ts'
 import { addToSettling, type SettleState, startSettling } from './settling.ts'
+import { median } from './spikes.ts'
+import { scaleAt } from './still.ts'
 import { combine } from './uncertainty.ts'
 
 /** How the readings of one quantity are judged in one step: fixed when the step is opened. */
@@ -181,10 +183,15 @@ export function restartLive(before: Live, nowMs: number): Live {
   }
 }
 
-/** The same without what was read in the last 0.6 s: the key came up in it, and the reading fell with it. */
+/** The same without what was read in the last 0.6 s, where that fell with the key: it came up before it was seen to. */
 export function beforeRelease(before: Live, rule: LiveRule, nowMs: number): Live {
-  const sharp = before.kept.filter(({ arrivedMs }) => rule.facts.typed || arrivedMs <= nowMs - BLURRED_MS)
-  if (sharp.length === before.kept.length) return before
+  const isSharp = ({ arrivedMs }: Reading) => rule.facts.typed || arrivedMs <= nowMs - BLURRED_MS
+  const sharp = before.kept.filter(isSharp)
+  const valuesOf = (readings: readonly Reading[]) => readings.flatMap((one) => correctReading(one, rule).value ?? [])
+  const level = median(valuesOf(sharp.slice(-3)))
+  const { delta } = scaleAt(rule.settle, level)
+  // less than what matters has not fallen; without a level there is nothing to have fallen from
+  if (!valuesOf(before.kept.slice(sharp.length)).some((value) => Math.abs(value - level) > delta)) return before
   const around = { counts: true, amps: null, heating: true }
   const again = sharp.reduce((so, one) => addReading(so, one, rule, around), startLive(rule))
   return { ...again, last: before.last, state: before.state }

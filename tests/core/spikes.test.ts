@@ -158,7 +158,7 @@ describe('sift', () => {
 })
 
 describe('a key that comes up while a person reads another meter', () => {
-  test('what was read in the last 0.6 s fell with it and is taken back', () => {
+  test('what was read in the last 0.6 s is taken back where it fell with it', () => {
     const live = liveOf([...STEADY, 0.622])
     const lastMs = live.kept.at(-1)?.arrivedMs ?? 0
     const sharp = beforeRelease(live, rule, lastMs + 100)
@@ -167,8 +167,18 @@ describe('a key that comes up while a person reads another meter', () => {
     expect(sharp.last).toBe(live.last)
   })
 
-  test('what was read before stays as it is, and what a person typed too', () => {
+  test('what did not fall stays: nothing proved is lost', () => {
     const live = liveOf(STEADY)
+    expect(beforeRelease(live, rule, live.kept.at(-1)?.arrivedMs ?? 0)).toBe(live)
+  })
+
+  test('nothing was read before those 0.6 s: it stays, there is nothing to have fallen from', () => {
+    const live = liveOf([1.2, 0.6])
+    expect(beforeRelease(live, rule, 600)).toBe(live)
+  })
+
+  test('what was read before stays as it is, and what a person typed too', () => {
+    const live = liveOf([...STEADY, 0.622])
     const lastMs = live.kept.at(-1)?.arrivedMs ?? 0
     expect(beforeRelease(live, rule, lastMs + 600)).toBe(live)
     expect(beforeRelease(live, { ...rule, facts: { ...AMPS, typed: true } }, lastMs)).toBe(live)

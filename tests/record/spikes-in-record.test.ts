@@ -19,7 +19,8 @@ const decode = recordDecoder()
 const { outcome } = await runFast({
   procedure: join(HOME, 'procedures', 'brackwater-27m-transmit-short.yaml'),
   benchFile: join(HOME, 'mocks', 'benches', 'no-socket.yaml'),
-  seed: 20,
+  // of this set one reading of each current began before the key came up and fell with it
+  seed: 25,
   warm: true,
   bands: [],
   recordIn: dataFolder(),
@@ -39,7 +40,7 @@ describe('current read beside a power that a person types with the key up', () =
 
   test('is in the record, which is good and names its versions', () => {
     expect(whole.answer).toBe('good')
-    expect(currents.length).toBeGreaterThanOrEqual(2)
+    expect(currents).toHaveLength(2)
     for (const { evidence } of payload.values) expect(evidence.algorithms).toEqual(NEWEST)
     expect(whole.words).toContain('All captured by settling 2, drifting 1, uncertainty 1, acceptance 1.')
   })
