@@ -321,7 +321,9 @@ function stopDone(before: Turn): Turn {
     return changeOpen(moved, { release: `Key up, then channel ${next.channel?.channel}` })
   const { tone } = next.stop
   const same = tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts
-  return same && before.job.armed ? moved : arm(moved)
+  // after a question, or while nobody was there, the supply stands at normal
+  const rested = before.job.armed === null
+  return (same && !rested) || (rested && !before.job.pagePresent) ? moved : arm(moved)
 }
 
 function askFor(before: Turn, words: string): Turn {

@@ -34,22 +34,26 @@ export function questionOn(job: Job, kept: Kept): Question | null {
   const { rules, step } = job.open
   const goal = rules[0]?.goal
   if (goal?.kind !== 'band' || step.firstKey || !farOut(kept.value, goal.band)) return null
-  const asked = [toneAsked(job, kept, goal.band), channelAsked(job), modeAsked(job, kept)].filter((one) => one !== '')
+  const gone = modulationGone(kept, goal.band)
+  const asked = [gone ? sourceAsked(job) : '', channelAsked(job), modeAsked(job, kept, gone)].filter(
+    (one) => one !== '',
+  )
   if (asked.length === 0) return null
   const like = sameElsewhere(job, kept)
   const why = `${kept.digits} ${kept.unit}, the step expects ${kept.band}${like}`
   return { ask: asked.join(' '), why }
 }
 
-/** What is modulated, and with what: nothing of it is there. */
-function toneAsked(job: Job, { quantity, value }: Kept, { low }: Band): string {
-  const { step, stop } = job.open
-  if (quantity !== 'FM deviation' && quantity !== 'AM depth') return ''
-  if (low === null || value >= TONE_GONE * low) return ''
-  if (stop.tone) return 'Is the oscillator lead in?'
-  return step.where.microphone === undefined
-    ? 'Was there a sound?'
-    : `Is the microphone right (${step.where.microphone})?`
+/** Nothing of the modulation that the step wants is there. */
+function modulationGone({ quantity, value }: Kept, { low }: Band): boolean {
+  return (quantity === 'FM deviation' || quantity === 'AM depth') && low !== null && value < TONE_GONE * low
+}
+
+/** What it is modulated with. */
+function sourceAsked({ open }: Job): string {
+  if (open.stop.tone) return 'Is the oscillator lead in?'
+  const { microphone } = open.step.where
+  return microphone === undefined ? 'Was there a sound?' : `Is the microphone right (${microphone})?`
 }
 
 /** The channel, where no counter sees it and the value goes by it. */
@@ -61,11 +65,11 @@ function channelAsked(job: Job): string {
   return goesByIt ? `Is the set on channel ${channel.channel}?` : ''
 }
 
-/** The mode, where the set has both and power or modulation is measured: no instrument sees it. */
-function modeAsked({ plan, open }: Job, { quantity }: Kept): string {
+/** The mode, where the set has both: no instrument sees it, but a modulation that is there is that of its mode. */
+function modeAsked({ plan, open }: Job, { quantity }: Kept, gone: boolean): string {
   const modes = new Set(plan.procedure.steps.flatMap((row) => (row.kind === 'measure' ? [row.mode] : [])))
-  const goesByIt = quantity === 'RF power' || quantity === 'FM deviation' || quantity === 'AM depth'
-  return modes.size > 1 && goesByIt && open.stop.state === 'transmit' ? `Is the set in ${open.step.mode}?` : ''
+  const goesByIt = (quantity === 'RF power' && open.stop.state === 'transmit') || gone
+  return modes.size > 1 && goesByIt ? `Is the set in ${open.step.mode}?` : ''
 }
 
 /** The same control voltage was read on another channel: ", as on channel 20"; else "". */

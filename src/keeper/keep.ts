@@ -3,7 +3,7 @@ import type { FromKeeper, ToKeeper } from '../schema/keeper-message.ts'
 import type { KeeperEvent } from './keeper-event.ts'
 import { leavesSetting, lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
 import { itself, ordered, startNext } from './keeper-orders.ts'
-import { giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
+import { downTried, giveUp, goSafe, lookedWhileSafing, tickedWhileSafing } from './keeper-safing.ts'
 import { standbyHeard } from './keeper-standby.ts'
 import { type Act, KEEPER, type KeeperNote, type KeeperState, type Told } from './keeper-state.ts'
 import { did, failed, lookedFor, overdue } from './keeper-steps.ts'
@@ -52,7 +52,7 @@ function fold(state: KeeperState, event: KeeperEvent, told: Told): KeeperState {
     case 'standby':
       return standbyHeard(state, event.present, event.atMs, told)
     case 'alarm':
-      return itself(leavesSetting(state, event.why), event.why, event.atMs, told)
+      return itself(leavesSetting(downTried(state), event.why), event.why, event.atMs, told)
     case 'leave': {
       // Each answer to a dead service brings this again: what is proved stays proved, or it would never end.
       if (state.ending) return state

@@ -82,6 +82,7 @@ function freshSafing(
     offDoneMs: atMs,
     fromVolts,
     saidUnproved: false,
+    downAtTry: -1,
   }
 }
 
@@ -97,6 +98,20 @@ function offAgain(safing: Safing, atMs: number, latestMs: number): Safing {
   const tries = safing.tries + 1
   const waitMs = KEEPER.offWaitsMs[Math.min(tries, KEEPER.offWaitsMs.length - 1)] ?? KEEPER.sayUnprovedMs
   return { ...safing, stage: 'off', tries, offDueMs: Math.min(atMs + waitMs, Math.max(atMs, latestMs)) }
+}
+
+/** An output that still says "on" once that was said aloud: its voltage goes down as far as it can, once after each try of "off". Never up. */
+export function wontGoOff(state: KeeperState, safing: Safing): boolean {
+  const { back, blind, rules } = state
+  if (!safing.saidUnproved || safing.downAtTry === safing.tries || blind !== null || back === null) return false
+  const isSeen = back.beganMs >= safing.sinceMs && back.output === 'on'
+  return isSeen && back.setVolts > rules.leastVolts + KEEPER.reachVolts
+}
+
+/** Its voltage was ordered down, taken or not, or may not be by this keeper: "off" comes first again. */
+export function downTried(state: KeeperState): KeeperState {
+  const { safing } = state
+  return safing ? { ...state, safing: { ...safing, downAtTry: safing.tries } } : state
 }
 
 /** A look while on the way to safe: found on at the start, proved off, or neither yet. */

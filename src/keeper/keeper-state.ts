@@ -171,6 +171,8 @@ export interface Safing {
   /** Volts from which the fall is measured. */
   readonly fromVolts: number | null
   readonly saidUnproved: boolean
+  /** After which of its tries the voltage of an output that will not go off was last brought down; -1: not yet. */
+  readonly downAtTry: number
 }
 
 /** Off is proved, and the voltage setting is on its way down. */
@@ -272,6 +274,7 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string
       offDoneMs: atMs,
       fromVolts: null,
       saidUnproved: false,
+      downAtTry: -1,
     },
     lowering: null,
     mayNotLower: null,

@@ -4,7 +4,7 @@ import { inAmps, inVolts, keyed, keyIsDown, reached } from './keeper-limits.ts'
 import { lowerTried } from './keeper-lowering.ts'
 import { itself, sayRefused, startNext } from './keeper-orders.ts'
 import { agrees, decide, goalOf, nextStep } from './keeper-plan.ts'
-import { offProved, offTried } from './keeper-safing.ts'
+import { downTried, offProved, offTried } from './keeper-safing.ts'
 import { sniffed, sniffedEnough } from './keeper-sniff.ts'
 import { goesUp, refuseAlone } from './keeper-standby.ts'
 import {
@@ -180,7 +180,7 @@ export function overdue(state: KeeperState, plan: Plan, atMs: number, told: Told
 export function did(before: KeeperState, act: Act, beganMs: number, atMs: number, told: Told): KeeperState {
   let state = before
   if (act.do === 'off') state = offTried({ ...state, output: { asked: 'off', sinceMs: atMs } }, true, atMs)
-  if (state.safing) return state
+  if (state.safing) return act.do === 'volts' ? downTried(state) : state
   if (state.lowering) return act.do === 'volts' ? lowerTried(state, null, atMs) : state
   if (act.do === 'amps' && act.amps === state.restAmps) state = { ...state, restAmps: null }
   const { plan } = state
@@ -201,7 +201,7 @@ export function failed(before: KeeperState, event: Extract<KeeperEvent, { kind: 
   let state: KeeperState = { ...before, askedMs, blind: { beganMs, atMs }, lost }
   if (act.do === 'on') state = { ...state, output: { asked: 'unknown', sinceMs: atMs } }
   if (act.do === 'off') state = offTried(state, false, atMs)
-  if (act.do === 'volts') state = lowerTried(state, event.words, atMs)
+  if (act.do === 'volts') state = downTried(lowerTried(state, event.words, atMs))
   if (act.do === 'look') told.says.push({ kind: 'state', state: stateOf(state) })
   const { plan } = state
   const step = plan?.steps[0]

@@ -1,5 +1,6 @@
 import { keyed, voltsSlack } from './keeper-limits.ts'
 import { nextVolts } from './keeper-plan.ts'
+import { wontGoOff } from './keeper-safing.ts'
 import { type Act, KEEPER, type KeeperState, type Plan, type Step } from './keeper-state.ts'
 
 /** What is to be done with the supply now. `urgent` waits for nobody. */
@@ -17,6 +18,7 @@ export function wanted(state: KeeperState, nowMs: number): Wanted {
   const { safing, lowering, plan } = state
   if (safing) {
     if (safing.stage === 'off' && nowMs >= safing.offDueMs) return now({ do: 'off' }, true)
+    if (wontGoOff(state, safing)) return now({ do: 'volts', volts: state.rules.leastVolts })
     const lookDueMs = state.lookBegunMs + (state.blind === null ? KEEPER.proveMs : KEEPER.blindMs)
     if (safing.stage !== 'off') return lookAt(Math.max(lookDueMs, safing.offDoneMs), nowMs)
     return lookAt(lookDueMs, nowMs, safing.offDueMs)

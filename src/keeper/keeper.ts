@@ -190,8 +190,11 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     log.error({ error }, why)
     const endMs = clock.nowMs() + KEEPER.endMs * patience
     const { proved, leftHigh } = await lastResort({
-      perform: (act) =>
-        within(act.do === 'look' ? LONGEST_LOOK_MS * patience : deadlineMs(act), new AbortController(), act),
+      perform: async (act) => {
+        const barred = act.do === 'volts' ? (needs.against?.() ?? null) : null
+        if (barred !== null) throw new Error(barred)
+        return within(act.do === 'look' ? LONGEST_LOOK_MS * patience : deadlineMs(act), new AbortController(), act)
+      },
       lowestVolts: state.normalVolts ?? rules.leastVolts,
       pause: async () => {
         await clock.sleepUntil(clock.nowMs() + KEEPER.proveMs, over.signal)

@@ -5,6 +5,7 @@ import type { Reading } from '../../src/schema/reading.ts'
 import { readYamlText } from '../../src/schema/yaml-door.ts'
 import { benchStage } from '../kit/bench-stage.ts'
 import { never } from '../kit/instrument-deps.ts'
+import type { Answer } from '../kit/scripted-instrument.ts'
 
 /** Three functions whose replies have one form and one range: only where the box stands tells them apart. */
 const TEXT = `
@@ -33,7 +34,7 @@ type Stand = keyof typeof VALUES
 const TRUE_VALUE: Readonly<Record<string, number>> = { 'DC voltage': 1, 'audio level': 2, 'RF power': 3 }
 
 /** A box that answers READ? with the value of whatever function it stands in; for 1 s after a change with nothing to go by. */
-async function boxStage(kind: keyof typeof BOXES = 'asked') {
+async function boxStage(kind: keyof typeof BOXES = 'asked', more: Record<string, Answer> = {}) {
   const stage = benchStage({ box: { driver: 'box', at: 'memory:box' } })
   const { clock } = stage
   let stands: Stand = 'ONE'
@@ -55,6 +56,7 @@ async function boxStage(kind: keyof typeof BOXES = 'asked') {
     'INST:SEL THREE': to('THREE'),
     'INST:SEL?': () => stands,
     'READ?': () => (clock.nowMs() < readyMs ? '77' : String(VALUES[stands])),
+    ...more,
   })
   script.delayMs = 20
   const readings: Reading[] = []
@@ -153,6 +155,22 @@ test('one that missed a question may have been off for a moment: it is put in it
   expect(wrong(readings)).toEqual([])
   expect(readings.at(-1)).toMatchObject({ quantity: 'RF power', value: 3 })
   await clock.runUntil(bench.close())
+})
+
+test('one that can be asked nothing is put in its function again after 1.5 s without a reading', async () => {
+  const stage = await boxStage('mute', { '*ESR?': null })
+  stage.bench.watch(['RF power'])
+  await stage.clock.advance(5000)
+  stage.bench.watch([])
+  await stage.clock.advance(500)
+  stage.turn('ONE') // switched off and on
+  await stage.clock.advance(2500)
+  stage.bench.watch(['RF power'])
+  await stage.clock.advance(4000)
+  expect(wrong(stage.readings)).toEqual([])
+  expect(stage.readings.at(-1)).toMatchObject({ quantity: 'RF power', value: 3 })
+  expect(stage.clock.nowMs() - (stage.readings.at(-1)?.arrivedMs ?? 0)).toBeLessThan(600)
+  await stage.clock.runUntil(stage.bench.close())
 })
 
 test('nothing but the list moves the function: an idle box is left where it stands', async () => {

@@ -275,6 +275,26 @@ describe('what is under way when a link is lost', () => {
   })
 })
 
+test('what the lost link was owed does not become a reading of the next one', async () => {
+  for (let sayMs = 700; sayMs < 2400; sayMs += 90) {
+    const { clock, power, bench, readings, news, close } = await powerBench()
+    bench.watch(['RF power'])
+    await clock.advance(1000)
+    const before = power.answers['READ:POW?'] ?? null
+    power.answers['READ:POW?'] = null
+    power.answers['SYST:ERR?'] = null
+    while (news.length === 0) await clock.advance(50)
+    power.answers['READ:POW?'] = before
+    power.answers['SYST:ERR?'] = '0,"No error"'
+    await clock.advance(sayMs)
+    power.say('+9.99E+00;0;W\n')
+    await clock.advance(6000)
+    expect(new Set(readings.map(({ value }) => value)), `said ${sayMs} ms after the loss`).toEqual(new Set([3.85]))
+    expect(news.at(-1)?.up).toBe(true)
+    await close()
+  }
+})
+
 test('close is over only when the port is, and a port is opened again only when the old one is closed', async () => {
   const stage = benchStage({ power: POWER })
   const power = stage.script('power', { 'READ:POW?': '+3.85E+00' })

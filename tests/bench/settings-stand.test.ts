@@ -59,7 +59,7 @@ async function meterStage(way: Way, joins: boolean) {
     bench,
     readings,
     reset: () => {
-      power.restart()
+      power.restart(psc !== '1')
       unit = 'DBM'
       register = 128
     },
@@ -113,6 +113,18 @@ test('a reset is found at the next sign of life, and the settings are made again
   await close()
 })
 
+test('after a reset in the middle of a reading the settings are made once, not twice', async () => {
+  const { clock, power, bench, readings, reset, close } = await meterStage('power-on bit', true)
+  bench.watch(['RF power'])
+  await clock.advance(510)
+  reset()
+  power.heard.length = 0
+  await clock.advance(9000)
+  expect(power.heard.filter(({ text }) => text === 'UNIT:POW W')).toHaveLength(1)
+  expect(readings.length).toBeGreaterThan(10)
+  await close()
+})
+
 test('where several questions go in one message, a reading costs no exchange more, and its raw reply is its own', async () => {
   const { clock, power, bench, readings, close } = await meterStage('all of them', true)
   await clock.advance(100)
@@ -158,7 +170,7 @@ test('a clear on the way back in step takes the sign of a power-on with it: a re
   const bench = await stage.clock.runUntil(openBench({ ...stage.options, drivers, signal: never() }))
   bench.onReading((reading) => stage.readings.push(reading))
   bench.watch(['RF power'])
-  await stage.clock.advance(1000)
+  await stage.clock.advance(1100) // between two readings
   power.restart()
   unit = 'DBM'
   power.say('READY\n') // unasked: brought in step, and *CLS clears the bit

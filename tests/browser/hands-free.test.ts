@@ -116,6 +116,19 @@ describe('one pedal', () => {
     expect(asked()).toEqual([{ kind: 'take back' }])
   })
 
+  test('of a value that is asked about a short press reads again, and only a long one keeps it', async () => {
+    await show(FIXTURES.question)
+    await foot('PageDown', 200)
+    await expect.poll(asked).toEqual([{ kind: 'again' }])
+    await again()
+    await show(FIXTURES.question)
+    const letGo = await hold('PageDown')
+    await page.getByText('Hold on: keep it as it is').waitFor()
+    await expect.poll(asked, { timeout: 5_000 }).toEqual([{ kind: 'keep' }])
+    await letGo()
+    expect(asked()).toEqual([{ kind: 'keep' }])
+  })
+
   test('one that is neither short nor long does nothing, least of all go on', async () => {
     await show(OFFERED)
     await foot('PageDown', 800)

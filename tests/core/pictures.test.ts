@@ -12,7 +12,7 @@ import type { Target } from '../../src/quantity/target.ts'
 import type { FromPage } from '../../src/schema/live-frame.ts'
 import type { Procedure } from '../../src/schema/procedure-file.ts'
 import type { Reading } from '../../src/schema/reading.ts'
-import { METERS, WHOLE_SHEET } from '../kit/job-bench.ts'
+import { METERS, quietMeter, WHOLE_SHEET } from '../kit/job-bench.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 
@@ -253,4 +253,24 @@ test('so can one of just watching', () => {
       }
     }),
   )
+})
+
+test('a reading that is no number any more at the set is over range, and counts for nothing', () => {
+  const facts = { ...quietMeter('RF power'), pathLossDb: 30 }
+  const goal = goalOf({ kind: 'band', unit: 'W', low: 3, high: 4, aim: null }, null, { aim: null, rule: null })
+  if (!goal) throw new TypeError('no goal')
+  const said = {
+    ...readingOf(
+      { kind: 'reading', meter: facts, value: 1.7e308, state: 'over', parts: undefined, near: false },
+      0,
+      300,
+    ),
+  }
+  const watch = advanceWatch(startWatch(facts, goal, 'so', 0), said, 300)
+  expect(watchFrame(watch, ABOUT)).toMatchObject({
+    state: 'over range',
+    reading: { value: null, word: 'Over range' },
+    peg: null,
+  })
+  expect(watch.live.current).toBeNull()
 })

@@ -4,7 +4,7 @@
  * node_modules/.cache/trimwright/figures, or to the folder of `--plots FOLDER`. Ends with 1 when a bound of `safe` or `start` is missed.
  *
  * `safe`: `--trials N` of each kind (20), `--most N` for a figure, drawn by the seed (all), `--minutes N` at full load (5, 0 for none),
- * `--seed N` of the first trial (the date), `--only TEXT` only kinds whose words hold it. A missed trial is made again by its own
+ * `--seed N` of the first trial (the date), `--lanes N` benches side by side (6), `--only TEXT` only kinds whose words hold it. A missed trial is made again by its own
  * words and seed: `safe --only "pty, keeper kill" --seed 20260101 --trials 1 --minutes 0`.
  */
 import { parseArgs } from 'node:util'
@@ -39,6 +39,7 @@ const { values, positionals: asked } = parseArgs({
     most: { type: 'string', default: 'Infinity' },
     minutes: { type: 'string', default: '5' },
     seed: { type: 'string', default: new Date().toISOString().slice(0, 10).replaceAll('-', '') },
+    lanes: { type: 'string', default: '6' },
     only: { type: 'string', default: '' },
   },
 })
@@ -47,6 +48,7 @@ const size: SafeSize = {
   most: Number(values.most),
   minutes: Number(values.minutes),
   seed: Number(values.seed),
+  lanes: Number(values.lanes),
   only: values.only,
 }
 const unknown = asked.filter((name) => !(name in GROUPS))

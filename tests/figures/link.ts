@@ -4,11 +4,12 @@ import { connect, createServer, type Socket } from 'node:net'
 import { fileURLToPath } from 'node:url'
 import { ReadlineParser } from '@serialport/parser-readline'
 import { SerialPort } from 'serialport'
+import { type CourseFacts, openCourse } from '../../src/course/course.ts'
 import { readNumber } from '../../src/scpi/number.ts'
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import type { LinkManners } from '../../src/transport/link.ts'
-import { openLink } from '../../src/transport/open-link.ts'
+import { type LinkOptions, openLink } from '../../src/transport/open-link.ts'
 import { noPtyBecause, openPty } from '../kit/pty.ts'
 import type { Figure } from './figure.ts'
 
@@ -42,6 +43,7 @@ export async function linkFigures(): Promise<Figure[]> {
       await rateFigure('link.tcp', over, 1500, 20, 'a bare socket ping-pong of the same bytes'),
     ]
     await over.ours.close()
+    figures.push(...(await courseFigures(`tcp://127.0.0.1:${port}`)))
     await over.reference.close()
     if (noPtyBecause === null) figures.push(await serialFigure(instrument))
     else console.error(`link.serial is left out: ${noPtyBecause}`)
@@ -50,6 +52,35 @@ export async function linkFigures(): Promise<Figure[]> {
     instrument.disconnect()
     await once(instrument, 'exit')
   }
+}
+
+/** What it costs that what comes and goes is written down: the same link with and without, turn by turn. */
+async function courseFigures(address: string): Promise<Figure[]> {
+  const clock = realClock()
+  const course = openCourse({ facts: NO_FACTS, clock, rng: () => 0, log: silentLog, keepIn: null, whole: null })
+  const over = { ours: await linkSide(address, course.deps), reference: await linkSide(address) }
+  const figures = [
+    await guardFigure(over, 'link.course', 'what a course adds to the p99 of the same link without one'),
+    await rateFigure('link.course.tcp', over, 1500, 20, 'the same link without a course'),
+  ]
+  await over.ours.close()
+  await over.reference.close()
+  await course.end()
+  return figures
+}
+
+const NO_FACTS: CourseFacts = {
+  program: 'figure',
+  bench: { file: 'none', sha256: '', text: '' },
+  drivers: [],
+  procedures: [],
+  plans: [],
+  ruleCards: [],
+  wrongFiles: [],
+  addresses: {},
+  setPage: null,
+  openWithinMs: 0,
+  writesJobs: false,
 }
 
 async function serialFigure(instrument: ChildProcess): Promise<Figure> {
@@ -84,7 +115,11 @@ interface Both {
  * p99 on each side in blocks of 100, and of those the blocks in which both together were quickest: what else the computer does
  * decides the others, and hits either side.
  */
-async function guardFigure(over: Both): Promise<Figure> {
+async function guardFigure(
+  over: Both,
+  name = 'link.guard',
+  added = 'what the link adds to the p99 of a bare socket',
+): Promise<Figure> {
   const blocks: { readonly bareMs: number; readonly addedMs: number }[] = []
   for (let block = -1; block < BLOCKS; block++) {
     const ours: number[] = []
@@ -106,12 +141,12 @@ async function guardFigure(over: Both): Promise<Figure> {
   const reference = middle(quiet.map((block) => block.bareMs))
   const ours = middle(quiet.map((block) => block.addedMs))
   return {
-    name: 'link.guard',
+    name,
     ours: rounded(ours),
     reference: rounded(reference),
     ratio: rounded((reference + ours) / reference),
     unit: 'ms',
-    against: `ours is what the link adds to the p99 of a bare socket (reference) at a ${SLOW_MS} ms simulated reply; middle of the ${QUIET_BLOCKS} quietest of ${BLOCKS} blocks of ${IN_BLOCK} each in turn`,
+    against: `ours is ${added} (reference) at a ${SLOW_MS} ms simulated reply; middle of the ${QUIET_BLOCKS} quietest of ${BLOCKS} blocks of ${IN_BLOCK} each in turn`,
   }
 }
 
@@ -171,10 +206,10 @@ const MANNERS: LinkManners = {
   clear: '*CLS',
 }
 
-async function linkSide(address: string): Promise<Side> {
+async function linkSide(address: string, course: Partial<LinkOptions['deps']> = {}): Promise<Side> {
   const { signal } = new AbortController()
   const wait = { ms: 2000, signal }
-  const deps = { clock: realClock(), log: silentLog }
+  const deps = { clock: realClock(), log: silentLog, ...course }
   const link = await openLink({ who: `figure (${address})`, address, manners: MANNERS, deps, wait })
   return {
     ask: async (question, times) => {

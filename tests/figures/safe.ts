@@ -3,7 +3,7 @@ import { availableParallelism, constants, loadavg, setPriority } from 'node:os'
 import { wordsOf } from '../../src/fault/bench-error.ts'
 import { seededRng } from '../../src/system/rng.ts'
 import { LIMITS } from '../keeper/fold-bench.ts'
-import { openHighBench } from '../keeper/high-bench.ts'
+import { openHighBench, usualPriority } from '../keeper/high-bench.ts'
 import { makeTrial, type Outcome } from '../keeper/safe-trial.ts'
 import type { Figure } from './figure.ts'
 import { KINDS, type Kind } from './safe-kinds.ts'
@@ -18,6 +18,8 @@ export interface SafeSize {
   readonly minutes: number
   /** Of the first trial; each further one has the next. */
   readonly seed: number
+  /** Benches side by side: each is three processes that mostly wait. */
+  readonly lanes: number
   /** Only kinds whose words hold this; "" for all. */
   readonly only: string
 }
@@ -26,8 +28,6 @@ export interface SafeSize {
 const OFF_S = 3.5
 /** Where no byte can come through: from the last blow until it is said that off is not proved, s. */
 const SAID_S = 2
-/** Benches at a time: each is three processes that mostly wait. */
-const SIDE_BY_SIDE = 6
 
 interface Made {
   readonly kind: Kind
@@ -46,7 +46,7 @@ export async function safeFigures(size: SafeSize): Promise<Figure[]> {
   playTheSupply()
   const made: Made[] = []
   for (const figure of new Set(kinds.map((kind) => kind.figure)))
-    made.push(...(await makeAll(drawn(kinds, figure, size), size.seed)))
+    made.push(...(await makeAll(drawn(kinds, figure, size), size)))
   const figures = [...figuresOf(made)]
   if (size.minutes > 0) figures.push(await falseAlarms(size))
   return figures
@@ -65,7 +65,7 @@ function drawn(kinds: readonly Kind[], figure: Kind['figure'], { trials, most, s
   return all.slice(0, most)
 }
 
-async function makeAll(kinds: readonly Kind[], firstSeed: number): Promise<readonly Made[]> {
+async function makeAll(kinds: readonly Kind[], { seed: firstSeed, lanes }: SafeSize): Promise<readonly Made[]> {
   const made: Made[] = []
   const waiting = [...kinds.entries()]
   const lane = async () => {
@@ -76,7 +76,7 @@ async function makeAll(kinds: readonly Kind[], firstSeed: number): Promise<reado
       made.push(one)
     }
   }
-  await Promise.all(Array.from({ length: SIDE_BY_SIDE }, lane))
+  await Promise.all(Array.from({ length: lanes }, lane))
   return made
 }
 
@@ -181,6 +181,7 @@ async function falseAlarms({ minutes, seed }: SafeSize): Promise<Figure> {
     const busy = Array.from({ length: availableParallelism() }, () =>
       spawn(process.execPath, ['-e', 'for (;;);'], { stdio: 'ignore' }),
     )
+    for (const { pid } of busy) usualPriority(pid)
     try {
       await new Promise((resolve) => setTimeout(resolve, minutes * 60_000))
       const said = benches.flatMap(({ said, bench }) => [

@@ -137,7 +137,7 @@ describe('what proves that the output is off', () => {
   test('the fall is measured from the highest that was seen on the way, not from the newest', () => {
     const safing: Safing = {
       ...{ why: 'stop', sinceMs: 0, stage: 'prove', byItself: false, ids: [7], tries: 0 },
-      ...{ offDueMs: 0, offDoneMs: 0, fromVolts: 13.8, saidUnproved: false },
+      ...{ offDueMs: 0, offDoneMs: 0, fromVolts: 13.8, saidUnproved: false, downAtTry: -1 },
     }
     const state: KeeperState = { ...foldBench().state(), safing }
     const told: Told = { says: [], notes: [] }
@@ -153,7 +153,7 @@ describe('what proves that the output is off', () => {
 test('off is proved only by a look that began after the order was taken', () => {
   const safing: Safing = {
     ...{ why: 'stop', sinceMs: 50, stage: 'prove', byItself: false, ids: [7], tries: 0 },
-    ...{ offDueMs: 50, offDoneMs: 100, fromVolts: 15.6, saidUnproved: false },
+    ...{ offDueMs: 50, offDoneMs: 100, fromVolts: 15.6, saidUnproved: false, downAtTry: -1 },
   }
   const state: KeeperState = { ...foldBench().state(), safing }
   const told: Told = { says: [], notes: [] }

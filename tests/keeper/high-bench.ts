@@ -1,6 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
-import { tmpdir } from 'node:os'
+import { constants, setPriority, tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { fileURLToPath } from 'node:url'
@@ -28,7 +28,7 @@ export interface HighBench {
   untilOff(ms: number, fromMs?: number): Promise<number>
   /** The keeper's notes on disk; none where it has written none. */
   notes(): { readonly what: string; readonly why: string; readonly proved: boolean }[]
-  /** The link mended, every process that was started ended, the keeper gone. Rejects where one is still there after 20 s. Idempotent. */
+  /** The link mended, every process that was started ended, the keeper gone. Rejects where one is still there after a minute. Idempotent. */
   end(): Promise<void>
   /** Ends, then closes the bench. */
   close(): Promise<void>
@@ -38,13 +38,22 @@ const STAND_IN = fileURLToPath(new URL('service-stand-in.ts', import.meta.url))
 const ROOT = fileURLToPath(new URL('../..', import.meta.url))
 const LOOK_MS = 5
 const PROCESSES_MS = 100
-const END_MS = 20_000
+const END_MS = 60_000
 const START_MS = 40_000
 
 export const sleepMs = (ms: number) => new Promise<void>((resolve) => setTimeout(resolve, ms))
 
 /** Processes take a second of a core to start; they are started one bench after the other, so that none starves the others. */
 let starting: Promise<unknown> = Promise.resolve()
+
+/** Whoever plays the supply may have raised its own priority, which goes to all that it starts. */
+export function usualPriority(pid: number | undefined): void {
+  try {
+    if (pid !== undefined) setPriority(pid, constants.priority.PRIORITY_NORMAL)
+  } catch {
+    // ended already
+  }
+}
 
 /** The last few, as they were said. */
 function newest(facts: readonly object[]): string {
@@ -88,6 +97,7 @@ async function begin(
     String(pace.originMs),
   ]
   const service = spawn(process.execPath, words, { stdio: ['pipe', 'pipe', 'inherit'], cwd: ROOT })
+  usualPriority(service.pid)
   service.stdin.on('error', () => {}) // it is killed on purpose
   const said: Record<string, unknown>[] = []
   createInterface({ input: service.stdout }).on('line', (line) => said.push(JSON.parse(line)))

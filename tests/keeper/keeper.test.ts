@@ -153,6 +153,38 @@ describe('the output goes off', () => {
     })
   })
 
+  test('when the keeper has a fault and another process holds the supply by now: off, and nothing else is written', async () => {
+    let faulty = false
+    const it = await high(
+      shell({
+        against: () => (faulty ? 'another process holds the supply now' : null),
+        say: () => {
+          if (faulty) throw new TypeError('a mistake in the program')
+        },
+      }),
+    )
+    faulty = true
+    const fromMs = it.clock.nowMs()
+    await expect(it.clock.runUntil(it.keeper.ended)).resolves.toEqual({ proved: true })
+    expect(new Set(it.port.model.log.filter(({ atMs }) => atMs >= fromMs).map(({ what }) => what))).toEqual(
+      new Set(['off']),
+    )
+    expect(it.notes.at(-1)).toMatchObject({ what: 'left high', proved: true })
+  })
+
+  test('when the output will not go off and another process holds the supply: off alone, again and again', async () => {
+    let taken = false
+    const it = await high(shell({ against: () => (taken ? 'another process holds the supply now' : null) }))
+    Object.defineProperty(it.port.model, 'on', { get: () => true, set: () => {} })
+    taken = true
+    const fromMs = it.clock.nowMs()
+    it.keeper.hear({ verb: 'off', id: 9, upTo: 1, why: 'asked for' })
+    await it.clock.advance(6000)
+    const told = it.port.model.log.filter(({ atMs }) => atMs >= fromMs).map(({ what }) => what)
+    expect(new Set(told)).toEqual(new Set(['off']))
+    expect(told.length).toBeGreaterThan(5)
+  })
+
   test('after the computer has slept', async () => {
     let sleptMs = 0
     const clock = virtualClock()

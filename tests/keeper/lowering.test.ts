@@ -1,4 +1,6 @@
 import { expect, test } from 'vitest'
+import { keep } from '../../src/keeper/keep.ts'
+import { wontGoOff } from '../../src/keeper/keeper-safing.ts'
 import { foldBench, LIMITS, workingBench } from './fold-bench.ts'
 import { supplyModel } from './supply-model.ts'
 
@@ -123,4 +125,55 @@ test('a finger on the output key while the setting goes down: off again, and sai
   expect(
     bench.says.filter((one) => one.kind === 'acted').some(({ why }) => /came on without being asked/.test(why)),
   ).toBe(true)
+})
+
+/** An output that stays on, whatever it is told. */
+const stuckOn = (bench: ReturnType<typeof foldBench>) =>
+  Object.defineProperty(bench.model, 'on', { get: () => true, set: () => {} })
+
+test.each(['stays on', 'refuses'] as const)(
+  'an output that %s at 15.6 V: off is asked for again and again, and from 1 s on its voltage goes down to the lowest, never up',
+  (how) => {
+    const bench = workingBench(15.6)
+    if (how === 'refuses') bench.refuses = { act: 'off', code: 'INSTRUMENT_REFUSED' }
+    else stuckOn(bench)
+    const fromMs = bench.nowMs()
+    bench.ask({ verb: 'off', id: 1, why: 'stop control' })
+    bench.pass(900)
+    expect(bench.model.setVolts).toBe(15.6)
+    bench.pass(1100)
+    expect(bench.model.setVolts).toBe(0)
+    expect(bench.model.volts).toBeLessThan(0.1)
+    bench.pass(3000)
+    const told = settings(bench, fromMs)
+    expect(told.filter((what) => what !== 'off')).toEqual(['volts 0'])
+    expect(bench.acts.filter(({ act, beganMs }) => act.do === 'off' && beganMs >= fromMs).length).toBeGreaterThan(3)
+    expect(bench.says.filter((one) => one.kind === 'acted')).toMatchObject([{ proved: false }])
+  },
+)
+
+test('a voltage that is not taken either is tried once after each off, and off is never kept waiting for it', () => {
+  const bench = workingBench(15.6)
+  stuckOn(bench)
+  bench.refuses = { act: 'volts', code: 'INSTRUMENT_REFUSED' }
+  const fromMs = bench.nowMs()
+  bench.ask({ verb: 'off', id: 1, why: 'stop control' })
+  bench.pass(6000)
+  const acts = bench.acts.filter(({ beganMs }) => beganMs >= fromMs).map(({ act }) => act.do)
+  const [offs, downs] = (['off', 'volts'] as const).map((what) => acts.filter((act) => act === what).length)
+  expect(downs).toBeGreaterThan(1)
+  expect(downs).toBeLessThanOrEqual(offs ?? 0)
+})
+
+test('a keeper that may not write does not want to again before its next off', () => {
+  const bench = workingBench(15.6)
+  stuckOn(bench)
+  bench.ask({ verb: 'off', id: 1, why: 'stop control' })
+  bench.pass(800)
+  const { safing, ...state } = bench.state()
+  if (!safing) throw new TypeError('it is on the way to safe')
+  const said = { ...state, safing: { ...safing, saidUnproved: true } }
+  expect(wontGoOff(said, said.safing)).toBe(true)
+  const after = keep(said, { kind: 'alarm', why: 'another process holds the supply now', atMs: bench.nowMs() }).state
+  expect(after.safing && wontGoOff(after, after.safing)).toBe(false)
 })

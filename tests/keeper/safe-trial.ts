@@ -48,7 +48,7 @@ export function closesTheWay(spoilt: Spoilt): boolean {
   return spoilt.kind === 'deaf' || spoilt.kind === 'half open' || spoilt.kind === 'cut'
 }
 
-/** Makes one trial. Rejects where the output does not go off within a minute, or a process is still there 20 s after the end. */
+/** Makes one trial. Rejects where the output does not go off within a minute, or a process is still there a minute after the end. */
 export async function makeTrial(trial: Trial): Promise<Outcome> {
   for (let voids = 0; ; voids++) {
     const high = await openHighBench(trial.seed, 1, trial.link).catch((error: unknown) => {

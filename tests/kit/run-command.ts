@@ -9,8 +9,8 @@ export interface Ran {
   readonly err: string
 }
 
-/** Runs `trimwright WORDS` as a person would and waits for its end; `endAfterMs` sends SIGTERM then. */
-export function runCommand(words: readonly string[], endAfterMs?: number): Promise<Ran> {
+/** Runs `trimwright WORDS` as a person would and waits for its end; SIGTERM is sent as soon as `endWhen` holds for what it said so far. */
+export function runCommand(words: readonly string[], endWhen?: (out: string) => boolean): Promise<Ran> {
   const child = spawn(process.execPath, ['src/trimwright.cjs', ...words], {
     cwd: ROOT,
     stdio: ['ignore', 'pipe', 'pipe'],
@@ -19,10 +19,10 @@ export function runCommand(words: readonly string[], endAfterMs?: number): Promi
   let err = ''
   child.stdout.on('data', (text) => {
     out += text
+    if (endWhen?.(out)) child.kill('SIGTERM')
   })
   child.stderr.on('data', (text) => {
     err += text
   })
-  if (endAfterMs !== undefined) setTimeout(() => child.kill('SIGTERM'), endAfterMs).unref()
   return new Promise((resolve) => child.once('close', (code) => resolve({ code, out, err })))
 }

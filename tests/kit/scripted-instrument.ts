@@ -15,8 +15,8 @@ export interface ScriptedInstrument {
   late(question: string, ms: number): void
   /** False: nobody answers at this address any more, and a client is cut off. */
   plug(plugged: boolean): void
-  /** It resets itself while the link stays: what it was asked is lost, `*ESE` is 0. What else is lost is the script's. */
-  restart(): void
+  /** It resets itself while the link stays: what it was asked is lost, and so is `*ESE` unless it is kept. What else is lost is the script's. */
+  restart(keepsEnable?: boolean): void
   /** Called in the moment after the next reply has left. */
   whenSaid: (() => void) | null
   /** Bytes that nobody asked for. */
@@ -72,9 +72,9 @@ class Socket implements ScriptedInstrument {
     this.#late.set(question, ms)
   }
 
-  restart(): void {
+  restart(keepsEnable = false): void {
     this.#runs += 1
-    this.#enable = '0'
+    if (!keepsEnable) this.#enable = '0'
   }
 
   say(text: string): void {

@@ -17,6 +17,7 @@ export interface LaneAnswer {
   readonly failed: boolean
   /** Of the first file that failed. */
   readonly by: string
+  readonly why: string
   readonly tests: number
 }
 
@@ -60,12 +61,17 @@ async function run({ files, mutant, seen }: LaneRequest): Promise<LaneAnswer> {
     join(copy, `${setup}.json`),
     JSON.stringify({ MUTANT: String(mutant), ...(seen === '' ? {} : { MUTANT_SEEN: seen }) }),
   )
-  const { testModules, unhandledErrors } = await vitest.runTestSpecifications(
-    files.map((file) => project.createSpecification(join(copy, file))),
-  )
+  const paths = files.map((file) => join(copy, file))
+  const ran = await vitest.runTestSpecifications(paths.map((path) => project.createSpecification(path)))
+  // it also gives every module of the runs before, as it stood then
+  const testModules = ran.testModules.filter(({ moduleId }) => paths.includes(moduleId))
+  const { unhandledErrors } = ran
+  if (testModules.length === 0) throw new Error(`nothing ran of ${files.join(', ')}`)
   const broken = testModules.find((module) => !module.ok())
   const tests = testModules.reduce((sum, module) => sum + [...module.children.allTests('passed')].length, 0)
-  return { failed: broken !== undefined || unhandledErrors.length > 0, by: broken?.relativeModuleId ?? '', tests }
+  const first = broken?.errors()[0] ?? [...(broken?.children.allTests('failed') ?? [])][0]?.result().errors?.[0]
+  const why = first?.message ?? String(unhandledErrors[0] ?? '')
+  return { failed: broken !== undefined || unhandledErrors.length > 0, by: broken?.relativeModuleId ?? '', why, tests }
 }
 
 process.on('message', async (request: LaneRequest) => tell(await run(request)))

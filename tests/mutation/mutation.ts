@@ -17,6 +17,7 @@ import { copyHouse, HOME } from '../kit/copy-house.ts'
 import type { LaneAnswer, LaneRequest } from './lane.ts'
 import { type Mutation, mutationsOf, withMutations } from './mutate.ts'
 import { type Distances, filesBelow, reachOf } from './reach.ts'
+import { setupText } from './setup-text.ts'
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
@@ -131,7 +132,8 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
     const ms = performance.now() - beganMs
     if (answer === 'timed out' || answer.failed) {
       left += 1
-      return console.log(`left out, it does not hold by itself: ${file}`)
+      const why = answer === 'timed out' ? answer : answer.why
+      return console.log(`left out, it does not hold by itself: ${file} (${why})`)
     }
     for (const id of new Set(
       readFileSync(into, 'utf8')
@@ -195,11 +197,7 @@ interface Lane {
 /** A process of its own, begun anew after a mutation that never ends. */
 async function openLane(copy: string, at: number): Promise<Lane> {
   const setup = `mutation-setup-${at}.mjs`
-  const facts = JSON.stringify(join(copy, `${setup}.json`))
-  writeFileSync(
-    join(copy, setup),
-    `import{readFileSync}from'node:fs'\ndelete process.env.MUTANT_SEEN\nObject.assign(process.env,JSON.parse(readFileSync(${facts},'utf8')))\n`,
-  )
+  writeFileSync(join(copy, setup), setupText(join(copy, `${setup}.json`)))
   const start = () =>
     new Promise<ChildProcess>((resolve, reject) => {
       const child = fork(join(import.meta.dirname, 'lane.ts'), [copy, setup], {

@@ -27,6 +27,8 @@ describe('what a long press would be', () => {
   test('takes back while that is offered, else marks, and without a job is nothing', () => {
     expect(longPressOf(frame({ offers: ['take back', 'next'] }))).toBe('take back')
     expect(longPressOf(frame({ offers: ['next'] }))).toBe('mark')
+    // a value that is asked about is kept on purpose only: the short press reads it again
+    expect(longPressOf(frame({ offers: ['again', 'keep', 'take back'] }))).toBe('keep')
     expect(longPressOf(frame({ mode: 'watch', offers: [] }))).toBeNull()
     expect(longPressOf(FIXTURES.idle)).toBeNull()
   })

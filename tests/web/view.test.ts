@@ -64,6 +64,13 @@ describe('what is biggest, and what the one button does', () => {
     expect(view.call?.big ?? number).toBe(biggest)
   })
 
+  test('a value that is asked about: the main button reads it again, the small one keeps it', () => {
+    const { main, more, call } = of('question')
+    expect(main).toEqual({ request: 'again', words: 'Read again' })
+    expect(more).toEqual([{ request: 'keep', words: 'Keep it' }])
+    expect(call?.second).toBe('0.03 kHz, the step expects 1.600 .. 1.950 kHz')
+  })
+
   test('the table above has every state once', () => {
     expect(SHOWN.map(([state]) => state).sort()).toEqual([...STATES].sort())
   })
