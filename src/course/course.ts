@@ -67,11 +67,15 @@ export function openCourse(about: {
   }
   const held = heldTime(from)
   const ring = openRing()
-  const file = about.whole === null ? null : wholeFile(about.whole, startedAt)
+  let file = about.whole === null ? null : wholeFile(about.whole, startedAt)
   const parts = partMaker(
     async (part) => {
       ring.take(part)
-      await file?.add(part.bytes)
+      await file?.add(part.bytes).catch((error: unknown) => {
+        log.error({ folder: about.whole, fault: wordsOf(error) }, 'the course is only held in memory from here on')
+        void file?.close().catch(() => {}) // what stands in it is run up to there
+        file = null
+      })
     },
     (error) => log.error({ fault: wordsOf(error) }, 'what comes and goes is not written down any more'),
   )

@@ -198,6 +198,17 @@ describe('on a laptop', () => {
       ])
     })
 
+    test('something odd happened: what led to it is kept, where is said, and the page stays as it is', async () => {
+      service.answerWith(() => ({ ok: true, words: 'what happened is kept in data/courses/a.course.gz' }))
+      await show(WATCHING)
+      await page.getByRole('button', { name: 'Change' }).click()
+      await page.getByRole('button', { name: 'Keep what happened' }).click()
+      await page.getByText('what happened is kept in data/courses/a.course.gz').first().waitFor()
+      expect(kinds()).toEqual(['keep course'])
+      expect(await page.getByRole('button', { name: 'Keep what happened' }).isVisible()).toBe(true)
+      service.answerWith(() => ({ ok: true, words: '' }))
+    })
+
     test('a page that does not steer asks for it, sets its own screen, and has no other button but STOP', async () => {
       service.send({ kind: 'role', steering: 'another', asked: false })
       await show(FIXTURES.steady)

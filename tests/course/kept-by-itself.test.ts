@@ -31,9 +31,11 @@ const FACTS: CourseFacts = {
 }
 
 /** A course round a session of which only the frames matter. */
-function opened(keepIn: string) {
+function opened(keepIn: string, whole: string | null = null) {
   const clock = virtualClock()
-  const course = openCourse({ facts: FACTS, clock, rng: () => 0, log: silentLog, keepIn, whole: null })
+  const told: string[] = []
+  const log = { ...silentLog, error: (_facts: object, words: string) => told.push(words) }
+  const course = openCourse({ facts: FACTS, clock, rng: () => 0, log, keepIn, whole })
   const empty = emptyFrame({ bench: { name: 'bench', simulated: true }, seq: 1 }, 0)
   const ears: ((frame: LiveFrame) => void)[] = []
   const bare: Session = {
@@ -54,7 +56,7 @@ function opened(keepIn: string) {
   const show = (state: LiveFrame['state']) => {
     for (const ear of ears) ear({ ...empty, mode: 'job', state })
   }
-  return { clock, course, session, show }
+  return { clock, course, session, show, told }
 }
 
 const files = (in_: string) => readdirSync(in_, { recursive: true }).filter((name) => String(name).endsWith('.gz'))
@@ -85,6 +87,22 @@ test('a folder that cannot be written: said in words, and what is asked next is 
   expect(answer.ok).toBe(false)
   expect(answer.words).toContain('Make room on the disk or check the folder')
   expect(await session.request({ kind: 'ready', id: 'b' })).toEqual({ ok: true, words: '' })
+  await course.end()
+})
+
+test('a whole course whose disk takes nothing: told once, and what is held in memory is kept all the same', async () => {
+  const file = join(folder, 'another-file')
+  writeFileSync(file, '')
+  const keepIn = join(folder, 'kept-in-memory')
+  const { clock, course, session, told } = opened(keepIn, file)
+  for (let n = 0; n < 5; n += 1) {
+    await clock.advance(3000)
+    await session.request({ kind: 'ready', id: `${n}` })
+  }
+  const answer = await session.request({ kind: 'keep course', id: 'a' })
+  expect(answer.ok).toBe(true)
+  expect(readCourse(join(keepIn, String(files(keepIn)[0]))).comings.length).toBe(6)
+  expect(told).toEqual(['the course is only held in memory from here on'])
   await course.end()
 })
 
