@@ -52,7 +52,13 @@ test('a job of the first program that kept any: its as-found readings stand, by 
   const journal = gunzipSync(readFileSync(fixture))
   const { header } = JSON.parse(journal.toString('utf8', 0, journal.indexOf(10)))
   writeFileSync(join(folder, 'jobs', `${header.job}.journal`), journal)
-  const second = await runFast({ ...about, procedure: WHOLE_SHEET, seed: 7, serial: header.serial, continues: header.job })
+  const second = await runFast({
+    ...about,
+    procedure: WHOLE_SHEET,
+    seed: 7,
+    serial: header.serial,
+    continues: header.job,
+  })
   const { answer, payload, words } = read(second.outcome.record)
   expect(words.slice(1, 3).join(' ')).toMatch(/worked out again/)
   expect(answer).toBe('good')
