@@ -24,13 +24,6 @@ export function loadPlans(
 /** Reads one procedure file. Throws SCHEMA_REJECTED, with line and column, or SCHEMA_FILE_MISSING. */
 export function loadProcedure(file: string, plans: ReadonlyMap<string, ChannelPlan>): Offered {
   const procedure = readYamlFile(file, Procedure, { further: (read) => procedureFaults(read, plans) })
-  const missing = Object.values(procedure.bands).find((use) => !plans.has(use.plan))
-  if (missing)
-    throw new BenchError(
-      'SCHEMA_REJECTED',
-      file,
-      `bands: there is no channel plan "${missing.plan}"; the plans are ${[...plans.keys()].join(', ')} (one whose file is wrong is left out: check it)`,
-    )
   return { file: basename(file), procedure, text: readFileSync(file, 'utf8') }
 }
 

@@ -29,13 +29,17 @@ export interface RerunBench extends Rerun {
 
 /**
  * Runs a course again: the same bench and session, with nobody outside but the course. No port is opened, no process started. Throws
- * what reading throws; RECORD_BROKEN too where the beginning of the course was let go.
+ * what reading throws; COMMAND_USAGE where the beginning of the course was let go.
  */
 export async function rerunBench(file: string, onFrame: (frame: LiveFrame) => void): Promise<RerunBench> {
   const course = readCourse(file)
   const { head, ends } = course
   if (!course.whole)
-    throw new BenchError('RECORD_BROKEN', file, 'its beginning was let go: it cannot be run again, only read (--lines)')
+    throw new BenchError(
+      'COMMAND_USAGE',
+      file,
+      'its beginning was let go, so it cannot be run again, only read: use --lines',
+    )
   const written = new Map<string, JobEntry[]>()
   const folder = mkdtempSync(join(tmpdir(), 'trimwright-course-'))
   try {

@@ -13,6 +13,8 @@ export interface Question {
 
 /** Under this share of the lower limit there is no tone in what is measured, only what hums without one (common practice: a tenth). */
 const TONE_GONE = 0.25
+/** The carrier of one mode and that of the other are as far apart, a ratio (common practice: an AM carrier is a quarter to a half of the FM power). */
+const OTHER_CARRIER = 2
 /** Two channels whose control voltages are this near are more likely one, V (common practice: 20 channels are about 1 V). */
 const SAME_VOLTS = 0.03
 
@@ -35,7 +37,7 @@ export function questionOn(job: Job, kept: Kept): Question | null {
   const goal = rules[0]?.goal
   if (goal?.kind !== 'band' || step.firstKey || !farOut(kept.value, goal.band)) return null
   const gone = modulationGone(kept, goal.band)
-  const asked = [gone ? sourceAsked(job) : '', channelAsked(job), modeAsked(job, kept, gone)].filter(
+  const asked = [gone ? sourceAsked(job) : '', channelAsked(job), modeAsked(job, kept, goal.band, gone)].filter(
     (one) => one !== '',
   )
   if (asked.length === 0) return null
@@ -66,9 +68,12 @@ function channelAsked(job: Job): string {
 }
 
 /** The mode, where the set has both: no instrument sees it, but a modulation that is there is that of its mode. */
-function modeAsked({ plan, open }: Job, { quantity }: Kept, gone: boolean): string {
+function modeAsked({ plan, open }: Job, { quantity, value }: Kept, { low, high }: Band, gone: boolean): string {
   const modes = new Set(plan.procedure.steps.flatMap((row) => (row.kind === 'measure' ? [row.mode] : [])))
-  const goesByIt = (quantity === 'RF power' && open.stop.state === 'transmit') || gone
+  const otherCarrier =
+    quantity === 'RF power' &&
+    ((low !== null && value < low / OTHER_CARRIER) || (high !== null && value > high * OTHER_CARRIER))
+  const goesByIt = otherCarrier || gone
   return modes.size > 1 && goesByIt ? `Is the set in ${open.step.mode}?` : ''
 }
 

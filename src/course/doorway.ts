@@ -7,27 +7,31 @@ export interface Doorway {
 }
 
 /**
- * A coming is over when everything that can happen without waiting has happened: with the next turn of the event loop. `settled` is
- * called then. `hold` is given what a clock that jumps must stand still for.
+ * A coming is over when everything that can happen without waiting has happened: with the next turn of the event loop's check phase,
+ * before which all promises have run. Each coming brings a turn of its own, so however many come together, all are let in before the
+ * sockets are looked at again. `settled` is called when one is over. `hold` is given what a clock that jumps must stand still for.
  */
 export function openDoorway(about: {
   readonly settled: () => void
   readonly hold?: ((work: Promise<void>) => void) | undefined
 }): Doorway {
-  const waiting: { readonly act: () => void; readonly stands: () => boolean }[] = []
+  let waiting: { readonly act: () => void; readonly stands: () => boolean }[] = []
+  let next = 0
   let busy = false
   let release = () => {}
 
   const over = () => {
+    if (!busy) return // the one that this turn was for was not wanted any more
     about.settled()
-    for (;;) {
-      const next = waiting.shift()
-      if (!next) break
-      if (!next.stands()) continue
-      setImmediate(over)
-      next.act()
+    while (next < waiting.length) {
+      const one = waiting[next]
+      next += 1
+      if (!one?.stands()) continue
+      one.act()
       return
     }
+    waiting = []
+    next = 0
     busy = false
     release()
   }
@@ -42,8 +46,10 @@ export function openDoorway(about: {
   }
   return {
     come: (act, stands = () => true) => {
-      if (busy) waiting.push({ act, stands })
-      else if (stands()) {
+      if (busy) {
+        waiting.push({ act, stands })
+        setImmediate(over)
+      } else if (stands()) {
         begin()
         act()
       }

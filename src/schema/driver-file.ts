@@ -210,6 +210,15 @@ export const DriverFile = z
   })
 export type DriverFile = z.infer<typeof DriverFile>
 
+/** A driver in a record is read for one thing: how its replies are understood. What else stands there, and rules made for files since, are not asked of it. */
+export const RecordedDriver = z
+  .looseObject({
+    typed: yesNo().default(false),
+    readings: rowsBy<Quantity, z.ZodType<ReadingRow>>(QUANTITY_NAMES, readingRow).default([]),
+  })
+  .transform(({ typed, readings }) => ({ typed, readings: present(readings) }))
+export type RecordedDriver = z.infer<typeof RecordedDriver>
+
 /** Messages that choose an output or channel (SCPI 1999, INSTrument:SELect and :NSELect, and the ways of older instruments). */
 const SELECTION =
   /(^|;\s*:?|^:)(INST(RUMENT)?(:N?SEL(ECT)?)?|OUTP(UT)?:(N?SEL(ECT)?|CHAN(NEL)?)|CHAN(NEL)?(:SEL(ECT)?)?)\s+\S/i

@@ -1,10 +1,12 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { basename, join } from 'node:path'
+import { gunzipSync } from 'node:zlib'
 import { afterAll, expect, test, vi } from 'vitest'
 import { foundIn, knownJob, withEarlier } from '../../src/commands/earlier-job.ts'
 import { runFast } from '../../src/commands/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
+import { FIRST, NEWEST } from '../../src/core/algorithms.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
 import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job-bench.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
@@ -43,6 +45,22 @@ test('a new job of the same serial keeps the old as found, locked: not one of it
   expect(payload.values.filter(({ pass }) => pass !== 'found').every(({ from }) => from === undefined)).toBe(true)
   const settings = (of: typeof payload) => of.settings.map(({ name, found: was }) => ({ name, was }))
   expect(settings(payload)).toEqual(settings(before))
+})
+
+test('a job of the first program that kept any: its as-found readings stand, by the versions of that time, beside new ones by the newest', async () => {
+  const fixture = join(import.meta.dirname, '..', 'reference', 'records', '217c31d-whole.journal.gz')
+  const journal = gunzipSync(readFileSync(fixture))
+  const { header } = JSON.parse(journal.toString('utf8', 0, journal.indexOf(10)))
+  writeFileSync(join(folder, 'jobs', `${header.job}.journal`), journal)
+  const second = await runFast({ ...about, procedure: WHOLE_SHEET, seed: 7, serial: header.serial, continues: header.job })
+  const { answer, payload, words } = read(second.outcome.record)
+  expect(words.slice(1, 3).join(' ')).toMatch(/worked out again/)
+  expect(answer).toBe('good')
+  const [found, own] = [true, false].map((earlier) =>
+    payload.values.filter(({ from }) => (from !== undefined) === earlier).map(({ evidence }) => evidence.algorithms),
+  )
+  expect(new Set(found?.map((one) => JSON.stringify(one)))).toEqual(new Set([JSON.stringify(FIRST)]))
+  expect(new Set(own?.map((one) => JSON.stringify(one)))).toEqual(new Set([JSON.stringify(NEWEST)]))
 })
 
 test('another serial, a job that is not there: refused in words', async () => {

@@ -21,6 +21,8 @@ describe('correction to what the set gives', () => {
 
   test('nothing in the way leaves the value and the chain alone', () => {
     expect(correct(2.4, METER_FACTS.volts)).toEqual({ value: 2.4, chain: [] })
+    expect(correct(2.4, METER_FACTS.volts, { seriesOhms: 0 })).toEqual({ value: 2.4, chain: [] })
+    expect(correct(2.4, { ...METER_FACTS.power, pathLossDb: 0 })).toEqual({ value: 2.4, chain: [] })
     expect(correct(2.4, { ...METER_FACTS.volts, inputOhms: null }, { seriesOhms: 1e5 })).toEqual({
       value: 2.4,
       chain: [],

@@ -85,6 +85,8 @@ describe('guard band (JCGM 106, COMPUTED: uncertainty.json)', () => {
     expect(guardedBand({ low: 3, high: 4, aim: null }, 0.5)).toEqual({ low: 3.5, high: 3.5 }) // the middle itself is left
     expect(guardedBand({ low: 12, high: null, aim: null }, 1)).toEqual({ low: 13, high: null })
     expect(guardedBand({ low: null, high: 12, aim: null }, 1)).toEqual({ low: null, high: 11 })
+    expect(guardedBand({ low: null, high: -5, aim: null }, 1)).toEqual({ low: null, high: -6 })
+    expect(guardedBand({ low: 5, high: null, aim: null }, 1)).toEqual({ low: 6, high: null })
   })
 })
 

@@ -78,6 +78,26 @@ describe('budgets of an ordinary shop, k = 2 (common practice)', () => {
   })
 })
 
+test('share and floor of the limits add, at a small value and below 0 too', () => {
+  const doubt = meterDoubt({ ...METER_FACTS.volts, ...QUIET, ...limits(0.01, 0.002) })
+  const size = (value: number) => named(doubt, one(value), 'meter accuracy')?.size
+  expect([2.4, 0.5, 0, -0.5].map(size)).toEqual([0.026, 0.007, 0.002, -0.007].map((half) => expect.closeTo(half, 12)))
+})
+
+test('the step behind a path is half of what it is worth at the set; nothing in the way has no part', () => {
+  const facts = { ...METER_FACTS.power, ...limits(0), noise: { ofReading: 0, floor: 0 }, step: 0.01e-3 }
+  expect(named(meterDoubt(facts), one(4), 'display step')).toMatchObject({
+    ...{ shape: 'rectangular', size: expect.closeTo(0.005, 12), shared: null },
+  })
+  const names = (more: Partial<MeterFacts>) => meterDoubt({ ...facts, ...more }).rows.map((row) => row.name)
+  expect(names({ pathLossUncertaintyDb: 0 })).toEqual(['display step'])
+  expect(names({ vswr: { set: 1, meter: 1.2 } })).toEqual(['display step'])
+  expect(names({ vswr: { set: 1.5, meter: 1 } })).toEqual(['display step'])
+  expect(names({ pathLossUncertaintyDb: 0.01, vswr: { set: 1.01, meter: 1.01 } })).toEqual([
+    ...['display step', 'path loss', 'mismatch'],
+  ])
+})
+
 describe('noise', () => {
   const modulation = meterDoubt({ ...METER_FACTS.modulation, ...limits(0), step: 0 })
   const noiseOf = (doubt: MeterDoubt, seen: Seen) =>
@@ -106,6 +126,9 @@ describe('noise', () => {
     const silent = meterDoubt({ ...METER_FACTS.modulation, ...limits(0), ...QUIET })
     expect(noiseOf(silent, { ...mean(1800, 9, 30), from: 'one reading' })).toMatchObject({ size: 30, freedom: 8 })
     expect(noiseOf(silent, one(1800))).toMatchObject({ size: 0 })
+    const smooth = meterDoubt({ ...METER_FACTS.modulation, ...limits(0), ...QUIET, smoothing: 0.6 })
+    // three that count as less than one: their spread is too small by the root of 2 / 1, and has 1 degree of freedom
+    expect(noiseOf(smooth, mean(1800, 3, 30))).toMatchObject({ size: expect.closeTo(30 * Math.SQRT2, 9), freedom: 1 })
   })
 
   test('of a mean moved half way along its slope: a third more, with many readings', () => {

@@ -139,6 +139,14 @@ test('power that is far out may be the wrong mode; the channel that the counter 
   expect(bench.frame()).toMatchObject({ state: 'question', guide: { words: 'Is the set in FM?' } })
 })
 
+test('power that is far out, but more than half of what is wanted, is a weak set and kept without a question', () => {
+  const bench = sheet()
+  bench.begin('power-normal.found')
+  bench.shows.set('RF power', 1.94).set('frequency', 27.205e6)
+  keyFor(bench, 9)
+  expect(bench.job.captured[0]).toMatchObject({ quantity: 'RF power', verdict: 'low' })
+})
+
 test('a frequency that is far out is seen by the counter itself: nothing to ask', () => {
   const bench = sheet()
   bench.begin('frequency.found')

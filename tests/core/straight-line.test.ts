@@ -17,6 +17,31 @@ function samplesOf(x: readonly number[], y: readonly number[]): Sample[] {
 
 const noise = { sigma: 0, floor: 0, smoothing: 0 }
 
+test('readings that are all alike, from a meter of which nothing is known: no error, and none of it NaN', () => {
+  const samples = samplesOf([0, 0.2, 0.4, 0.6, 0.8, 1], [5, 5, 5, 5, 5, 5])
+  const [line] = linesThrough(samples, [1], { delta: 1, noise }, 0.2)
+  expect(line).toMatchObject({ count: 6, slope: 0, seSlope: 0, seMean: 0, dullness: 1 })
+})
+
+describe('residuals that hang together', () => {
+  // to and fro in long waves of 0.1 about rest
+  const waves = samplesOf(
+    Array.from({ length: 21 }, (_, index) => 0.1 * index),
+    Array.from({ length: 21 }, (_, index) => 5 + 0.1 * Math.sin(index / 2)),
+  )
+  const dullness = (sigma: number) =>
+    linesThrough(waves, [2], { delta: 1, noise: { ...noise, sigma } }, 0.1)[0]?.dullness ?? Number.NaN
+
+  test('count as fewer where nothing is known of the meter, or where they are larger than its noise', () => {
+    expect(dullness(0)).toBeGreaterThan(3)
+    expect(dullness(0.02)).toBeGreaterThan(3)
+  })
+
+  test('no larger than the noise that the driver states they are taken for noise', () => {
+    expect(dullness(0.1)).toBe(1)
+  })
+})
+
 describe('certified values (NIST StRD)', () => {
   test('Norris: slope 1.00211681802045, residual sd 0.884796396144373, sd of the slope 4.29796848e-4', () => {
     const [line] = linesThrough(samplesOf(nist.Norris.x, nist.Norris.y), [1e4], { delta: 1, noise }, 1e4)

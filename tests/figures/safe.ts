@@ -162,7 +162,8 @@ function figure(
   const values = made.flatMap(({ outcome }) => (outcome ? [pick(outcome)] : [])).filter((value) => value !== null)
   const ours = Math.max(0, ...values)
   const voids = made.reduce((sum, { outcome }) => sum + (outcome?.voids ?? 0), 0)
-  const missed = made.flatMap((one) => (unit === 'V' ? [] : one.missed))
+  // Told once, with the figure that the trial belongs to.
+  const missed = made.flatMap((one) => (one.kind.figure === name ? one.missed : []))
   return {
     name,
     ours: Number(ours.toFixed(3)),

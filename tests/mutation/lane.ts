@@ -49,8 +49,8 @@ const vitest = await createVitest('test', {
     isolate: false,
     fileParallelism: false,
     maxWorkers: 1,
-    testTimeout: 20_000,
-    hookTimeout: 30_000,
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
   },
   ...{ setupFiles: [join(copy, setup)], sequence: { sequencer: AsAsked } },
 })

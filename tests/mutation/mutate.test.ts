@@ -3,6 +3,7 @@ import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
+import { acceptedMutations } from './accepted.ts'
 import { mutationsOf, withMutations } from './mutate.ts'
 
 const changes = (text: string, strings = false) =>
@@ -88,4 +89,8 @@ test('with all mutations asleep a text does what it did; each, awake, does as it
   expect(byChange.get('10 * µ -> 10 / µ')).toBe('[6,7]')
   expect(byChange.get('sum > 0 && list.push(7) -> sum > 0')).toBe('[21]')
   expect(new Set(readFileSync(seen, 'utf8').trim().split('\n')).size).toBe(found.length)
+})
+
+test('the list of what may survive can be read, and gives a reason for each', () => {
+  expect(acceptedMutations().every(({ reason }) => /^[a-z]/.test(reason))).toBe(true)
 })

@@ -10,10 +10,10 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync }
 import { tmpdir } from 'node:os'
 import { basename, dirname, join, relative } from 'node:path'
 import { parseArgs } from 'node:util'
-import { parse } from 'yaml'
 import { seededRng } from '../../src/system/rng.ts'
 import config from '../../vitest.config.ts'
 import { copyHouse, HOME } from '../kit/copy-house.ts'
+import { type Accepted, acceptedMutations } from './accepted.ts'
 import type { LaneAnswer, LaneRequest } from './lane.ts'
 import { type Mutation, mutationsOf, withMutations } from './mutate.ts'
 import { type Distances, filesBelow, reachOf } from './reach.ts'
@@ -47,11 +47,12 @@ const LEAST_MS = 20_000
 const TIMES_SLOWER = 8
 
 const home = HOME
+const accepted = acceptedMutations()
 const near = Number(values.near)
 const all = mutants()
 const chosen = values.sample === undefined ? all : sampled(all, Number(values.sample), Number(values.seed))
 console.log(`${chosen.length} of ${all.length} mutations${values.sample === undefined ? '' : `, seed ${values.seed}`}`)
-if (values.list) for (const one of chosen) console.log(described(one))
+if (values.list) for (const one of inOrder(chosen)) console.log(described(one))
 else await tryAll()
 
 function mutants(): readonly Mutant[] {
@@ -70,6 +71,11 @@ function mutants(): readonly Mutant[] {
   return found
 }
 
+/** As they stand in the sources; a sample is tried in the order of chance, so that one cut short is a sample too. */
+function inOrder(list: readonly Mutant[]): readonly Mutant[] {
+  return [...list].sort((a, b) => a.id - b.id)
+}
+
 function sampled(from: readonly Mutant[], count: number, seed: number): readonly Mutant[] {
   const rng = seededRng(seed)
   return from
@@ -77,11 +83,12 @@ function sampled(from: readonly Mutant[], count: number, seed: number): readonly
     .sort((a, b) => a.at - b.at)
     .slice(0, count)
     .map(({ one }) => one)
-    .sort((a, b) => a.id - b.id)
 }
 
 async function tryAll(): Promise<void> {
   const copy = mkdtempSync(join(tmpdir(), 'trimwright-mutation-'))
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => process.exit(1))
+  process.once('exit', () => rmSync(copy, { recursive: true, force: true }))
   try {
     copyHouse(copy)
     for (const file of new Set(chosen.map((one) => one.file))) {
@@ -95,7 +102,8 @@ async function tryAll(): Promise<void> {
     try {
       const seen = await whoComesBy(copy, lanes)
       const fates = await eachInItsLane(lanes, chosen, (lane, one) => fateOf(lane, one, seen))
-      tell(new Map(chosen.map((one, at) => [one, fates[at] ?? 'not run'])))
+      const byMutant = new Map(chosen.map((one, at) => [one, fates[at] ?? 'not run']))
+      tell(new Map(inOrder(chosen).map((one) => [one, byMutant.get(one) ?? 'not run'])))
     } finally {
       for (const lane of lanes) lane.close()
     }
@@ -148,7 +156,12 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
   })
   if (left > 0.2 * reaching.length) throw new Error(`${left} of ${reaching.length} test files do not hold in the copy`)
   return {
-    tests: new Map([...found].map(([id, files]) => [id, files.sort((a, b) => a.far - b.far || a.ms - b.ms)])),
+    tests: new Map(
+      [...found].map(([id, files]) => [
+        id,
+        files.sort((a, b) => Math.max(1, a.far) - Math.max(1, b.far) || a.ms - b.ms),
+      ]),
+    ),
   }
 }
 
@@ -206,12 +219,14 @@ async function openLane(copy: string, at: number): Promise<Lane> {
       child.once('message', () => resolve(child))
       child.once('exit', () => reject(new Error('a lane ended before it was ready')))
     })
-  const end = (child: ChildProcess) => {
+  const end = ({ pid, exitCode, signalCode }: ChildProcess) => {
+    if (pid === undefined || exitCode !== null || signalCode !== null) return
     try {
-      process.kill(-(child.pid ?? 0), 'SIGKILL') // its own group: what the tests started too
+      process.kill(-pid, 'SIGKILL') // its own group: what the tests started too
     } catch {} // gone already
   }
   let child = await start()
+  process.once('exit', () => end(child))
   return {
     ask: async (request, mostMs) => {
       const answer = await new Promise<LaneAnswer | 'timed out'>((resolve) => {
@@ -255,21 +270,14 @@ async function eachInItsLane<T, R>(
   return results
 }
 
-interface Accepted {
-  readonly file: string
-  readonly code: string
-  readonly change: string
-  readonly reason: string
-}
-
 function tell(fates: ReadonlyMap<Mutant, Fate>): void {
-  const accepted = (parse(readFileSync(join(import.meta.dirname, 'accepted.yaml'), 'utf8')) ??
-    []) as readonly Accepted[] // our own file
-  const reasonOf = (one: Mutant) =>
-    accepted.find(
-      ({ file, code, change }) =>
-        file === basename(one.file) && code === one.code && (change === 'any' || change === changeOf(one)),
-    )?.reason
+  const fits = ({ file, code, change }: Accepted, one: Mutant) =>
+    file === basename(one.file) && code === one.code && (change === 'any' || change === changeOf(one))
+  const reasonOf = (one: Mutant) => accepted.find((entry) => fits(entry, one))?.reason
+  const whole = positionals.some((one) => one.includes(':')) ? [] : accepted // one line alone says nothing of the others
+  for (const entry of whole)
+    if (all.some((one) => basename(one.file) === entry.file) && !all.some((one) => fits(entry, one)))
+      console.log(`accepted.yaml: there is no such change any more: ${entry.file} ${entry.change} in ${entry.code}`)
   const survivors = [...fates].filter(([, fate]) => fate === 'survived' || fate === 'not run')
   console.log('\nSurvivors:')
   for (const [one, fate] of survivors) {

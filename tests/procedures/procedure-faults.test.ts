@@ -53,6 +53,15 @@ describe('refused with line and cure', () => {
     expect(refusals(keyed('channel: 16', ', band: cept'), two)).toEqual([])
   })
 
+  test('a channel plan that is not there: its place, and those that are', () => {
+    const none = HEAD.replace('plan: cept-40', 'plan: cept-41')
+    expect(refusals(keyed('channel: 20'), none)).toEqual([
+      expect.stringMatching(
+        /p\.yaml:\d+:\d+: bands > cept > plan: there is no channel plan "cept-41"; the plans are .*cept-40/,
+      ),
+    ])
+  })
+
   test('a reserved channel that is only listened to is right', () => {
     expect(refusals('  - { id: a, title: A, channel: 16, measure: DC voltage, target: 1 .. 2 V }\n', MARINE)).toEqual(
       [],

@@ -237,7 +237,7 @@ describe('a change', () => {
     [
       'a wrong shape',
       third((line) => line.replace('"what":"note"', '"what":7')),
-      'line 3 has what that is not right: ',
+      'line 3 has what that is not right: Invalid input: expected string',
     ],
     ['no kind', third((line) => line.replace('"kind":"event",', '')), 'line 3 has kind that is not right: '],
     ['another number', third((line) => line.replace('"n":2', '"n":3')), 'line 3 does not follow the one before: '],

@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import { describe, expect, test } from 'vitest'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
+import { sha256 } from '../../src/record/chain.ts'
 import { fingerprintOf } from '../../src/record/key.ts'
 import { parseJournal } from '../../src/record/read-journal.ts'
 import { recordOf } from '../../src/record/record-of.ts'
@@ -51,6 +52,7 @@ async function changed(name: string, change: (payload: Changed) => void): Promis
 }
 
 interface Changed {
+  readonly header: { readonly drivers: { text: string; sha256: string }[] }
   readonly values: {
     value: number
     uncertainty: number
@@ -108,6 +110,38 @@ describe('what was changed is refused, in a record of any time', () => {
     const { answer, words } = verified(await changed(name, changes[what] ?? (() => {})))
     expect(answer).toBe('not')
     expect(words[1]).toBe('But it does not agree with itself:')
+  })
+})
+
+describe('a driver in a record', () => {
+  const withDriver = (edit: (text: string) => string) =>
+    changed('a2df3db-typed.jws.gz', ({ header }) => {
+      for (const driver of header.drivers) {
+        driver.text = edit(driver.text)
+        driver.sha256 = sha256(driver.text)
+      }
+    })
+
+  test('that a rule made since would refuse as a file: its replies are read all the same', async () => {
+    let supplies = 0
+    const jws = await withDriver((text) => {
+      if (!/^supply: yes$/m.test(text)) return text
+      supplies += 1
+      return `${text}\nstart: ["INST:NSEL 1"]\n`
+    })
+    expect(supplies).toBe(1)
+    expect(verified(jws).words.slice(1, 2)).toEqual([expect.stringMatching(/ worked out again /)])
+  })
+
+  test('with keys that are not known here: the same', async () => {
+    const jws = await withDriver((text) => `${text}\nsmells of: ozone\n`)
+    expect(verified(jws).answer).toBe('good')
+  })
+
+  test('that is no YAML: said of each value, nothing thrown', async () => {
+    const { answer, words } = verified(await withDriver(() => 'a: [1'))
+    expect(answer).toBe('not')
+    expect(words[2]).toMatch(/^value 1 \(.*\): the reply ".*" is no number by its driver$/)
   })
 })
 

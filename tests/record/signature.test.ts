@@ -71,6 +71,37 @@ describe('Ed25519, RFC 8032 7.1', () => {
   })
 })
 
+test('a key or a signature of another length is refused, with the length it has', () => {
+  const [first] = reference.vectors
+  if (!first) throw new TypeError('no vectors')
+  const key = bytes(first.public_key)
+  const signature = bytes(first.signature)
+  expect(wrongEd25519(signature, key)).toBe('')
+  expect(wrongEd25519(signature, key.subarray(1))).toBe('the key has 31 bytes, not 32')
+  expect(wrongEd25519(signature, Buffer.concat([key, Buffer.from([0])]))).toBe('the key has 33 bytes, not 32')
+  expect(wrongEd25519(signature.subarray(1), key)).toBe('the signature has 63 bytes, not 64')
+  expect(wrongEd25519(Buffer.concat([signature, Buffer.from([0])]), key)).toBe('the signature has 65 bytes, not 64')
+})
+
+test('a key in the header counts only as what it says it is: OKP, Ed25519, with its x as text', () => {
+  const [first] = reference.vectors
+  if (!first) throw new TypeError('no vectors')
+  const x = bytes(first.public_key).toString('base64url')
+  const signedWith = (jwk: unknown) => {
+    const head = Buffer.from(JSON.stringify({ alg: 'EdDSA', jwk })).toString('base64url')
+    const body = Buffer.from('{}').toString('base64url')
+    const raw = sign(null, Buffer.from(`${head}.${body}`), privateKey(first.secret_key, first.public_key))
+    return checkSignature(`${head}.${body}.${raw.toString('base64url')}`, null)
+  }
+  const none = { good: false, bad: 'there is no Ed25519 key in its header; give one with --key' }
+  expect(signedWith({ kty: 'OKP', crv: 'Ed25519', x })).toMatchObject({ good: true })
+  expect(signedWith({ kty: 'EC', crv: 'Ed25519', x })).toEqual(none)
+  expect(signedWith({ kty: 'OKP', crv: 'X25519', x })).toEqual(none)
+  expect(signedWith({ kty: 'OKP', crv: 'Ed25519', x: 7 })).toEqual(none)
+  expect(signedWith(undefined)).toEqual(none)
+  expect(signedWith(null)).toEqual(none)
+})
+
 test('S as large as the order of the base point, or larger, is refused before any curve is touched', () => {
   const [first] = reference.vectors
   if (!first) throw new TypeError('no vectors')

@@ -284,6 +284,44 @@ describe('the report', () => {
     for (const step of copy.steps) if (step.pass === 'work') step.state = 'left out'
     expect(resultSentence(copy)).toMatch(/^Tested, no adjustment made: /)
   })
+
+  test('the sentence counts what was left out and what was not done, and is silent where nothing was', () => {
+    const copy = structuredClone(payload)
+    for (const step of copy.steps) step.state = 'done'
+    expect(resultSentence(copy)).toMatch(/every one inside its band\.$/)
+    const [first, second] = copy.steps
+    if (!first || !second) throw new TypeError('no steps')
+    first.state = 'to do'
+    expect(resultSentence(copy)).toMatch(/every one inside its band; 1 not done\.$/)
+    second.state = 'left out'
+    expect(resultSentence(copy)).toMatch(/every one inside its band; 1 left out, 1 not done\.$/)
+    const last = copy.values.findLast(({ latest, pass }) => latest && pass !== 'found')
+    if (!last) throw new TypeError('no final value')
+    last.accepted = false
+    expect(resultSentence(copy)).toContain(`final readings, 1 outside: ${last.title}; 1 left out`)
+  })
+
+  const simple = { decision: 'simple acceptance' } as const
+  const guarded = { decision: 'guarded acceptance' } as const
+  const four = { decision: 'four answers' } as const
+  test.each([
+    [simple, 'inside', 'in and clear', true, 'inside'],
+    [simple, 'inside', 'in but touching', true, 'inside, doubt touches the edge'],
+    [simple, 'low', 'out but touching', false, 'OUTSIDE, too low'],
+    [simple, 'high', 'out and clear', false, 'OUTSIDE, too high'],
+    [guarded, 'inside', 'in but touching', false, 'inside, doubt touches the edge: NO PASS'],
+    [guarded, 'high', 'out but touching', false, 'OUTSIDE, too high'],
+    [four, 'inside', 'in and clear', true, 'in and clear'],
+    [four, 'inside', 'in but touching', true, 'in but touching'],
+    [four, 'low', 'out but touching', false, 'OUT BUT TOUCHING, too low'],
+    [four, 'high', 'out and clear', false, 'OUT AND CLEAR, too high'],
+    [simple, 'unread', null, false, 'unread'],
+    [simple, 'inside', null, true, 'peak'],
+  ] as const)('by %j a value %s, %s reads: %s, %s', (by, verdict, answer, accepted, words) => {
+    const value = firstOf(payload, 'RF power')
+    const evidence = { ...value.evidence, ...by }
+    expect(verdictWords({ ...value, evidence, verdict, answer, accepted, limit: null })).toBe(words)
+  })
 })
 
 test('openssl alone verifies it, by the recipe of the README', () => {
