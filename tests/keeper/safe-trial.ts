@@ -42,6 +42,7 @@ const FLAPS = 3
 const FLAP_MS = 200
 const MOST_VOIDS = 2
 const LATEST_MS = 60_000
+const LOWERED_MS = 10_000
 
 /** No byte gets to the supply. */
 export function closesTheWay(spoilt: Spoilt): boolean {
@@ -63,6 +64,7 @@ export async function makeTrial(trial: Trial): Promise<Outcome> {
       if (truth.output === 'on' && truth.volts > 15 && high.processes().length === 2) {
         const fromMs = await strikeAll(high, trial, rng)
         const times = await watched(high, trial, fromMs)
+        if (trial.spoilt.kind === 'well') await lowered(high)
         await high.end()
         const { setVolts, output } = high.bench.supplyTruth()
         return { ...times, leftVolts: setVolts, leftOutput: output, voids }
@@ -132,6 +134,12 @@ async function watched(
   const saidAfter = await untilSaid(high, fromMs)
   high.link.spoil(WELL)
   return { offAfter: null, saidAfter, mendedAfter: await high.untilOff(LATEST_MS) }
+}
+
+/** Whoever is left is given time to bring the setting down: the end of the trial ends the service too, which may be the last one there. */
+async function lowered(high: HighBench): Promise<void> {
+  const endMs = performance.now() + LOWERED_MS
+  while (high.bench.supplyTruth().setVolts > LIMITS.normalVolts && performance.now() < endMs) await sleepMs(10)
 }
 
 /** Said by the service, or where that is dead noted on the disk. */

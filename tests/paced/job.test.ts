@@ -2,6 +2,9 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
+import type { SimulatedBench } from '../../mocks/simulated-bench.ts'
+import { runFast } from '../../src/commands/job-fast.ts'
+import { exitOf } from '../../src/commands/job-outcome.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
 import { runCommand } from '../kit/run-command.ts'
 
@@ -79,19 +82,34 @@ test('the whole transmit sheet by the hand on the fake clock: every row in band,
   expect(code).toBe(0)
 })
 
-/** Of this seed the first peak is left where channel 1 is weak: row A14 says to peak again. */
-const WEAK_END = '1'
+/** A coil that is knocked after it was peaked: 0.6 of a turn leaves channel 1 at 2.6 W (the simulated set as it arrives). */
+const KNOCK = { adjuster: 'OK', turns: -0.6 } as const
 
 test('with a rule card that allows AM, carrier and depth are set too; a weak band end has the peak looked for again, and what it moved is read again', async () => {
-  const alone = join(folder, 'weak end') // what earlier jobs learned would lead this one another way
-  const words = [...whole.slice(0, -1), alone, '--fast', '--rules', 'training-fm-am.yaml', '--seed', WEAK_END]
-  const { code, out } = await runCommand(words)
-  const outcome: Outcome = JSON.parse(out)
+  let world: SimulatedBench | null = null
+  let knocked = false
+  const { outcome } = await runFast({
+    procedure: 'procedures/brackwater-27m-transmit.yaml',
+    benchFile: 'mocks/benches/separate.yaml',
+    seed: null,
+    warm: true,
+    bands: [],
+    rules: 'procedures/rules/training-fm-am.yaml',
+    recordIn: join(folder, 'weak end'), // what earlier jobs learned would lead this one another way
+    onWorld: (one) => {
+      world = one
+    },
+    onFrame: ({ step }) => {
+      if (knocked || step?.row !== 'A14') return
+      knocked = true
+      world?.set.turn(KNOCK.adjuster, KNOCK.turns)
+    },
+  })
   expect(rowsInBand(outcome).toSorted()).toEqual([...ROWS, ...AM.map((row) => `${row} work`)].sort())
   const first = outcome.captured.filter(({ pass, latest }) => pass === 'work' && !latest)
   expect(first).toContainEqual(expect.objectContaining({ row: 'A14', verdict: 'low' }))
   expect([...new Set(first.map(({ row }) => row))]).toEqual(expect.arrayContaining(['A9 to A11', 'A12', 'A13', 'A14']))
-  expect(code).toBe(0)
+  expect(exitOf(outcome)).toBe(0)
 })
 
 test('the same seed is the same job to the last digit, however fast the disk is', async () => {

@@ -409,3 +409,30 @@ describe('a reply of fixed columns', () => {
     expect(refusals(text)).toEqual(expected)
   })
 })
+
+describe('settings stand when', () => {
+  const withRow = (row: string) => RIGHT.replace('readings:', `settings stand when: ${row}\nreadings:`)
+
+  test('names what shows it; a number is what an instrument may write in another form', () => {
+    const { stand } = readYamlText(
+      withRow('{ power-on bit: clear, mark: there, answers: { "UNIT:POW?": [W, WATT], "GATE?": 1 } }'),
+      'd.yaml',
+      DriverFile,
+    )
+    expect(stand).toEqual({
+      powerOnBit: true,
+      mark: true,
+      answers: [
+        { ask: 'UNIT:POW?', replies: ['W', 'WATT'] },
+        { ask: 'GATE?', replies: ['1'] },
+      ],
+      inReading: false,
+    })
+    expect(readYamlText(RIGHT, 'd.yaml', DriverFile).stand).toBeNull()
+  })
+
+  test('each reading that says so stands alone', () => {
+    expect(refusals(withRow('{ each reading: says so, mark: there }')).join('\n')).toContain('stands alone')
+    expect(refusals(withRow('{ each reading: says so }'))).toEqual([])
+  })
+})
