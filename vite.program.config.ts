@@ -1,6 +1,6 @@
 import { pathToFileURL } from 'node:url'
 import { defineConfig } from 'vite'
-import { builtFrom } from './src/commands/built-from.ts'
+import { builtFrom } from './src/recording/built-from.ts'
 
 /**
  * Builds the program ahead of time, so that it starts in half the time: one file per process, taken by src/launch.cjs while it is

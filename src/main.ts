@@ -9,11 +9,11 @@ const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
   check: async () => (await import('./commands/check.ts')).check,
   rollcall: async () => (await import('./commands/rollcall.ts')).rollcall,
   look: async () => (await import('./commands/look.ts')).look,
-  job: async () => (await import('./commands/job.ts')).job,
+  job: async () => (await import('./commands/job/job.ts')).job,
   simulate: async () => (await import('./commands/simulate.ts')).simulate,
   report: async () => (await import('./commands/report.ts')).report,
   verify: async () => (await import('./commands/verify.ts')).verify,
-  replay: async () => (await import('./commands/replay.ts')).replay,
+  replay: async () => (await import('./commands/course/replay.ts')).replay,
   channels: async () => (await import('./commands/channels.ts')).channels,
 }
 

@@ -1,6 +1,6 @@
-import { make } from './dom.ts'
-import { startPage } from './page.ts'
-import { TOKEN_MISSING } from './words.ts'
+import { make } from './draw/dom.ts'
+import { startPage } from './page/page.ts'
+import { TOKEN_MISSING } from './words/words.ts'
 
 const token = document.querySelector('meta[name="trimwright-token"]')?.getAttribute('content') ?? ''
 if (/^[\w.~-]+$/.test(token)) startPage(document.body, token)

@@ -1,7 +1,7 @@
-import type { LiveFrame } from '../../src/schema/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
-import type { SimulatedSet } from '../simulated-set.ts'
+import type { SimulatedSet } from '../plant/simulated-set.ts'
 import { draw, type Skill } from './skill.ts'
 
 /** Things to do one after the other, each at its time; given up when something else is shown. */

@@ -1,11 +1,11 @@
 import { WebSocket } from 'ws'
-import type { LiveFrame, ToPage } from '../../src/schema/live-frame.ts'
+import type { LiveFrame, ToPage } from '../../src/schema/messages/live-frame.ts'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import type { Log } from '../../src/system/log.ts'
 import type { Rng } from '../../src/system/rng.ts'
-import { createHand } from '../hand.ts'
 import type { Displays } from '../instruments/displays.ts'
-import type { SimulatedSet } from '../simulated-set.ts'
+import type { SimulatedSet } from '../plant/simulated-set.ts'
+import { createHand } from './hand.ts'
 
 export interface HandClientSetting {
   readonly set: SimulatedSet

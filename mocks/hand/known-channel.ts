@@ -1,4 +1,4 @@
-import type { SimulatedSet } from '../simulated-set.ts'
+import type { SimulatedSet } from '../plant/simulated-set.ts'
 
 /** A set whose channel knob the hand remembers; null after a change of band, and before the first turn of the knob. */
 export function knowingChannel(set: SimulatedSet): { readonly set: SimulatedSet; known(): number | null } {

@@ -1,6 +1,6 @@
-import type { FromPage, LiveFrame, SettingView } from '../../src/schema/live-frame.ts'
+import type { FromPage, LiveFrame, SettingView } from '../../src/schema/messages/live-frame.ts'
 import { isBandId } from '../plant/channels.ts'
-import { hasSetting, type SimulatedSet } from '../simulated-set.ts'
+import { hasSetting, type SimulatedSet } from '../plant/simulated-set.ts'
 
 type Note = Omit<Extract<FromPage, { kind: 'note setting' }>, 'id'>
 

@@ -1,5 +1,5 @@
-import type { LiveFrame, StepView } from '../../src/schema/live-frame.ts'
-import type { Glance } from '../simulated-set.ts'
+import type { LiveFrame, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { Glance } from '../plant/simulated-set.ts'
 import { saysOwnMicrophone } from './errands.ts'
 
 /** Whether knobs and leads stand as the step wants them: what a person looks at when a value is asked about. */

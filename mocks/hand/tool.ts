@@ -1,6 +1,6 @@
 import type { Rng } from '../../src/system/rng.ts'
 import { type Adjuster, TRAVEL } from '../plant/adjusters.ts'
-import type { SimulatedSet } from '../simulated-set.ts'
+import type { SimulatedSet } from '../plant/simulated-set.ts'
 import { draw, type Skill } from './skill.ts'
 
 /** The trimming tool: it turns at a hand's speed, has play on reversal, and takes time to change adjusters. */

@@ -1,7 +1,7 @@
-import { booleanPair, type Command, numberPair } from '../command-table.ts'
-import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
-import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
+import { booleanPair, type Command, numberPair } from '../unit/command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
+import type { InstrumentSurroundings } from '../unit/line-session.ts'
 
 /**
  * Audio oscillator at the microphone socket, `TRIMWRIGHT SIMULATED,AUDIO OSCILLATOR,...`.

@@ -1,9 +1,9 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal } from '../../src/system/rng.ts'
-import { type Command, type Measurement, measurement, numberPair, query } from '../command-table.ts'
-import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
-import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
+import { type Command, type Measurement, measurement, numberPair, query } from '../unit/command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
+import type { InstrumentSurroundings } from '../unit/line-session.ts'
 
 /**
  * Frequency counter on the sample of the load, `TRIMWRIGHT SIMULATED,COUNTER,...`.

@@ -1,9 +1,9 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal } from '../../src/system/rng.ts'
-import { booleanPair, type Measurement, measurement, numberPair } from '../command-table.ts'
-import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
-import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Observation, Plant } from '../plant/plant.ts'
+import { booleanPair, type Measurement, measurement, numberPair } from '../unit/command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
+import type { InstrumentSurroundings } from '../unit/line-session.ts'
 
 /**
  * DC multimeter, `TRIMWRIGHT SIMULATED,MULTIMETER,...`, reading between the prod and the common lead wherever they are.

@@ -1,7 +1,7 @@
 import { sleep } from '../../src/system/clock.ts'
-import type { SimulatedInstrument } from '../instrument.ts'
-import { type InstrumentSurroundings, serveLines } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
+import type { SimulatedInstrument } from '../unit/instrument.ts'
+import { type InstrumentSurroundings, serveLines } from '../unit/line-session.ts'
 import { createPowerHead } from './power-meter.ts'
 
 /**

@@ -1,9 +1,9 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal, type Rng } from '../../src/system/rng.ts'
-import { type Command, choicePair, type Measurement, measurement } from '../command-table.ts'
-import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
-import type { InstrumentSurroundings } from '../line-session.ts'
 import type { Plant } from '../plant/plant.ts'
+import { type Command, choicePair, type Measurement, measurement } from '../unit/command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
+import type { InstrumentSurroundings } from '../unit/line-session.ts'
 
 /** What lies between the set's aerial socket and the power head, dB. */
 export const PATH_LOSS_DB = 30

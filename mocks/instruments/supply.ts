@@ -1,4 +1,6 @@
 import { sleep } from '../../src/system/clock.ts'
+import type { Plant } from '../plant/plant.ts'
+import { powerOnState, SUPPLY_RANGE, type SupplyOutput } from '../plant/supply-output.ts'
 import {
   booleanPair,
   type Command,
@@ -8,11 +10,9 @@ import {
   numberPair,
   query,
   type Refusal,
-} from '../command-table.ts'
-import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
-import type { InstrumentSurroundings } from '../line-session.ts'
-import type { Plant } from '../plant/plant.ts'
-import { powerOnState, SUPPLY_RANGE, type SupplyOutput } from '../plant/supply-output.ts'
+} from '../unit/command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
+import type { InstrumentSurroundings } from '../unit/line-session.ts'
 
 /**
  * Programmable supply, `TRIMWRIGHT SIMULATED,SUPPLY,...`, 0 to 20 V, 0 to 5 A.

@@ -1,3 +1,4 @@
+import type { Plant } from '../plant/plant.ts'
 import {
   booleanPair,
   type Command,
@@ -6,10 +7,9 @@ import {
   measurement,
   numberPair,
   type Refusal,
-} from '../command-table.ts'
-import { createInstrument, type SimulatedInstrument } from '../instrument.ts'
-import type { InstrumentSurroundings } from '../line-session.ts'
-import type { Plant } from '../plant/plant.ts'
+} from '../unit/command-table.ts'
+import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
+import type { InstrumentSurroundings } from '../unit/line-session.ts'
 import { resetTone, toneCommands } from './audio-oscillator.ts'
 import { createCounting } from './counter.ts'
 import { createModulationSensing } from './modulation-meter.ts'

@@ -1,5 +1,5 @@
-import type { SimulatedInstrument } from '../instrument.ts'
-import type { Session } from '../line-session.ts'
+import type { SimulatedInstrument } from '../unit/instrument.ts'
+import type { Session } from '../unit/line-session.ts'
 import type { LineServer } from './line-server.ts'
 
 /** One way for bytes inside the process; the same shape as the transport's byte port. */

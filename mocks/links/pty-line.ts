@@ -4,7 +4,7 @@ import { access, type FileHandle, mkdtemp, open, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { delimiter, join } from 'node:path'
 import { BenchError } from '../../src/fault/bench-error.ts'
-import type { SimulatedInstrument } from '../instrument.ts'
+import type { SimulatedInstrument } from '../unit/instrument.ts'
 import type { LineServer } from './line-server.ts'
 
 /** Whether socat is on the path, so that a pseudo-terminal pair can be had. */

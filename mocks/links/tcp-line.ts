@@ -1,6 +1,6 @@
 import { createServer, type Server, type Socket } from 'node:net'
 import { BenchError } from '../../src/fault/bench-error.ts'
-import type { SimulatedInstrument } from '../instrument.ts'
+import type { SimulatedInstrument } from '../unit/instrument.ts'
 import type { LineServer } from './line-server.ts'
 
 /** Serves an instrument on a free TCP port of 127.0.0.1. One client at a time: a new one replaces the old. Throws SIMULATION_FAILED. */

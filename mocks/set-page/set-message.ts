@@ -1,9 +1,9 @@
-import type { BenchFaults, FaultWhen } from '../faults.ts'
-import { isInstrumentFault } from '../faults.ts'
 import { isAdjuster } from '../plant/adjusters.ts'
 import { isBandId } from '../plant/channels.ts'
 import { isRadioFault } from '../plant/radio-faults.ts'
-import { hasSetting, type SimulatedSet } from '../simulated-set.ts'
+import { hasSetting, type SimulatedSet } from '../plant/simulated-set.ts'
+import type { BenchFaults, FaultWhen } from '../unit/faults.ts'
+import { isInstrumentFault } from '../unit/faults.ts'
 
 /**
  * What the set's page, or a test, may say over the set's socket, one JSON object a message, no other fields:

@@ -5,9 +5,9 @@ import fastify from 'fastify'
 import { type WebSocket, WebSocketServer } from 'ws'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import type { Log } from '../../src/system/log.ts'
-import type { BenchFaults } from '../faults.ts'
 import type { Displays } from '../instruments/displays.ts'
-import type { SetView, SimulatedSet } from '../simulated-set.ts'
+import type { SetView, SimulatedSet } from '../plant/simulated-set.ts'
+import type { BenchFaults } from '../unit/faults.ts'
 import { obeySetMessage } from './set-message.ts'
 
 export interface SetPageSetting {

@@ -1,8 +1,8 @@
-import type { Job } from '../core/job-types.ts'
-import { emptyFrame } from '../core/watch.ts'
+import { emptyFrame } from '../core/guidance/watch.ts'
+import type { Job } from '../core/job/state/job-types.ts'
 import { wordsOf } from '../fault/bench-error.ts'
-import type { SupplyState } from '../schema/keeper-message.ts'
-import type { LiveFrame, SupplyView } from '../schema/live-frame.ts'
+import type { SupplyState } from '../schema/messages/keeper-message.ts'
+import type { LiveFrame, SupplyView } from '../schema/messages/live-frame.ts'
 
 export interface FrameFacts {
   readonly bench: LiveFrame['bench']

@@ -1,4 +1,4 @@
-import type { FromPage, LiveFrame, ToPage } from '../schema/live-frame.ts'
+import type { FromPage, LiveFrame, ToPage } from '../schema/messages/live-frame.ts'
 
 /** What the server shows and whom it asks: the running watch or job. The server decides nothing. */
 export interface LiveSource {

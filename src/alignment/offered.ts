@@ -1,5 +1,5 @@
-import type { Procedure } from '../schema/procedure-file.ts'
-import type { RuleCard } from '../schema/rule-card.ts'
+import type { Procedure } from '../schema/files/procedure-file.ts'
+import type { RuleCard } from '../schema/files/rule-card.ts'
 
 /** A procedure that can be started, under the name of its file. */
 export interface Offered {

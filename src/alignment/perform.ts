@@ -1,8 +1,8 @@
 import type { Bench, Wish } from '../bench/bench.ts'
-import type { Kept } from '../core/capture.ts'
-import type { Effect, JobEvent, JobPlan } from '../core/job-types.ts'
+import type { Effect, JobEvent, JobPlan } from '../core/job/state/job-types.ts'
+import type { Kept } from '../core/reading/capture.ts'
 import { plainWords, wordsOf } from '../fault/bench-error.ts'
-import type { Procedure } from '../schema/procedure-file.ts'
+import type { Procedure } from '../schema/files/procedure-file.ts'
 import type { Deps } from '../system/deps.ts'
 
 /** Does what the job's state machine wants and feeds back what came of it. Nothing else turns a knob. */

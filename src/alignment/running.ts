@@ -1,5 +1,5 @@
-import type { JobEntry } from '../core/job-entries.ts'
-import type { Job } from '../core/job-types.ts'
+import type { JobEntry } from '../core/job/job-entries.ts'
+import type { Job } from '../core/job/state/job-types.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Log } from '../system/log.ts'
 import type { Broken } from './broken-job.ts'

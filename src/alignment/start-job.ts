@@ -1,8 +1,8 @@
-import { cannotBegin } from '../core/raising.ts'
-import type { ChannelPlan } from '../schema/channel-plan.ts'
-import type { FromPage } from '../schema/live-frame.ts'
-import type { RuleCard } from '../schema/rule-card.ts'
-import type { SupplyTrip } from '../schema/supply-trip.ts'
+import { cannotBegin } from '../core/plan/raising.ts'
+import type { ChannelPlan } from '../schema/files/channel-plan.ts'
+import type { RuleCard } from '../schema/files/rule-card.ts'
+import type { SupplyTrip } from '../schema/files/supply-trip.ts'
+import type { FromPage } from '../schema/messages/live-frame.ts'
 import type { Offered, OfferedCard } from './offered.ts'
 
 type StartJob = Extract<FromPage, { kind: 'start job' }>

@@ -1,4 +1,4 @@
-import { type TimeSeen, timeJumps, timeJumpWords } from '../core/time-jump.ts'
+import { type TimeSeen, timeJumps, timeJumpWords } from '../core/time/time-jump.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 

@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts'
-import type { Job } from '../core/job-types.ts'
-import { decadeOff, readTyped } from '../core/typed.ts'
-import type { FromPage } from '../schema/live-frame.ts'
+import type { Job } from '../core/job/state/job-types.ts'
+import { decadeOff, readTyped } from '../core/reading/typed.ts'
+import type { FromPage } from '../schema/messages/live-frame.ts'
 
 /** What a person read: refused in words where it is no number, or looks a decade off and nobody said that it is sure. */
 export function typedIn(

@@ -1,10 +1,10 @@
 import type { Bench } from '../bench/bench.ts'
-import { goalOf } from '../core/goal.ts'
-import { startWatch, type Watch } from '../core/watch.ts'
+import { goalOf } from '../core/goal/goal.ts'
+import { startWatch, type Watch } from '../core/guidance/watch.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { readTarget } from '../quantity/parse-target.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
-import type { FromPage } from '../schema/live-frame.ts'
+import type { FromPage } from '../schema/messages/live-frame.ts'
 
 /** The watch that is asked for; or in words why it cannot be. */
 export function watchFor(

@@ -1,10 +1,10 @@
 import type { Bench } from '../bench/bench.ts'
-import { quantitiesOf } from '../core/goal.ts'
-import { tripCautions } from '../core/raising.ts'
-import { exampleTarget } from '../core/watch.ts'
+import { quantitiesOf } from '../core/goal/goal.ts'
+import { exampleTarget } from '../core/guidance/watch.ts'
+import { tripCautions } from '../core/plan/raising.ts'
 import type { Quantity } from '../quantity/quantity.ts'
-import type { PlaceOnBench, ToPage } from '../schema/live-frame.ts'
-import type { Procedure } from '../schema/procedure-file.ts'
+import type { Procedure } from '../schema/files/procedure-file.ts'
+import type { PlaceOnBench, ToPage } from '../schema/messages/live-frame.ts'
 import type { Offered, OfferedCard } from './offered.ts'
 
 /** What a page is told first: what this bench measures, which procedures and rule cards can be chosen. `today`: a day like 2026-11-02. */

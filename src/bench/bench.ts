@@ -1,9 +1,9 @@
 import type { BenchError } from '../fault/bench-error.ts'
-import type { Supply, Wish } from '../keeper/supply.ts'
+import type { Supply, Wish } from '../keeper/service/supply.ts'
 import type { Quantity } from '../quantity/quantity.ts'
-import type { SupplyState } from '../schema/keeper-message.ts'
-import type { MeterFacts, Reading } from '../schema/reading.ts'
-import type { SupplyTrip } from '../schema/supply-trip.ts'
+import type { SupplyTrip } from '../schema/files/supply-trip.ts'
+import type { MeterFacts, Reading } from '../schema/kept/reading.ts'
+import type { SupplyState } from '../schema/messages/keeper-message.ts'
 
 export type { Wish }
 

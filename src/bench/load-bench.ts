@@ -1,9 +1,9 @@
 import { BenchError } from '../fault/bench-error.ts'
 import { loadDriver } from '../instrument/load-driver.ts'
-import { BenchFile } from '../schema/bench-file.ts'
-import type { DriverFile } from '../schema/driver-file.ts'
-import type { FieldFault } from '../schema/field-fault.ts'
-import { readYamlFile } from '../schema/yaml-door.ts'
+import type { FieldFault } from '../schema/door/field-fault.ts'
+import { readYamlFile } from '../schema/door/yaml-door.ts'
+import { BenchFile } from '../schema/files/bench-file.ts'
+import type { DriverFile } from '../schema/files/driver-file.ts'
 import { benchFaults } from './who-measures.ts'
 
 /** A bench file with the drivers that it names. */

@@ -1,8 +1,8 @@
 import { readValue } from '../quantity/parse-value.ts'
 import { type Quantity, unitOf } from '../quantity/quantity.ts'
-import type { BenchEntry, BenchFile } from '../schema/bench-file.ts'
-import type { DriverFile } from '../schema/driver-file.ts'
-import type { FieldFault } from '../schema/field-fault.ts'
+import type { FieldFault } from '../schema/door/field-fault.ts'
+import type { BenchEntry, BenchFile } from '../schema/files/bench-file.ts'
+import type { DriverFile } from '../schema/files/driver-file.ts'
 
 /** What the bench reads with an instrument: its driver's rows, narrowed by `measures`; a typed-in meter one; of the supply the current only. */
 export function measuredBy(entry: BenchEntry, driver: DriverFile): readonly Quantity[] {

@@ -1,6 +1,6 @@
 import type { Quantity } from '../quantity/quantity.ts'
-import type { DriverFile } from '../schema/driver-file.ts'
-import type { ReadingRow } from '../schema/driver-rows.ts'
+import type { DriverFile } from '../schema/files/driver-file.ts'
+import type { ReadingRow } from '../schema/files/driver-rows.ts'
 
 /** A quantity, the function of its instrument that reads it, and when it may be asked for next, ms on the bench clock. */
 export interface Due {

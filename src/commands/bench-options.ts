@@ -1,8 +1,8 @@
 import { join } from 'node:path'
 import { BenchError } from '../fault/bench-error.ts'
+import { HOME } from '../recording/home.ts'
 import type { Pace } from '../system/clock.ts'
 import { textOf, type Values } from './command.ts'
-import { HOME } from './home.ts'
 
 /** The bench that is opened where none is named. */
 export const SIMULATED_BENCH = join(HOME, 'mocks', 'benches', 'separate.yaml')

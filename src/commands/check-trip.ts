@@ -1,9 +1,9 @@
 import type { LoadedBench } from '../bench/load-bench.ts'
-import { crowbarServes, crowbarWanted, triedLongAgo } from '../core/raising.ts'
-import type { DriverFile } from '../schema/driver-file.ts'
-import type { FieldFault } from '../schema/field-fault.ts'
-import type { Procedure } from '../schema/procedure-file.ts'
-import { supplyTripOf } from '../schema/supply-trip.ts'
+import { crowbarServes, crowbarWanted, triedLongAgo } from '../core/plan/raising.ts'
+import type { FieldFault } from '../schema/door/field-fault.ts'
+import type { DriverFile } from '../schema/files/driver-file.ts'
+import type { Procedure } from '../schema/files/procedure-file.ts'
+import { supplyTripOf } from '../schema/files/supply-trip.ts'
 
 /** A sheet that a bench may be used for, and its file as it was named. */
 export interface SheetAtHand {

@@ -4,9 +4,9 @@ import type { Offered, OfferedCard, WrongFile } from '../alignment/offered.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import type { CourseFacts } from '../course/course.ts'
 import { sha256 } from '../record/chain.ts'
-import type { TextFile } from '../schema/course-line.ts'
+import { HOME } from '../recording/home.ts'
+import type { TextFile } from '../schema/course/course-line.ts'
 import { DRIVERS } from './bench-options.ts'
-import { HOME } from './home.ts'
 
 const PLANS = join(HOME, 'procedures', 'plans')
 /** What a bench waits for its instruments where nothing else is said, ms. */

@@ -1,13 +1,13 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, join } from 'node:path'
 import type { Offered, OfferedCard, WrongFile } from '../alignment/offered.ts'
-import { procedureFaults } from '../core/procedure-faults.ts'
+import { procedureFaults } from '../core/plan/procedure-faults.ts'
 import { BenchError } from '../fault/bench-error.ts'
-import { ChannelPlan } from '../schema/channel-plan.ts'
-import { Procedure } from '../schema/procedure-file.ts'
-import { RuleCard } from '../schema/rule-card.ts'
-import { readYamlFile, refusalsOf } from '../schema/yaml-door.ts'
-import { HOME } from './home.ts'
+import { HOME } from '../recording/home.ts'
+import { readYamlFile, refusalsOf } from '../schema/door/yaml-door.ts'
+import { ChannelPlan } from '../schema/files/channel-plan.ts'
+import { Procedure } from '../schema/files/procedure-file.ts'
+import { RuleCard } from '../schema/files/rule-card.ts'
 
 /** Told of each file that is wrong: it is left out, and the good ones are offered. */
 type TellWrong = (wrong: WrongFile) => void

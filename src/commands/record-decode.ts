@@ -1,8 +1,8 @@
-import { readTyped } from '../core/typed.ts'
+import { readTyped } from '../core/reading/typed.ts'
 import { decodeReply } from '../instrument/decode-reply.ts'
 import type { Decode } from '../record/verify-record.ts'
-import { RecordedDriver } from '../schema/driver-file.ts'
-import { readYamlText } from '../schema/yaml-door.ts'
+import { readYamlText } from '../schema/door/yaml-door.ts'
+import { RecordedDriver } from '../schema/files/driver-file.ts'
 
 /** Reads raw replies by the driver texts that a record carries; each driver is parsed once, and one that cannot be read decodes nothing. */
 export function recordDecoder(): Decode {

@@ -4,7 +4,7 @@ import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { sha256 } from '../record/chain.ts'
 import { reportPage } from '../record/report.ts'
 import { verifyRecord } from '../record/verify-record.ts'
-import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/yaml-door.ts'
+import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/door/yaml-door.ts'
 import { type Command, textOf } from './command.ts'
 import { recordDecoder } from './record-decode.ts'
 

@@ -3,9 +3,9 @@ import { join } from 'node:path'
 import { createInterface } from 'node:readline'
 import { BenchError } from '../fault/bench-error.ts'
 import type { Quantity } from '../quantity/quantity.ts'
-import type { BenchFile } from '../schema/bench-file.ts'
+import { HOME } from '../recording/home.ts'
+import type { BenchFile } from '../schema/files/bench-file.ts'
 import type { Pace } from '../system/clock.ts'
-import { HOME } from './home.ts'
 
 /** The simulated bench as a process of its own, reached by the addresses it prints. */
 export interface SimulatedProcess {

@@ -5,7 +5,7 @@ import { readPublicKey } from '../record/key.ts'
 import { readJournal } from '../record/read-journal.ts'
 import { recordOf } from '../record/record-of.ts'
 import { type Verified, verifyRecord } from '../record/verify-record.ts'
-import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/yaml-door.ts'
+import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/door/yaml-door.ts'
 import { type Command, type ExitCode, textOf } from './command.ts'
 import { recordDecoder } from './record-decode.ts'
 

@@ -1,4 +1,4 @@
-import type { CameLine, DidLine } from '../schema/course-line.ts'
+import type { CameLine, DidLine } from '../schema/course/course-line.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Rng } from '../system/rng.ts'
 import { TAKEN } from '../transport/byte-port.ts'

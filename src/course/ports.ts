@@ -1,4 +1,4 @@
-import { readText } from '../schema/course-value.ts'
+import { readText } from '../schema/course/course-value.ts'
 import type { Clock } from '../system/clock.ts'
 import type { BytePort } from '../transport/byte-port.ts'
 import type { Through } from '../transport/port-needs.ts'

@@ -1,8 +1,15 @@
 import { readFileSync } from 'node:fs'
 import { constants, gunzipSync } from 'node:zlib'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
-import { type CameLine, CourseHead, CourseLine, type DidLine, isCame, type TextFile } from '../schema/course-line.ts'
-import { parseAtDoor } from '../schema/door.ts'
+import {
+  type CameLine,
+  CourseHead,
+  CourseLine,
+  type DidLine,
+  isCame,
+  type TextFile,
+} from '../schema/course/course-line.ts'
+import { parseAtDoor } from '../schema/door/door.ts'
 import { sha256 } from './parts.ts'
 
 /** Something that came, and what was done about it; at the opening nothing came. */

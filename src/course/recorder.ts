@@ -1,10 +1,17 @@
 import type { JobWriter, Recorder } from '../alignment/recorder.ts'
-import { effectsFrom, knownEffects } from '../core/effect.ts'
-import type { JobEntry } from '../core/job-entries.ts'
-import type { Remembered } from '../core/restore-job.ts'
-import { readEffects, readJobs, readReopened, readSigned, readStarted, readText } from '../schema/course-value.ts'
-import { Procedure } from '../schema/procedure-file.ts'
-import { readYamlText } from '../schema/yaml-door.ts'
+import { effectsFrom, knownEffects } from '../core/homing/effect.ts'
+import type { JobEntry } from '../core/job/job-entries.ts'
+import type { Remembered } from '../core/job/restore-job.ts'
+import {
+  readEffects,
+  readJobs,
+  readReopened,
+  readSigned,
+  readStarted,
+  readText,
+} from '../schema/course/course-value.ts'
+import { readYamlText } from '../schema/door/yaml-door.ts'
+import { Procedure } from '../schema/files/procedure-file.ts'
 import { type Form, NOTHING, plain, type Side } from './side.ts'
 
 type Reopened = Awaited<ReturnType<Recorder['reopen']>>

@@ -1,6 +1,6 @@
 import type { Session } from '../alignment/session.ts'
 import { plainWords } from '../fault/bench-error.ts'
-import type { LiveFrame } from '../schema/live-frame.ts'
+import type { LiveFrame } from '../schema/messages/live-frame.ts'
 import type { LiveSide } from './live-side.ts'
 
 /** The session, with what pages ask coming in through the door. */

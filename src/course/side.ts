@@ -1,6 +1,6 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { FAULTS, type FaultCode } from '../fault/faults.ts'
-import type { DidLine, Failure } from '../schema/course-line.ts'
+import type { DidLine, Failure } from '../schema/course/course-line.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Rng } from '../system/rng.ts'
 

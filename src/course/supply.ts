@@ -1,6 +1,6 @@
-import type { Supply, SupplyLimits, Wish } from '../keeper/supply.ts'
-import { readActed, readFailure, readState, readSupplyIs, readYes } from '../schema/course-value.ts'
-import type { SupplyState } from '../schema/keeper-message.ts'
+import type { Supply, SupplyLimits, Wish } from '../keeper/service/supply.ts'
+import { readActed, readFailure, readState, readSupplyIs, readYes } from '../schema/course/course-value.ts'
+import type { SupplyState } from '../schema/messages/keeper-message.ts'
 import { errorFrom, type Form, failureOf, plain, type Side } from './side.ts'
 
 const STATE = plain(readState)

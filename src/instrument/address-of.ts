@@ -1,5 +1,5 @@
 import { BenchError } from '../fault/bench-error.ts'
-import type { BenchEntry } from '../schema/bench-file.ts'
+import type { BenchEntry } from '../schema/files/bench-file.ts'
 
 /**
  * Where an entry of the bench file is reached; `simulated` means the address in `addresses` under the entry's name.

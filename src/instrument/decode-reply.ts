@@ -1,6 +1,6 @@
-import type { ReadingRow } from '../schema/driver-rows.ts'
-import type { ReadingState } from '../schema/reading.ts'
-import { toKept } from '../schema/row-unit.ts'
+import type { ReadingRow } from '../schema/files/driver-rows.ts'
+import { toKept } from '../schema/files/row-unit.ts'
+import type { ReadingState } from '../schema/kept/reading.ts'
 import { readNumber } from '../scpi/number.ts'
 import { DECODERS, type Spoken } from './decoders.ts'
 

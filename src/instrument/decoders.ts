@@ -1,4 +1,4 @@
-import type { ReadingState } from '../schema/reading.ts'
+import type { ReadingState } from '../schema/kept/reading.ts'
 import { readNumber } from '../scpi/number.ts'
 
 /** What a reply says: the number in the instrument's own unit, or a named state. */

@@ -1,4 +1,4 @@
-import type { DriverFile, DriverLink } from '../schema/driver-file.ts'
+import type { DriverFile, DriverLink } from '../schema/files/driver-file.ts'
 import type { LinkManners } from '../transport/link.ts'
 
 /** How the driver wants its link at this address: a serial line takes longer pauses than a network socket. */

@@ -1,7 +1,7 @@
 import { dirname, join } from 'node:path'
 import { BenchError } from '../fault/bench-error.ts'
-import { DriverFile } from '../schema/driver-file.ts'
-import { readTextFile, readYamlBlock, readYamlFile } from '../schema/yaml-door.ts'
+import { readTextFile, readYamlBlock, readYamlFile } from '../schema/door/yaml-door.ts'
+import { DriverFile } from '../schema/files/driver-file.ts'
 import { sampleFaults } from './check-samples.ts'
 
 /** Reads `folder`/`id`.yaml. Throws SCHEMA_FILE_MISSING, or SCHEMA_REJECTED with every mistake: also a sample that does not decode to its value. */

@@ -1,6 +1,6 @@
 import { BenchError } from '../fault/bench-error.ts'
 import type { Quantity } from '../quantity/quantity.ts'
-import type { ReadingRow } from '../schema/driver-rows.ts'
+import type { ReadingRow } from '../schema/files/driver-rows.ts'
 import type { Reply, Wait } from '../transport/link.ts'
 import { openBox } from './box.ts'
 import { type Decoded, decodeReply } from './decode-reply.ts'

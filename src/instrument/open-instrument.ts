@@ -1,6 +1,6 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
-import type { BenchEntry } from '../schema/bench-file.ts'
-import type { DriverFile, DriverLink } from '../schema/driver-file.ts'
+import type { BenchEntry } from '../schema/files/bench-file.ts'
+import type { DriverFile, DriverLink } from '../schema/files/driver-file.ts'
 import { drainErrors, type QueuedError, readError } from '../scpi/error-queue.ts'
 import { isSimulated, readIdentity } from '../scpi/identity.ts'
 import type { Clock } from '../system/clock.ts'

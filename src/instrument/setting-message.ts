@@ -1,5 +1,5 @@
-import type { StateRow, SwitchRow, ValueRow } from '../schema/driver-rows.ts'
-import { toKept, toSpoken } from '../schema/row-unit.ts'
+import type { StateRow, SwitchRow, ValueRow } from '../schema/files/driver-rows.ts'
+import { toKept, toSpoken } from '../schema/files/row-unit.ts'
 import { formatNumber } from '../scpi/header.ts'
 import { readNumber } from '../scpi/number.ts'
 

@@ -1,5 +1,5 @@
 import { BenchError } from '../fault/bench-error.ts'
-import type { SettingName, SettingRow, SwitchRow, ValueRow } from '../schema/driver-rows.ts'
+import type { SettingName, SettingRow, SwitchRow, ValueRow } from '../schema/files/driver-rows.ts'
 import type { Wait } from '../transport/link.ts'
 import type { Instrument } from './open-instrument.ts'
 import { agrees, messageOfSwitch, messageOfValue, switchRead, valueRead } from './setting-message.ts'

@@ -1,5 +1,5 @@
 import { BenchError } from '../fault/bench-error.ts'
-import type { DriverFile } from '../schema/driver-file.ts'
+import type { DriverFile } from '../schema/files/driver-file.ts'
 import type { Wait } from '../transport/link.ts'
 
 /** Whether what the start messages set is still there: as far as it was asked, or nobody can say. */

@@ -1,4 +1,4 @@
-import type { SettingRow } from '../schema/driver-rows.ts'
+import type { SettingRow } from '../schema/files/driver-rows.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Wait } from '../transport/link.ts'
 import type { Instrument } from './open-instrument.ts'

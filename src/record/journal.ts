@@ -1,7 +1,7 @@
 import { type FileHandle, mkdir, open, readdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
-import { type JobHeader, JournalLine } from '../schema/record.ts'
+import { type JobHeader, JournalLine } from '../schema/kept/record.ts'
 import type { Clock } from '../system/clock.ts'
 import { chained, NOTHING_BEFORE, sha256 } from './chain.ts'
 import { lockFile } from './lock.ts'

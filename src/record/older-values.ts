@@ -1,6 +1,6 @@
-import { FIRST } from '../core/algorithms.ts'
-import { recompute } from '../core/evidence.ts'
-import { Evidence } from '../schema/evidence.ts'
+import { FIRST } from '../core/reading/algorithms.ts'
+import { recompute } from '../core/reading/evidence.ts'
+import { Evidence } from '../schema/kept/evidence.ts'
 
 /** What every value of that time was accepted by; nothing else could be chosen, and it stood in the header alone. */
 const ONLY_RULE = 'simple acceptance'

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { BenchError } from '../fault/bench-error.ts'
-import { JournalLine } from '../schema/record.ts'
+import { JournalLine } from '../schema/kept/record.ts'
 import { NOTHING_BEFORE, sha256 } from './chain.ts'
 import { upgradedValue } from './older-values.ts'
 

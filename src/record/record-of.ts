@@ -1,5 +1,5 @@
-import { markLatest } from '../core/capture.ts'
-import { type JournalLine, type KeptValue, RECORD_SENTENCE, type RecordPayload } from '../schema/record.ts'
+import { markLatest } from '../core/reading/capture.ts'
+import { type JournalLine, type KeptValue, RECORD_SENTENCE, type RecordPayload } from '../schema/kept/record.ts'
 import type { ReadJournal } from './read-journal.ts'
 
 /** A job folded from its journal into what is signed. Throws TypeError for a journal without its head. */

@@ -1,6 +1,6 @@
-import { doubtOfChange } from '../core/captured-budget.ts'
+import { doubtOfChange } from '../core/uncertainty/captured-budget.ts'
 import { printText, printValue } from '../quantity/print-value.ts'
-import type { KeptValue, RecordPayload } from '../schema/record.ts'
+import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
 
 /** One line of the report: a quantity under its conditions, as found and as left, or as it was aligned. */
 export interface ReportRow {

@@ -1,9 +1,9 @@
-import { ruleWords } from '../core/decision.ts'
-import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../core/job-entries.ts'
-import { tripWords } from '../core/raising.ts'
+import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../core/job/job-entries.ts'
+import { tripWords } from '../core/plan/raising.ts'
+import { ruleWords } from '../core/uncertainty/decision.ts'
 import { printText } from '../quantity/print-value.ts'
 import { visibleText } from '../quantity/visible-text.ts'
-import type { KeptValue, RecordPayload } from '../schema/record.ts'
+import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
 
 /** A record as one self-contained page for A4, black and white, without script or outside address. */

@@ -1,12 +1,12 @@
-import { keptGoal } from '../core/evidence.ts'
-import { expectedGoal, goalOfQuantity } from '../core/goal.ts'
-import { linesOf } from '../core/lines.ts'
-import { isRaised, notRaised } from '../core/raising.ts'
+import { expectedGoal, goalOfQuantity } from '../core/goal/goal.ts'
+import { linesOf } from '../core/plan/lines.ts'
+import { isRaised, notRaised } from '../core/plan/raising.ts'
+import { keptGoal } from '../core/reading/evidence.ts'
 import { wordsOf } from '../fault/bench-error.ts'
-import type { KeptGoal } from '../schema/evidence.ts'
-import { Procedure } from '../schema/procedure-file.ts'
-import type { KeptValue, RecordPayload } from '../schema/record.ts'
-import { readYamlText } from '../schema/yaml-door.ts'
+import { readYamlText } from '../schema/door/yaml-door.ts'
+import { Procedure } from '../schema/files/procedure-file.ts'
+import type { KeptGoal } from '../schema/kept/evidence.ts'
+import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
 
 /**
  * Values that were not held against what the sheet in the record says of their step. Where the sheet says "channel", the frequency is

@@ -1,4 +1,4 @@
-import { FromPage } from '../schema/live-frame.ts'
+import { FromPage } from '../schema/messages/live-frame.ts'
 import type { Clock } from '../system/clock.ts'
 
 /** Most messages a second from one page; the signs of life that a page gives are counted apart. */

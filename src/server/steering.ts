@@ -1,4 +1,4 @@
-import type { RequestKind } from '../schema/live-frame.ts'
+import type { RequestKind } from '../schema/messages/live-frame.ts'
 
 /** A page that says nothing for this long is taken to be away, ms. */
 export const SILENT_AFTER_MS = 5_000

@@ -1,10 +1,10 @@
 import { expect, test } from 'vitest'
-import { runFast } from '../../src/commands/job-fast.ts'
-import { recompute } from '../../src/core/evidence.ts'
-import type { JobEntry } from '../../src/core/job-entries.ts'
-import { Evidence } from '../../src/schema/evidence.ts'
-import { PROCEDURE } from '../kit/job-bench.ts'
-import { memoryRecorder } from '../kit/memory-recorder.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
+import type { JobEntry } from '../../src/core/job/job-entries.ts'
+import { recompute } from '../../src/core/reading/evidence.ts'
+import { Evidence } from '../../src/schema/kept/evidence.ts'
+import { PROCEDURE } from '../kit/job/job-bench.ts'
+import { memoryRecorder } from '../kit/job/memory-recorder.ts'
 
 const { recorder, entries } = memoryRecorder()
 const run = await runFast({ procedure: PROCEDURE, seed: 3, warm: true, bands: [], recorder })

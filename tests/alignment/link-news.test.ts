@@ -2,8 +2,8 @@ import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { openSession } from '../../src/alignment/session.ts'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
-import type { FromPage } from '../../src/schema/live-frame.ts'
-import { benchStage } from '../kit/bench-stage.ts'
+import type { FromPage } from '../../src/schema/messages/live-frame.ts'
+import { benchStage } from '../kit/job/bench-stage.ts'
 
 const plans = loadPlans()
 const VOLTS = { driver: 'multimeter-scpi', at: 'memory:volts', 'input isolated from link': 'yes' }

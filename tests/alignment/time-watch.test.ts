@@ -2,12 +2,12 @@ import { join } from 'node:path'
 import { expect, test } from 'vitest'
 import { openSession } from '../../src/alignment/session.ts'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
-import { entriesBetween } from '../../src/core/job-entries.ts'
-import { openKeeperHere } from '../../src/keeper/keeper-here.ts'
+import { entriesBetween } from '../../src/core/job/job-entries.ts'
+import { openKeeperHere } from '../../src/keeper/service/keeper-here.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 import { fakeSupply } from '../keeper/fake-supply.ts'
-import { stubBench } from '../kit/stub-bench.ts'
+import { stubBench } from '../kit/job/stub-bench.ts'
 
 const STEPS = join(import.meta.dirname, '..', 'kit', 'two-steps.yaml')
 

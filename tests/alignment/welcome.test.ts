@@ -2,7 +2,7 @@ import { expect, test } from 'vitest'
 import { placesOn } from '../../src/alignment/welcome.ts'
 import type { InstrumentInfo } from '../../src/bench/bench.ts'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
-import { quietMeter, WHOLE_SHEET } from '../kit/job-bench.ts'
+import { quietMeter, WHOLE_SHEET } from '../kit/job/job-bench.ts'
 
 const { procedure } = loadProcedure(WHOLE_SHEET, loadPlans())
 

@@ -2,12 +2,12 @@ import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { openSession, type Session } from '../../src/alignment/session.ts'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
-import { openKeeperHere } from '../../src/keeper/keeper-here.ts'
-import type { FromPage } from '../../src/schema/live-frame.ts'
+import { openKeeperHere } from '../../src/keeper/service/keeper-here.ts'
+import type { FromPage } from '../../src/schema/messages/live-frame.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 import { fakeSupply } from '../keeper/fake-supply.ts'
-import { stubBench } from '../kit/stub-bench.ts'
+import { stubBench } from '../kit/job/stub-bench.ts'
 
 const HIGH_STEPS = join(import.meta.dirname, '..', 'kit', 'two-steps.yaml')
 /** Ready, and so long after it something else, ms: every step of the chain is under way in one of these. */

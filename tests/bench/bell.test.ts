@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest'
 import { Bell } from '../../src/bench/bell.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
-import { never, rejectionOf } from '../kit/instrument-deps.ts'
+import { never, rejectionOf } from '../kit/links/instrument-deps.ts'
 
 test('a sleeper wakes at its time, 100 ms', async () => {
   const clock = virtualClock()

@@ -5,15 +5,15 @@ import { type BenchKind, openSimulatedBench } from '../../mocks/simulated-bench.
 import type { Bench } from '../../src/bench/bench.ts'
 import { loadBench } from '../../src/bench/load-bench.ts'
 import { openBench } from '../../src/bench/open-bench.ts'
-import { readTyped } from '../../src/core/typed.ts'
+import { readTyped } from '../../src/core/reading/typed.ts'
 import { openSupplyPort } from '../../src/instrument/supply.ts'
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { Reading } from '../../src/schema/reading.ts'
+import type { Reading } from '../../src/schema/kept/reading.ts'
 import { realClock, sleep } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
-import { fakeSupply } from '../kit/fake-supply.ts'
-import { never } from '../kit/instrument-deps.ts'
+import { fakeSupply } from '../kit/links/fake-supply.ts'
+import { never } from '../kit/links/instrument-deps.ts'
 
 const closers: (() => Promise<void>)[] = []
 afterEach(async () => {

@@ -1,11 +1,11 @@
 import { describe, expect, test } from 'vitest'
 import { openBench } from '../../src/bench/open-bench.ts'
-import { DriverFile } from '../../src/schema/driver-file.ts'
-import type { Reading } from '../../src/schema/reading.ts'
-import { readYamlText } from '../../src/schema/yaml-door.ts'
-import { benchStage } from '../kit/bench-stage.ts'
-import { never } from '../kit/instrument-deps.ts'
-import type { Answer } from '../kit/scripted-instrument.ts'
+import { readYamlText } from '../../src/schema/door/yaml-door.ts'
+import { DriverFile } from '../../src/schema/files/driver-file.ts'
+import type { Reading } from '../../src/schema/kept/reading.ts'
+import { benchStage } from '../kit/job/bench-stage.ts'
+import { never } from '../kit/links/instrument-deps.ts'
+import type { Answer } from '../kit/links/scripted-instrument.ts'
 
 /** Three functions whose replies have one form and one range: only where the box stands tells them apart. */
 const TEXT = `

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { openBench } from '../../src/bench/open-bench.ts'
-import { benchStage } from '../kit/bench-stage.ts'
-import { fakeSupply } from '../kit/fake-supply.ts'
-import { rejectionOf } from '../kit/instrument-deps.ts'
+import { benchStage } from '../kit/job/bench-stage.ts'
+import { fakeSupply } from '../kit/links/fake-supply.ts'
+import { rejectionOf } from '../kit/links/instrument-deps.ts'
 
 const POWER = { driver: 'power-meter-scpi', at: 'memory:power', 'path loss': '30 dB' }
 const VOLTS = { driver: 'multimeter-scpi', at: 'memory:volts' }

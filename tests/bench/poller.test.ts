@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
-import { benchStage } from '../kit/bench-stage.ts'
-import { fakeSupply } from '../kit/fake-supply.ts'
-import { never } from '../kit/instrument-deps.ts'
+import { benchStage } from '../kit/job/bench-stage.ts'
+import { fakeSupply } from '../kit/links/fake-supply.ts'
+import { never } from '../kit/links/instrument-deps.ts'
 
 const POWER = { driver: 'power-meter-scpi', at: 'memory:power' }
 const MODMETER = { driver: 'modulation-meter-scpi', at: 'memory:modmeter' }

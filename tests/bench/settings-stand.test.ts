@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest'
 import { openBench } from '../../src/bench/open-bench.ts'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
-import type { DriverFile } from '../../src/schema/driver-file.ts'
-import type { SettingsStand } from '../../src/schema/settings-stand.ts'
-import { benchStage } from '../kit/bench-stage.ts'
-import { never } from '../kit/instrument-deps.ts'
+import type { DriverFile } from '../../src/schema/files/driver-file.ts'
+import type { SettingsStand } from '../../src/schema/files/settings-stand.ts'
+import { benchStage } from '../kit/job/bench-stage.ts'
+import { never } from '../kit/links/instrument-deps.ts'
 
 const NONE: SettingsStand = { powerOnBit: false, mark: false, answers: [], inReading: false }
 const UNIT = [{ ask: 'UNIT:POW?', replies: ['W'] }]

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
-import { benchStage } from '../kit/bench-stage.ts'
-import { never } from '../kit/instrument-deps.ts'
+import { benchStage } from '../kit/job/bench-stage.ts'
+import { never } from '../kit/links/instrument-deps.ts'
 
 /** An oscillator that makes 1 kHz at 30 mV, with a tone on for 3 s. */
 async function toneStage() {

@@ -5,7 +5,7 @@ import { describe, expect, test } from 'vitest'
 import { loadBench } from '../../src/bench/load-bench.ts'
 import { makesTone, measuredBy } from '../../src/bench/who-measures.ts'
 import { BenchError } from '../../src/fault/bench-error.ts'
-import { refusalsOf } from '../../src/schema/yaml-door.ts'
+import { refusalsOf } from '../../src/schema/door/yaml-door.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-bench-'))
 const PATH = join(folder, 'bench.yaml')

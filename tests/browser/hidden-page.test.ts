@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
-import { NO_CHROMIUM } from '../kit/chromium.ts'
+import { NO_CHROMIUM } from '../kit/program/chromium.ts'
 import { openTwoPages, type TwoPages } from './two-pages.ts'
 
 vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 })

@@ -1,6 +1,6 @@
 import { describe, expect, test, vi } from 'vitest'
-import { NO_CHROMIUM } from '../kit/chromium.ts'
-import { fastJobByOnePedal } from '../kit/one-pedal.ts'
+import { fastJobByOnePedal } from '../kit/job/one-pedal.ts'
+import { NO_CHROMIUM } from '../kit/program/chromium.ts'
 
 vi.setConfig({ testTimeout: 330_000 })
 if (NO_CHROMIUM !== '') console.log(`skipped: ${NO_CHROMIUM}`)

@@ -1,4 +1,4 @@
-import { type PlanStep, playPlan } from '../../web/player.ts'
+import { type PlanStep, playPlan } from '../../web/sound/player.ts'
 
 /** Loaded into a browser page by the sound tests: renders a plan offline and returns the samples as base64 of 32-bit floats. */
 export async function renderPlan(plan: readonly PlanStep[], endS: number, rate: number): Promise<string> {

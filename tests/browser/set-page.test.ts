@@ -5,7 +5,7 @@ import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-b
 import { realClock, sleep } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
-import { CHROMIUM, NO_CHROMIUM } from '../kit/chromium.ts'
+import { CHROMIUM, NO_CHROMIUM } from '../kit/program/chromium.ts'
 
 vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 })
 if (NO_CHROMIUM !== '') console.log(`skipped: ${NO_CHROMIUM}`)

@@ -3,8 +3,8 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
-import type { LiveFrame } from '../../src/schema/live-frame.ts'
-import { NO_CHROMIUM } from '../kit/chromium.ts'
+import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { NO_CHROMIUM } from '../kit/program/chromium.ts'
 import { openTwoPages, type TwoPages } from './two-pages.ts'
 
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 60_000 })

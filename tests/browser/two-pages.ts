@@ -1,8 +1,8 @@
 import { type Browser, chromium, type Page } from 'playwright-core'
-import type { LiveFrame } from '../../src/schema/live-frame.ts'
-import { CHROMIUM } from '../kit/chromium.ts'
-import { joinLive } from '../kit/live-client.ts'
-import { startService } from '../kit/service.ts'
+import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { joinLive } from '../kit/links/live-client.ts'
+import { CHROMIUM } from '../kit/program/chromium.ts'
+import { startService } from '../kit/program/service.ts'
 
 /** The running bench as a person has it: the gauge page, which steers, and the set's page. */
 export interface TwoPages {

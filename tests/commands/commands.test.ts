@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, describe, expect, test, vi } from 'vitest'
 import { startSimulated } from '../../src/commands/simulated.ts'
-import { runCommand } from '../kit/run-command.ts'
+import { runCommand } from '../kit/program/run-command.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 

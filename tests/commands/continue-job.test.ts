@@ -3,13 +3,13 @@ import { tmpdir } from 'node:os'
 import { basename, join } from 'node:path'
 import { gunzipSync } from 'node:zlib'
 import { afterAll, expect, test, vi } from 'vitest'
-import { foundIn, knownJob, withEarlier } from '../../src/commands/earlier-job.ts'
-import { runFast } from '../../src/commands/job-fast.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
-import { FIRST, NEWEST } from '../../src/core/algorithms.ts'
+import { FIRST, NEWEST } from '../../src/core/reading/algorithms.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
-import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job-bench.ts'
-import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
+import { foundIn, knownJob, withEarlier } from '../../src/recording/earlier-job.ts'
+import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job/job-bench.ts'
+import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 

@@ -1,13 +1,13 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
-import { runFast } from '../../src/commands/job-fast.ts'
-import { exitOf, printOutcome } from '../../src/commands/job-outcome.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
+import { exitOf, printOutcome } from '../../src/commands/job/job-outcome.ts'
 import { report } from '../../src/commands/report.ts'
 import { verify } from '../../src/commands/verify.ts'
-import type { LiveFrame } from '../../src/schema/live-frame.ts'
-import { finishedOf } from '../../web/view-finished.ts'
-import { dataFolder } from '../kit/journal-kit.ts'
+import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { finishedOf } from '../../web/view/view-finished.ts'
+import { dataFolder } from '../kit/job/journal-kit.ts'
 
 const folder = dataFolder()
 const HEAD = readFileSync(join(import.meta.dirname, '..', 'kit', 'two-steps.yaml'), 'utf8').split('steps:')[0] ?? ''

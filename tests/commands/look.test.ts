@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import { patienceWith } from '../../src/commands/look.ts'
-import { quietMeter } from '../kit/job-bench.ts'
+import { quietMeter } from '../kit/job/job-bench.ts'
 
 test.each([
   ['a quick row', 200, 0, 10_500],

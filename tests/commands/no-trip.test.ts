@@ -2,18 +2,18 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { basename, join } from 'node:path'
 import { afterAll, describe, expect, test, vi } from 'vitest'
-import { openFastBench } from '../../src/commands/fast-bench.ts'
-import { job } from '../../src/commands/job.ts'
-import { runFast } from '../../src/commands/job-fast.ts'
-import { exitOf } from '../../src/commands/job-outcome.ts'
+import { openFastBench } from '../../src/commands/job/fast-bench.ts'
+import { job } from '../../src/commands/job/job.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
+import { exitOf } from '../../src/commands/job/job-outcome.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { reportPage } from '../../src/record/report.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
 import { wrongGoals } from '../../src/record/wrong-goals.ts'
-import { DriverFile } from '../../src/schema/driver-file.ts'
-import type { FromPage } from '../../src/schema/live-frame.ts'
-import { readYamlText } from '../../src/schema/yaml-door.ts'
+import { readYamlText } from '../../src/schema/door/yaml-door.ts'
+import { DriverFile } from '../../src/schema/files/driver-file.ts'
+import type { FromPage } from '../../src/schema/messages/live-frame.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -258,8 +258,8 @@ describe('a job begun on another supply, opened again', async () => {
 })
 
 test('a head from before this was written down is read, and says nothing of it', async () => {
-  const { JobHeader } = await import('../../src/schema/record.ts')
-  const { headerOf } = await import('../kit/journal-kit.ts')
+  const { JobHeader } = await import('../../src/schema/kept/record.ts')
+  const { headerOf } = await import('../kit/job/journal-kit.ts')
   const { supplyTrip: _, ...older } = headerOf()
   expect(JobHeader.parse(older).supplyTrip).toBeNull()
 })

@@ -3,8 +3,8 @@ import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
-import { builtFrom } from '../../src/commands/built-from.ts'
-import { PROGRAM, programWords } from '../../src/commands/program.ts'
+import { builtFrom } from '../../src/recording/built-from.ts'
+import { PROGRAM, programWords } from '../../src/recording/program.ts'
 
 const hasGit = spawnSync('git', ['--version']).status === 0
 const COMMIT = '0123456789abcdef0123456789abcdef01234567'

@@ -1,14 +1,14 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
-import type { SimulatedSet } from '../../mocks/simulated-set.ts'
-import { runFast } from '../../src/commands/job-fast.ts'
+import type { SimulatedSet } from '../../mocks/plant/simulated-set.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { report } from '../../src/commands/report.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
-import type { LiveFrame } from '../../src/schema/live-frame.ts'
-import { WHOLE_SHEET } from '../kit/job-bench.ts'
-import { dataFolder } from '../kit/journal-kit.ts'
+import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { WHOLE_SHEET } from '../kit/job/job-bench.ts'
+import { dataFolder } from '../kit/job/journal-kit.ts'
 
 const folder = dataFolder()
 const [HEAD = '', ...STEPS] = readFileSync(WHOLE_SHEET, 'utf8').split(/\n(?= {2}- id: )/)

@@ -3,11 +3,11 @@ import { join } from 'node:path'
 import { inflateSync } from 'node:zlib'
 import { chromium } from 'playwright-core'
 import { describe, expect, test } from 'vitest'
-import { runFast } from '../../src/commands/job-fast.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
 import { report } from '../../src/commands/report.ts'
-import { CHROMIUM, NO_CHROMIUM } from '../kit/chromium.ts'
-import { WHOLE_SHEET } from '../kit/job-bench.ts'
-import { dataFolder } from '../kit/journal-kit.ts'
+import { WHOLE_SHEET } from '../kit/job/job-bench.ts'
+import { dataFolder } from '../kit/job/journal-kit.ts'
+import { CHROMIUM, NO_CHROMIUM } from '../kit/program/chromium.ts'
 
 const folder = dataFolder()
 const { outcome } = await runFast({ procedure: WHOLE_SHEET, seed: 9, warm: true, bands: [], recordIn: folder })

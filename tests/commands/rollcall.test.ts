@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, describe, expect, test, vi } from 'vitest'
-import { runCommand } from '../kit/run-command.ts'
+import { runCommand } from '../kit/program/run-command.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 

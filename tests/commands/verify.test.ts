@@ -2,12 +2,12 @@ import { cpSync, mkdtempSync, readFileSync, renameSync, writeFileSync } from 'no
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { beforeEach, describe, expect, test } from 'vitest'
-import { runFast } from '../../src/commands/job-fast.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
 import { verify } from '../../src/commands/verify.ts'
 import { signingKey } from '../../src/record/key.ts'
 import { parseJournal } from '../../src/record/read-journal.ts'
-import { WHOLE_SHEET } from '../kit/job-bench.ts'
-import { dataFolder } from '../kit/journal-kit.ts'
+import { WHOLE_SHEET } from '../kit/job/job-bench.ts'
+import { dataFolder } from '../kit/job/journal-kit.ts'
 
 const made = dataFolder()
 const { outcome } = await runFast({ procedure: WHOLE_SHEET, seed: 7, warm: true, bands: [], recordIn: made })

@@ -6,7 +6,7 @@ import { sampleFaults } from '../../src/instrument/check-samples.ts'
 import { decodeReply } from '../../src/instrument/decode-reply.ts'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { agrees, messageOfSwitch, stateRead, switchRead, valueRead } from '../../src/instrument/setting-message.ts'
-import type { DriverFile } from '../../src/schema/driver-file.ts'
+import type { DriverFile } from '../../src/schema/files/driver-file.ts'
 import { isSimulated, readIdentity } from '../../src/scpi/identity.ts'
 import { type Client, memoryBench } from '../mocks/kit.ts'
 

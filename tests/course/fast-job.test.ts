@@ -2,13 +2,13 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'n
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
-import { differenceWords } from '../../src/commands/course-words.ts'
-import { runFast } from '../../src/commands/job-fast.ts'
-import { replay } from '../../src/commands/replay.ts'
-import { rerunBench } from '../../src/commands/rerun-bench.ts'
+import { differenceWords } from '../../src/commands/course/course-words.ts'
+import { replay } from '../../src/commands/course/replay.ts'
+import { rerunBench } from '../../src/commands/course/rerun-bench.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
 import { chained, NOTHING_BEFORE, sha256 } from '../../src/record/chain.ts'
 import { changedCourse } from '../kit/changed-course.ts'
-import { PROCEDURE } from '../kit/job-bench.ts'
+import { PROCEDURE } from '../kit/job/job-bench.ts'
 
 vi.setConfig({ testTimeout: 60_000, hookTimeout: 60_000 })
 

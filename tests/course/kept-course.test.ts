@@ -4,9 +4,9 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
 import { SIMULATED_BENCH } from '../../src/commands/bench-options.ts'
+import { rerunBench } from '../../src/commands/course/rerun-bench.ts'
 import { openService } from '../../src/commands/open-service.ts'
-import { rerunBench } from '../../src/commands/rerun-bench.ts'
-import { PROCEDURE } from '../kit/job-bench.ts'
+import { PROCEDURE } from '../kit/job/job-bench.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 

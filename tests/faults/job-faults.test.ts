@@ -1,8 +1,8 @@
 import { join } from 'node:path'
 import { describe, expect, test, vi } from 'vitest'
 import type { SimulatedBench } from '../../mocks/simulated-bench.ts'
-import { type FastRun, runFast } from '../../src/commands/job-fast.ts'
-import type { LiveFrame, LiveState } from '../../src/schema/live-frame.ts'
+import { type FastRun, runFast } from '../../src/commands/job/job-fast.ts'
+import type { LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 

@@ -1,5 +1,5 @@
 import { join } from 'node:path'
-import { type FastRun, runFast } from '../../src/commands/job-fast.ts'
+import { type FastRun, runFast } from '../../src/commands/job/job-fast.ts'
 import type { Figure } from './figure.ts'
 
 const PROCEDURE = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit.yaml')

@@ -2,7 +2,7 @@ import { mkdtempSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { seededRng } from '../../src/system/rng.ts'
-import { killAgainAndAgain } from '../kit/killed-job.ts'
+import { killAgainAndAgain } from '../kit/job/killed-job.ts'
 import type { Figure } from './figure.ts'
 
 const KILLS = 100

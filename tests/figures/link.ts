@@ -10,7 +10,7 @@ import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import type { LinkManners } from '../../src/transport/link.ts'
 import { type LinkOptions, openLink } from '../../src/transport/open-link.ts'
-import { noPtyBecause, openPty } from '../kit/pty.ts'
+import { noPtyBecause, openPty } from '../kit/links/pty.ts'
 import type { Figure } from './figure.ts'
 
 /** One way to the instrument: asks the same so many times, one after the other. */

@@ -1,5 +1,5 @@
-import { joinLive } from '../kit/live-client.ts'
-import type { ServiceProcess } from '../kit/service.ts'
+import { joinLive } from '../kit/links/live-client.ts'
+import type { ServiceProcess } from '../kit/program/service.ts'
 import type { Figure } from './figure.ts'
 
 const SECONDS = 30

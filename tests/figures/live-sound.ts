@@ -1,9 +1,9 @@
 import { readFile } from 'node:fs/promises'
 import { join } from 'node:path'
 import { chromium, type Page } from 'playwright-core'
-import { CHROMIUM } from '../kit/chromium.ts'
-import { joinLive, type LiveClient } from '../kit/live-client.ts'
-import type { ServiceProcess } from '../kit/service.ts'
+import { joinLive, type LiveClient } from '../kit/links/live-client.ts'
+import { CHROMIUM } from '../kit/program/chromium.ts'
+import type { ServiceProcess } from '../kit/program/service.ts'
 import type { Figure } from './figure.ts'
 import { nowMs, p99Figure, readingsOf } from './live-readings.ts'
 

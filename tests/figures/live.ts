@@ -1,6 +1,6 @@
 import { chromium } from 'playwright-core'
-import { CHROMIUM } from '../kit/chromium.ts'
-import { type ServiceProcess, startService } from '../kit/service.ts'
+import { CHROMIUM } from '../kit/program/chromium.ts'
+import { type ServiceProcess, startService } from '../kit/program/service.ts'
 import type { Figure } from './figure.ts'
 import { p99Figure, readingsOf } from './live-readings.ts'
 import { soundFigure } from './live-sound.ts'

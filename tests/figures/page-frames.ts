@@ -1,6 +1,6 @@
-import type { ReadingView } from '../../src/schema/gauge-view.ts'
-import type { LiveFrame, LiveState } from '../../src/schema/live-frame.ts'
-import { jobFrame } from '../kit/fake-source.ts'
+import type { ReadingView } from '../../src/schema/messages/gauge-view.ts'
+import type { LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import { jobFrame } from '../kit/links/fake-source.ts'
 import { frame, keyed, reading } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'
 

@@ -6,8 +6,8 @@ import { openServer, type Server } from '../../src/server/open-server.ts'
 import { type Clock, realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { buildPage } from '../browser/page-kit.ts'
-import { CHROMIUM } from '../kit/chromium.ts'
-import { type FakeSource, fakeSource } from '../kit/fake-source.ts'
+import { type FakeSource, fakeSource } from '../kit/links/fake-source.ts'
+import { CHROMIUM } from '../kit/program/chromium.ts'
 
 /** The built page behind the real server, whose frames a figure makes. */
 export interface PageHall {

@@ -1,9 +1,9 @@
-import { addReading, errorOf, type LiveRule, liveRule, startLive } from '../../src/core/live.ts'
-import type { Reading } from '../../src/schema/reading.ts'
+import { addReading, errorOf, type LiveRule, liveRule, startLive } from '../../src/core/reading/live.ts'
+import type { Reading } from '../../src/schema/kept/reading.ts'
 import { normal, seededRng } from '../../src/system/rng.ts'
-import { METER_FACTS } from '../kit/meter-facts.ts'
-import { guidedJobs, jobsByEye, meanOf, medianOf, nudgedJobs, shareWithin } from '../kit/peak-trial.ts'
-import { SET_SCENES, setTo } from '../kit/set-hand.ts'
+import { METER_FACTS } from '../kit/job/meter-facts.ts'
+import { guidedJobs, jobsByEye, meanOf, medianOf, nudgedJobs, shareWithin } from '../kit/peaking/peak-trial.ts'
+import { SET_SCENES, setTo } from '../kit/peaking/set-hand.ts'
 import type { Figure } from './figure.ts'
 
 const JOBS = 500

@@ -1,4 +1,4 @@
-import { jobByOnePedal } from '../kit/one-pedal.ts'
+import { jobByOnePedal } from '../kit/job/one-pedal.ts'
 import type { Figure } from './figure.ts'
 
 /** page.pedal: steps of the whole transmit sheet that end done or are left out by the rule card, done in a browser by one pedal and the set's page. */

@@ -1,9 +1,9 @@
-import { warmUpOf } from '../../src/core/warm-up.ts'
+import { warmUpOf } from '../../src/core/warm-up/warm-up.ts'
 import { seededRng } from '../../src/system/rng.ts'
-import { DISTURBANCES, disturbedBy } from '../kit/settle-disturbances.ts'
-import { FAMILIES, METERS, type Meter, type TrueRecord } from '../kit/settle-families.ts'
-import { byRange, bySettling, recordsOf } from '../kit/settle-trial.ts'
-import { ENDS_AT_HZ, hzOf, watchSet } from '../kit/warm-sets.ts'
+import { ENDS_AT_HZ, hzOf, watchSet } from '../kit/peaking/warm-sets.ts'
+import { DISTURBANCES, disturbedBy } from '../kit/settling/settle-disturbances.ts'
+import { FAMILIES, METERS, type Meter, type TrueRecord } from '../kit/settling/settle-families.ts'
+import { byRange, bySettling, recordsOf } from '../kit/settling/settle-trial.ts'
 import { BLUE, GREEN, GREY, INK, ORANGE, type Plot } from './plots.ts'
 
 const SEED = 41

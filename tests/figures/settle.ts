@@ -1,9 +1,9 @@
-import { peakRule, startPeak, watchPeak } from '../../src/core/peak.ts'
-import { addToSettling, startSettling } from '../../src/core/settling.ts'
+import { peakRule, startPeak, watchPeak } from '../../src/core/peaking/peak.ts'
+import { addToSettling, startSettling } from '../../src/core/settling/settling.ts'
 import { seededRng } from '../../src/system/rng.ts'
-import { DISTURBANCES, disturbedBy, tryDisturbed } from '../kit/settle-disturbances.ts'
-import { FAMILIES, METERS, recordOf, type TrueRecord } from '../kit/settle-families.ts'
-import { oracle, oracleErrors } from '../kit/settle-oracle.ts'
+import { DISTURBANCES, disturbedBy, tryDisturbed } from '../kit/settling/settle-disturbances.ts'
+import { FAMILIES, METERS, recordOf, type TrueRecord } from '../kit/settling/settle-families.ts'
+import { oracle, oracleErrors } from '../kit/settling/settle-oracle.ts'
 import {
   byRange,
   bySettling,
@@ -16,7 +16,7 @@ import {
   sum,
   type Tally,
   tryRecords,
-} from '../kit/settle-trial.ts'
+} from '../kit/settling/settle-trial.ts'
 import type { Figure } from './figure.ts'
 import { writePlots } from './plots.ts'
 import { settlePlots, type TradeOff, tradeOffPlot } from './settle-plots.ts'

@@ -1,6 +1,6 @@
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
-import { openFastBench } from '../../src/commands/fast-bench.ts'
+import { openFastBench } from '../../src/commands/job/fast-bench.ts'
 import { sleep } from '../../src/system/clock.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 import type { Figure } from './figure.ts'

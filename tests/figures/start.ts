@@ -2,7 +2,7 @@ import { spawn } from 'node:child_process'
 import { loadavg } from 'node:os'
 import { join } from 'node:path'
 import { chromium } from 'playwright-core'
-import { CHROMIUM } from '../kit/chromium.ts'
+import { CHROMIUM } from '../kit/program/chromium.ts'
 import type { Figure } from './figure.ts'
 
 const ROOT = join(import.meta.dirname, '..', '..')

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { decodeReply } from '../../src/instrument/decode-reply.ts'
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import { readingRow } from '../../src/schema/driver-rows.ts'
+import { readingRow } from '../../src/schema/files/driver-rows.ts'
 
 const row = (quantity: Quantity, more: Record<string, unknown>) =>
   readingRow(quantity).parse({

@@ -4,7 +4,7 @@ import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { BenchError } from '../../src/fault/bench-error.ts'
 import { loadDriver, loadDriverFile } from '../../src/instrument/load-driver.ts'
-import { refusalsOf } from '../../src/schema/yaml-door.ts'
+import { refusalsOf } from '../../src/schema/door/yaml-door.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-driver-'))
 

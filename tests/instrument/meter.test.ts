@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { meterOn } from '../../src/instrument/meter.ts'
-import type { DriverFile } from '../../src/schema/driver-file.ts'
-import { never, rejectionOf } from '../kit/instrument-deps.ts'
-import { openScripted } from '../kit/open-scripted.ts'
+import type { DriverFile } from '../../src/schema/files/driver-file.ts'
+import { never, rejectionOf } from '../kit/links/instrument-deps.ts'
+import { openScripted } from '../kit/links/open-scripted.ts'
 
 const twice = <T>(list: readonly T[]): readonly T[] => [...list, ...list]
 const wait = () => ({ ms: 60_000, signal: never() })

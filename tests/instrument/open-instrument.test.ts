@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { type Instrument, openInstrument } from '../../src/instrument/open-instrument.ts'
-import { type BenchEntry, BenchFile } from '../../src/schema/bench-file.ts'
-import { instrumentDeps, never, rejectionOf } from '../kit/instrument-deps.ts'
+import { type BenchEntry, BenchFile } from '../../src/schema/files/bench-file.ts'
+import { instrumentDeps, never, rejectionOf } from '../kit/links/instrument-deps.ts'
 
 const POWER = 'EXAMPLE,PM-3,1182,2.1'
 

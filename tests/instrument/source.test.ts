@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { toneSourceOn } from '../../src/instrument/source.ts'
-import { never, rejectionOf } from '../kit/instrument-deps.ts'
-import { openScripted } from '../kit/open-scripted.ts'
+import { never, rejectionOf } from '../kit/links/instrument-deps.ts'
+import { openScripted } from '../kit/links/open-scripted.ts'
 
 const wait = () => ({ ms: 60_000, signal: never() })
 const TONE = { hz: 1000, volts: 0.03 }

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { openSupplyPort, supplyOn } from '../../src/instrument/supply.ts'
-import { instrumentDeps, never, rejectionOf } from '../kit/instrument-deps.ts'
-import { benchEntry, openScripted } from '../kit/open-scripted.ts'
-import type { Answer } from '../kit/scripted-instrument.ts'
+import { instrumentDeps, never, rejectionOf } from '../kit/links/instrument-deps.ts'
+import { benchEntry, openScripted } from '../kit/links/open-scripted.ts'
+import type { Answer } from '../kit/links/scripted-instrument.ts'
 
 const wait = (ms = 60_000) => ({ ms, signal: never() })
 const AT_REST: Record<string, Answer> = {

@@ -1,5 +1,5 @@
-import type { Lease, Taking } from '../../src/keeper/lease.ts'
-import type { LeaseHolder } from '../../src/schema/standby-message.ts'
+import type { Lease, Taking } from '../../src/keeper/line/lease.ts'
+import type { LeaseHolder } from '../../src/schema/messages/standby-message.ts'
 import type { Host } from './host.ts'
 
 /** The lease of the supply, freed by the system when its holder dies. */

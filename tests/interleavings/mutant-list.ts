@@ -16,12 +16,12 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'a wish that has ended is not carried out any more',
     edits: [
       {
-        file: 'src/keeper/keeper-client.ts',
+        file: 'src/keeper/service/keeper-client.ts',
         text: 'return wish > this.#deadWish && this.#gone === null',
         replacement: 'return wish > 0 && this.#gone === null',
       },
       {
-        file: 'src/keeper/keeper-limits.ts',
+        file: 'src/keeper/rules/keeper-limits.ts',
         text: "return order.verb !== 'normal' && order.wish <= state.wishes.dead",
         replacement: "return order.verb !== 'normal' && order.wish < 0 && state.ending !== null",
       },
@@ -32,7 +32,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'normal overtakes what was wanted before it',
     edits: [
       {
-        file: 'src/keeper/keeper-orders.ts',
+        file: 'src/keeper/rules/keeper-orders.ts',
         text: 'const state = dropAll(endWishes(before, order.upTo), order, told, resting)',
         replacement: 'const state = resting ? before : endWishes(before, order.upTo)',
       },
@@ -43,12 +43,12 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'after off nothing is taken before new limits for a new wish',
     edits: [
       {
-        file: 'src/keeper/keeper-client.ts',
+        file: 'src/keeper/service/keeper-client.ts',
         text: 'return wish > this.#deadWish && this.#gone === null',
         replacement: 'return wish > 0 && this.#gone === null',
       },
       {
-        file: 'src/keeper/keeper-safing.ts',
+        file: 'src/keeper/rules/keeper-safing.ts',
         text: `    ...endWishes(before, cause.upTo),
     limits: null,
     armed: false,
@@ -63,7 +63,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'no way up without somebody who steers',
     edits: [
       {
-        file: 'src/core/job-steps.ts',
+        file: 'src/core/job/steps/job-steps.ts',
         text: 'if (!job.pagePresent && (rises || start))',
         replacement: 'if (job.nowMs < 0 && (rises || start))',
       },
@@ -74,7 +74,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'page gone is normal in every phase whose supply is raised',
     edits: [
       {
-        file: 'src/core/attendance.ts',
+        file: 'src/core/job/steps/attendance.ts',
         text: 'if (present || job.armed === null || !(raised || job.key.keyed)) return next',
         replacement:
           "if (present || job.armed === null || job.phase.name !== 'work' || !(raised || job.key.keyed)) return next",
@@ -113,12 +113,12 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'a standby keeper takes over',
     edits: [
       {
-        file: 'src/keeper/standby.ts',
+        file: 'src/keeper/standby/standby.ts',
         text: "    lost: () => take('the keeper is gone'),\n    takeOver: take,",
         replacement: '    lost: () => {},\n    takeOver: () => {},',
       },
       {
-        file: 'src/keeper/standby.ts',
+        file: 'src/keeper/standby/standby.ts',
         text: 'if (silentMs >= STANDBY.silentMs * factor) take(',
         replacement: 'if (silentMs >= 60_000 * factor) take(',
       },
@@ -129,7 +129,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'a silent keeper counts as dead',
     edits: [
       {
-        file: 'src/keeper/standby.ts',
+        file: 'src/keeper/standby/standby.ts',
         text: 'if (silentMs >= STANDBY.silentMs * factor) take(',
         replacement: 'if (silentMs >= 60_000 * factor) take(',
       },
@@ -140,7 +140,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'no way up without a live standby',
     edits: [
       {
-        file: 'src/keeper/keeper-standby.ts',
+        file: 'src/keeper/rules/keeper-standby.ts',
         text: 'return state.standby ? null : refused(ALONE)',
         replacement: 'return state.standby || state.ended === null ? null : refused(ALONE)',
       },
@@ -151,7 +151,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'once off is proved the setpoint goes down',
     edits: [
       {
-        file: 'src/keeper/keeper-lowering.ts',
+        file: 'src/keeper/rules/keeper-lowering.ts',
         text: 'if (state.back === null || isLow(volts, state.back)) return through(state)',
         replacement: 'if (state.back === null || atMs > 0 || isLow(volts, state.back)) return through(state)',
       },
@@ -162,7 +162,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'a look that sees the key up before each step of a ramp',
     edits: [
       {
-        file: 'src/keeper/keeper-limits.ts',
+        file: 'src/keeper/rules/keeper-limits.ts',
         text: "return limits === null || back.amps >= limits.keyedAboveAmps || back.regulation === 'current'",
         replacement: 'return limits === null',
       },
@@ -173,7 +173,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'an off that is not proved is said',
     edits: [
       {
-        file: 'src/keeper/keeper-safing.ts',
+        file: 'src/keeper/rules/keeper-safing.ts',
         text: 'if (forMs >= KEEPER.sayUnprovedMs * patience && !safing.saidUnproved) {',
         replacement: 'if (forMs >= 60_000 * patience && !safing.saidUnproved) {',
       },
@@ -195,7 +195,7 @@ export const MUTANTS: readonly Mutant[] = [
     cure: 'without a beat for 3 s the output goes off',
     edits: [
       {
-        file: 'src/keeper/keep.ts',
+        file: 'src/keeper/rules/keep.ts',
         text: 'if (atMs >= beatDueMs(state)) return',
         replacement: 'if (atMs >= beatDueMs(state) + 30_000) return',
       },

@@ -1,7 +1,7 @@
-import type { Job } from '../../src/core/job-types.ts'
-import type { KeeperNote } from '../../src/keeper/keeper-state.ts'
-import type { FromKeeper } from '../../src/schema/keeper-message.ts'
-import type { FromStandby } from '../../src/schema/standby-message.ts'
+import type { Job } from '../../src/core/job/state/job-types.ts'
+import type { KeeperNote } from '../../src/keeper/rules/keeper-state.ts'
+import type { FromKeeper } from '../../src/schema/messages/keeper-message.ts'
+import type { FromStandby } from '../../src/schema/messages/standby-message.ts'
 import type { Host } from './host.ts'
 import type { Truth } from './world.ts'
 

@@ -1,5 +1,5 @@
-import { countSilence, STANDBY } from '../../src/keeper/silence.ts'
-import type { KeeperToStandby } from '../../src/schema/standby-message.ts'
+import { countSilence, STANDBY } from '../../src/keeper/rules/silence.ts'
+import type { KeeperToStandby } from '../../src/schema/messages/standby-message.ts'
 import type { VirtualClock } from '../../src/system/virtual-clock.ts'
 import { type Host, lane, NEVER } from './host.ts'
 

@@ -1,4 +1,4 @@
-import type { FromStandby, StandbyStart } from '../../src/schema/standby-message.ts'
+import type { FromStandby, StandbyStart } from '../../src/schema/messages/standby-message.ts'
 import { type Rng, seededRng } from '../../src/system/rng.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
 import { type Event, eventsOf, inWords, type Odds, oneOf, PACES, type ProcessName } from './events.ts'

@@ -1,4 +1,4 @@
-import type { SimulatedInstrument } from '../../mocks/instrument.ts'
+import type { SimulatedInstrument } from '../../mocks/unit/instrument.ts'
 import type { Clock } from '../../src/system/clock.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { BytePort } from '../../src/transport/byte-port.ts'

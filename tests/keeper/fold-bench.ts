@@ -1,5 +1,5 @@
-import { type Kept, keep } from '../../src/keeper/keep.ts'
-import type { KeeperEvent } from '../../src/keeper/keeper-event.ts'
+import { type Kept, keep } from '../../src/keeper/rules/keep.ts'
+import type { KeeperEvent } from '../../src/keeper/rules/keeper-event.ts'
 import {
   type Act,
   type KeeperNote,
@@ -7,9 +7,9 @@ import {
   rulesFor,
   startedKeeper,
   type TripRule,
-} from '../../src/keeper/keeper-state.ts'
-import { beatDueMs, wanted } from '../../src/keeper/keeper-wanted.ts'
-import type { FromKeeper, ToKeeper } from '../../src/schema/keeper-message.ts'
+} from '../../src/keeper/rules/keeper-state.ts'
+import { beatDueMs, wanted } from '../../src/keeper/rules/keeper-wanted.ts'
+import type { FromKeeper, ToKeeper } from '../../src/schema/messages/keeper-message.ts'
 import { type Command, command, look, type SupplyModel, supplyModel } from './supply-model.ts'
 
 /** An act as it was begun: what the keeper knew, and how the supply really stood. */

@@ -1,5 +1,5 @@
 import { createInterface } from 'node:readline'
-import { openKeeper } from '../../src/keeper/keeper-client.ts'
+import { openKeeper } from '../../src/keeper/service/keeper-client.ts'
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { LIMITS } from './fold-bench.ts'

@@ -1,6 +1,6 @@
 import { connect, createServer, type Socket } from 'node:net'
-import type { InstrumentLine, Session } from '../../mocks/line-session.ts'
 import { servePty } from '../../mocks/links/pty-line.ts'
+import type { InstrumentLine, Session } from '../../mocks/unit/line-session.ts'
 import type { Rng } from '../../src/system/rng.ts'
 
 /**

@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs'
 import { expect, test } from 'vitest'
-import { compilePattern, headerFits, parseUnit, splitMessage, walkTree } from '../../mocks/command-parser.ts'
-import { createErrorQueue, ERROR_TEXTS } from '../../mocks/error-queue.ts'
-import { nr3, parseBoolean, parseNumber, type SuffixUnit } from '../../mocks/program-data.ts'
-import { eventBit } from '../../mocks/status.ts'
+import { compilePattern, headerFits, parseUnit, splitMessage, walkTree } from '../../mocks/unit/command-parser.ts'
+import { createErrorQueue, ERROR_TEXTS } from '../../mocks/unit/error-queue.ts'
+import { nr3, parseBoolean, parseNumber, type SuffixUnit } from '../../mocks/unit/program-data.ts'
+import { eventBit } from '../../mocks/unit/status.ts'
 import vectors from '../reference/scpi_vectors.json'
 
 const rows = (table: readonly (readonly unknown[])[]) => table.map((row) => ({ row }))

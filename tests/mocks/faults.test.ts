@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
-import { INSTRUMENT_FAULTS, type InstrumentFault } from '../../mocks/faults.ts'
 import { RIGHT } from '../../mocks/plant/adjusters.ts'
+import { INSTRUMENT_FAULTS, type InstrumentFault } from '../../mocks/unit/faults.ts'
 import { memoryBench, numberOf } from './kit.ts'
 
 async function keyed() {

@@ -1,6 +1,6 @@
 import { afterEach, expect, test } from 'vitest'
 import { actionOf } from '../../mocks/hand/errands.ts'
-import { STATES } from '../../src/schema/live-frame.ts'
+import { STATES } from '../../src/schema/messages/live-frame.ts'
 import { type HandBench, handBench } from './hand-kit.ts'
 
 const benches: HandBench[] = []

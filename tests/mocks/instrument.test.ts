@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest'
-import { query } from '../../mocks/command-table.ts'
-import { createFaultBoard } from '../../mocks/faults.ts'
-import { createInstrument } from '../../mocks/instrument.ts'
+import { query } from '../../mocks/unit/command-table.ts'
+import { createFaultBoard } from '../../mocks/unit/faults.ts'
+import { createInstrument } from '../../mocks/unit/instrument.ts'
 import { seededRng } from '../../src/system/rng.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 

@@ -2,7 +2,7 @@ import { expect, test } from 'vitest'
 import { RIGHT } from '../../mocks/plant/adjusters.ts'
 import { MENU, MENU_ARRIVES, type MenuItem } from '../../mocks/plant/menu.ts'
 import { createPlant } from '../../mocks/plant/plant.ts'
-import { createSimulatedSet, SETTINGS } from '../../mocks/simulated-set.ts'
+import { createSimulatedSet, SETTINGS } from '../../mocks/plant/simulated-set.ts'
 import { seededRng } from '../../src/system/rng.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 

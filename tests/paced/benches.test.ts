@@ -2,8 +2,8 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
-import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
-import { runCommand } from '../kit/run-command.ts'
+import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
+import { runCommand } from '../kit/program/run-command.ts'
 
 vi.setConfig({ testTimeout: 120_000 })
 

@@ -2,7 +2,7 @@ import { mkdtempSync, readdirSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
-import { runCommand } from '../kit/run-command.ts'
+import { runCommand } from '../kit/program/run-command.ts'
 
 vi.setConfig({ testTimeout: 120_000 })
 

@@ -3,10 +3,10 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
 import type { SimulatedBench } from '../../mocks/simulated-bench.ts'
-import { runFast } from '../../src/commands/job-fast.ts'
-import { exitOf } from '../../src/commands/job-outcome.ts'
-import { OPENSSL_GOOD, opensslSays } from '../kit/openssl.ts'
-import { runCommand } from '../kit/run-command.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
+import { exitOf } from '../../src/commands/job/job-outcome.ts'
+import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
+import { runCommand } from '../kit/program/run-command.ts'
 
 vi.setConfig({ testTimeout: 400_000 })
 

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test, vi } from 'vitest'
 import { seededRng } from '../../src/system/rng.ts'
-import { killAgainAndAgain } from '../kit/killed-job.ts'
+import { killAgainAndAgain } from '../kit/job/killed-job.ts'
 
 vi.setConfig({ testTimeout: 200_000 })
 

@@ -2,8 +2,8 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
-import { Procedure } from '../../src/schema/procedure-file.ts'
-import { readYamlText } from '../../src/schema/yaml-door.ts'
+import { readYamlText } from '../../src/schema/door/yaml-door.ts'
+import { Procedure } from '../../src/schema/files/procedure-file.ts'
 
 const file = join(import.meta.dirname, '..', '..', 'procedures', 'brackwater-27m-transmit-short.yaml')
 const text = readFileSync(file, 'utf8')

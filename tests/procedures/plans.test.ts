@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { loadPlans } from '../../src/commands/load-procedures.ts'
-import { type BandChannel, channelAt, findChannel, middleOf } from '../../src/core/channels.ts'
+import { type BandChannel, channelAt, findChannel, middleOf } from '../../src/core/radio/channels.ts'
 
 /** tests/reference/channels.csv: public tables, each row marked READ; sources in tests/reference/README.md. */
 const rows = readFileSync(join(import.meta.dirname, '..', 'reference', 'channels.csv'), 'utf8')

@@ -4,8 +4,8 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, test } from 'vitest'
 import type { WrongFile } from '../../src/alignment/offered.ts'
 import { checkFiles } from '../../src/commands/check.ts'
-import { HOME } from '../../src/commands/home.ts'
 import { loadPlans, loadProcedures, loadRuleCards } from '../../src/commands/load-procedures.ts'
+import { HOME } from '../../src/recording/home.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'procedures-'))
 afterAll(() => rmSync(folder, { recursive: true }))

@@ -1,10 +1,10 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, test } from 'vitest'
 import { loadPlans, loadProcedure, loadProcedures, loadRuleCards } from '../../src/commands/load-procedures.ts'
-import { linesOf } from '../../src/core/lines.ts'
-import { Procedure } from '../../src/schema/procedure-file.ts'
-import { readYamlText } from '../../src/schema/yaml-door.ts'
-import { WHOLE_SHEET } from '../kit/job-bench.ts'
+import { linesOf } from '../../src/core/plan/lines.ts'
+import { readYamlText } from '../../src/schema/door/yaml-door.ts'
+import { Procedure } from '../../src/schema/files/procedure-file.ts'
+import { WHOLE_SHEET } from '../kit/job/job-bench.ts'
 
 const text = readFileSync(WHOLE_SHEET, 'utf8')
 const { procedure } = loadProcedure(WHOLE_SHEET, loadPlans())

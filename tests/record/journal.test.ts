@@ -5,7 +5,7 @@ import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { continueJournal, journalsIn, openJournal } from '../../src/record/journal.ts'
 import { parseJournal, readJournal } from '../../src/record/read-journal.ts'
-import { dataFolder, headerOf, WALL } from '../kit/journal-kit.ts'
+import { dataFolder, headerOf, WALL } from '../kit/job/journal-kit.ts'
 
 const note = (words: string) => ({ kind: 'event' as const, what: 'note', words })
 
@@ -63,7 +63,7 @@ describe('a journal', () => {
   })
 
   test('a disk that was full for a while: what was refused is said, what was kept stays, and it goes on when there is room', () => {
-    const script = join(import.meta.dirname, '..', 'kit', 'journal-full.ts')
+    const script = join(import.meta.dirname, '..', 'kit', 'job', 'journal-full.ts')
     const said = execFileSync(
       'bash',
       ['-c', 'ulimit -S -f 8 && exec "$@"', 'sh', process.execPath, '--import', 'tsx', script, dataFolder()],
@@ -178,7 +178,7 @@ async function killed(times: number): Promise<readonly { readonly kept: number; 
     const folder = dataFolder()
     const child: ChildProcess = spawn(
       process.execPath,
-      ['--import', 'tsx', join(import.meta.dirname, '..', 'kit', 'journal-writer.ts'), folder],
+      ['--import', 'tsx', join(import.meta.dirname, '..', 'kit', 'job', 'journal-writer.ts'), folder],
       {
         stdio: ['ignore', 'pipe', 'inherit'],
       },

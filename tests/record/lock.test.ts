@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, expect, test } from 'vitest'
 import { continueJournal, openJournal } from '../../src/record/journal.ts'
-import { headerOf, WALL } from '../kit/journal-kit.ts'
+import { headerOf, WALL } from '../kit/job/journal-kit.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-lock-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))

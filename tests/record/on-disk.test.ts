@@ -4,7 +4,7 @@ import { afterEach, beforeEach, describe, expect, test } from 'vitest'
 import { continueJournal, openJournal } from '../../src/record/journal.ts'
 import { readJournal } from '../../src/record/read-journal.ts'
 import { signJournal } from '../../src/record/sign.ts'
-import { dataFolder, headerOf, WALL } from '../kit/journal-kit.ts'
+import { dataFolder, headerOf, WALL } from '../kit/job/journal-kit.ts'
 import { type WatchedDisk, watchDisk } from '../kit/watched-disk.ts'
 
 const note = (words: string) => ({ kind: 'event' as const, what: 'note', words })

@@ -2,9 +2,9 @@ import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { gunzipSync, gzipSync } from 'node:zlib'
 import { describe, expect, test } from 'vitest'
-import { ALGORITHMS, codeOf, NEWEST, UNNAMED, type Versions } from '../../src/core/algorithms.ts'
-import { workedOut } from '../../src/core/evidence.ts'
-import { Evidence, type KeptReading } from '../../src/schema/evidence.ts'
+import { ALGORITHMS, codeOf, NEWEST, UNNAMED, type Versions } from '../../src/core/reading/algorithms.ts'
+import { workedOut } from '../../src/core/reading/evidence.ts'
+import { Evidence, type KeptReading } from '../../src/schema/kept/evidence.ts'
 
 /**
  * Figures that each version of the algorithms gave when it was new, from readings that never change: those of the records beside, as

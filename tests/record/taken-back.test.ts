@@ -1,11 +1,11 @@
 import { readFileSync } from 'node:fs'
 import { expect, test } from 'vitest'
-import { runFast } from '../../src/commands/job-fast.ts'
+import { runFast } from '../../src/commands/job/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { reportPage } from '../../src/record/report.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
-import { PROCEDURE } from '../kit/job-bench.ts'
-import { dataFolder } from '../kit/journal-kit.ts'
+import { PROCEDURE } from '../kit/job/job-bench.ts'
+import { dataFolder } from '../kit/job/journal-kit.ts'
 
 test('a capture taken back, a mark with its words and the cautions seen: all in the signed record, which is good, and in its report', async () => {
   const done = new Set<string>()

@@ -1,8 +1,8 @@
 import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, test } from 'vitest'
-import { Procedure } from '../../src/schema/procedure-file.ts'
-import { readYamlText } from '../../src/schema/yaml-door.ts'
+import { readYamlText } from '../../src/schema/door/yaml-door.ts'
+import { Procedure } from '../../src/schema/files/procedure-file.ts'
 
 const root = join(import.meta.dirname, '..', '..')
 const pages = ['README.md', 'DEVELOPERS.md']

@@ -59,6 +59,7 @@ const ARROWS: Readonly<Record<string, readonly string[]>> = {
     'node:util',
     'node:zlib',
   ],
+  recording: ['fault', 'schema', 'core', 'record', 'instrument', 't:alignment', 't:bench', 't:system', 'node:*'],
   server: [
     'fault',
     'quantity',
@@ -84,6 +85,7 @@ const ARROWS: Readonly<Record<string, readonly string[]>> = {
     'bench',
     'alignment',
     'record',
+    'recording',
     'course',
     'server',
     'system',

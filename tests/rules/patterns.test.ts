@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, test } from 'vitest'
-import { sourceFiles } from '../kit/source-files.ts'
+import { sourceFiles } from '../kit/program/source-files.ts'
 
 /** A pattern as it stands in a source file. */
 interface Found {

@@ -1,9 +1,11 @@
 import { readdirSync, readFileSync } from 'node:fs'
-import { join } from 'node:path'
+import { basename, join } from 'node:path'
 import { expect, test } from 'vitest'
 
 const WEB = join(import.meta.dirname, '..', '..', 'web')
-const files = readdirSync(WEB).filter((name) => name.endsWith('.ts') && !/^words(-|\.)/.test(name))
+const files = readdirSync(WEB, { recursive: true, encoding: 'utf8' }).filter(
+  (name) => name.endsWith('.ts') && !name.startsWith('dist') && !/^words(-|\.)/.test(basename(name)),
+)
 
 /** Texts in quotes that a person could read: they begin as a sentence or a title does. Class names and keys begin small. */
 function sentencesIn(code: string): readonly string[] {
@@ -19,7 +21,11 @@ test('a text in quotes is found, a class name and a comment are not', () => {
   expect(sentencesIn("make('p', 'row apart', 'Start a job') // 'Not this'\n/* 'Nor this' */")).toEqual(['Start a job'])
 })
 
-test.each(files)('web/%s has no words of its own: they stand in web/words*.ts', (name) => {
+test.each(files)('web/%s has no words of its own: they stand in web/words', (name) => {
   const found = sentencesIn(readFileSync(join(WEB, name), 'utf8'))
   expect(found.filter((text) => !FIXED.test(text))).toEqual([])
+})
+
+test('the rooms of the page are read too', () => {
+  expect(files.length).toBeGreaterThan(50)
 })

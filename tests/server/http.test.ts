@@ -2,9 +2,9 @@ import { afterEach, beforeEach, expect, test } from 'vitest'
 import { openServer, type Server } from '../../src/server/open-server.ts'
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
-import { fakeSource } from '../kit/fake-source.ts'
-import { pageFolder } from '../kit/page-folder.ts'
-import { rawRequest, silentConnection } from '../kit/raw-request.ts'
+import { fakeSource } from '../kit/links/fake-source.ts'
+import { rawRequest, silentConnection } from '../kit/links/raw-request.ts'
+import { pageFolder } from '../kit/program/page-folder.ts'
 
 const clock = realClock()
 const warnings: string[] = []

@@ -1,11 +1,11 @@
 import { afterEach, beforeEach, expect, test } from 'vitest'
-import type { ToPage } from '../../src/schema/live-frame.ts'
+import type { ToPage } from '../../src/schema/messages/live-frame.ts'
 import { openServer, type Server } from '../../src/server/open-server.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
-import { fakeSource } from '../kit/fake-source.ts'
-import { joinLive } from '../kit/live-client.ts'
-import { pageFolder } from '../kit/page-folder.ts'
+import { fakeSource } from '../kit/links/fake-source.ts'
+import { joinLive } from '../kit/links/live-client.ts'
+import { pageFolder } from '../kit/program/page-folder.ts'
 
 type Welcome = Extract<ToPage, { kind: 'welcome' }>
 

@@ -6,9 +6,9 @@ import { openServer, type Server } from '../../src/server/open-server.ts'
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
-import { type FakeSource, fakeSource, idleFrame } from '../kit/fake-source.ts'
-import { joinLive, type LiveClient } from '../kit/live-client.ts'
-import { pageFolder } from '../kit/page-folder.ts'
+import { type FakeSource, fakeSource, idleFrame } from '../kit/links/fake-source.ts'
+import { joinLive, type LiveClient } from '../kit/links/live-client.ts'
+import { pageFolder } from '../kit/program/page-folder.ts'
 
 const warnings: string[] = []
 const log = { ...silentLog, warn: (_: object, words: string) => void warnings.push(words) }

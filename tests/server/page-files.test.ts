@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { expect, test } from 'vitest'
 import { readPageFiles } from '../../src/server/page-files.ts'
-import { pageFolder } from '../kit/page-folder.ts'
+import { pageFolder } from '../kit/program/page-folder.ts'
 
 test('reads every file once, with its type, and puts the token of this start into index.html', async () => {
   const files = await readPageFiles(await pageFolder('<meta content="%TOKEN%"><i>%TOKEN%</i>'), 'abc')

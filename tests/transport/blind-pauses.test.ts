@@ -1,9 +1,9 @@
 import { expect, test } from 'vitest'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { openSupplyPort } from '../../src/instrument/supply.ts'
-import type { DriverFile } from '../../src/schema/driver-file.ts'
-import { instrumentDeps, never } from '../kit/instrument-deps.ts'
-import { benchEntry } from '../kit/open-scripted.ts'
+import type { DriverFile } from '../../src/schema/files/driver-file.ts'
+import { instrumentDeps, never } from '../kit/links/instrument-deps.ts'
+import { benchEntry } from '../kit/links/open-scripted.ts'
 
 const PAUSE_MS = 120
 const SAFE = ['SYST:REM', 'INST:NSEL 2', 'OUTP OFF']

@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { openSupplyPort } from '../../src/instrument/supply.ts'
-import { instrumentDeps, never } from '../kit/instrument-deps.ts'
-import { benchEntry } from '../kit/open-scripted.ts'
+import { instrumentDeps, never } from '../kit/links/instrument-deps.ts'
+import { benchEntry } from '../kit/links/open-scripted.ts'
 
 const wait = () => ({ ms: 60_000, signal: never() })
 

@@ -4,8 +4,8 @@ import { openSupplyPort } from '../../src/instrument/supply.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 import type { MemoryNet } from '../../src/transport/byte-port.ts'
-import { type Act, memoryInstrument } from '../kit/memory-pair.ts'
-import { benchEntry } from '../kit/open-scripted.ts'
+import { type Act, memoryInstrument } from '../kit/links/memory-pair.ts'
+import { benchEntry } from '../kit/links/open-scripted.ts'
 
 const driver = loadDriver('drivers', 'supply-scpi')
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
-import { memoryBench, quietSignal, WAIT } from '../kit/link-kit.ts'
-import type { Act } from '../kit/memory-pair.ts'
+import { memoryBench, quietSignal, WAIT } from '../kit/links/link-kit.ts'
+import type { Act } from '../kit/links/memory-pair.ts'
 
 const MANNERS = ['sentinel', 'identity', 'drain', 'reopen'] as const
 

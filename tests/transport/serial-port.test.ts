@@ -6,8 +6,8 @@ import type { Link, LinkManners } from '../../src/transport/link.ts'
 import { openLink } from '../../src/transport/open-link.ts'
 import type { Owed } from '../../src/transport/resync.ts'
 import { openSerialPort, serialOpenFault } from '../../src/transport/serial-port.ts'
-import { PLAIN, quietSignal, WAIT } from '../kit/link-kit.ts'
-import { noPtyBecause, openPty, type PtyPair } from '../kit/pty.ts'
+import { PLAIN, quietSignal, WAIT } from '../kit/links/link-kit.ts'
+import { noPtyBecause, openPty, type PtyPair } from '../kit/links/pty.ts'
 
 const WHO = 'power (power-meter-scpi)'
 const NEEDS = { who: WHO, clock: realClock(), log: silentLog, signal: quietSignal }

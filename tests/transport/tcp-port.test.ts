@@ -7,8 +7,8 @@ import type { BytePort } from '../../src/transport/byte-port.ts'
 import type { Link } from '../../src/transport/link.ts'
 import { openLink } from '../../src/transport/open-link.ts'
 import { openTcpPort, tcpOpenFault } from '../../src/transport/tcp-port.ts'
-import { openLineServer } from '../kit/line-server.ts'
-import { PLAIN, quietSignal, WAIT } from '../kit/link-kit.ts'
+import { openLineServer } from '../kit/links/line-server.ts'
+import { PLAIN, quietSignal, WAIT } from '../kit/links/link-kit.ts'
 
 const WHO = 'counter (counter-scpi)'
 const CHECK_OPEN =

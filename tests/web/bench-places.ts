@@ -1,4 +1,4 @@
-import type { PlaceOnBench } from '../../src/schema/live-frame.ts'
+import type { PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
 import { step } from './frame-parts.ts'
 
 /** A place of the bench as the welcome has it: filled and up unless said otherwise. */

@@ -1,4 +1,4 @@
-import type { PeakView, ReadingView, SlotView } from '../../src/schema/gauge-view.ts'
+import type { PeakView, ReadingView, SlotView } from '../../src/schema/messages/gauge-view.ts'
 import type {
   Captured,
   KeyView,
@@ -7,7 +7,7 @@ import type {
   StepLine,
   StepView,
   SupplyView,
-} from '../../src/schema/live-frame.ts'
+} from '../../src/schema/messages/live-frame.ts'
 
 /** The moment at which every fixture was made, ms of the service's clock. */
 export const MADE_MS = 100_000

@@ -1,6 +1,6 @@
-import type { Acceptance } from '../acceptance.ts'
-import { decide, type Judged } from '../decision.ts'
-import type { Goal } from '../goal.ts'
+import type { Acceptance } from '../goal/acceptance.ts'
+import type { Goal } from '../goal/goal.ts'
+import { decide, type Judged } from '../uncertainty/decision.ts'
 
 /**
  * Version 0, never edited: a value was accepted where it lay inside its band; no answer and no rule limit was kept. Both are worked

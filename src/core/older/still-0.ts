@@ -1,7 +1,7 @@
-import { type Motion, motionsOver } from '../motion.ts'
-import type { SettleRule } from '../settle-rule.ts'
-import type { Timed } from '../spikes.ts'
-import { type Line, linesThrough, type Noise } from '../straight-line.ts'
+import { type Motion, motionsOver } from '../settling/motion.ts'
+import type { SettleRule } from '../settling/settle-rule.ts'
+import type { Timed } from '../settling/spikes.ts'
+import { type Line, linesThrough, type Noise } from '../settling/straight-line.ts'
 
 /** One look at the readings: may the value be captured, from which of them, and how near it is. */
 export interface Look {

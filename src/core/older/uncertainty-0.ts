@@ -1,5 +1,5 @@
-import type { MeterFacts } from '../../schema/reading.ts'
-import { gainOf, sigmaOf } from '../correction.ts'
+import type { MeterFacts } from '../../schema/kept/reading.ts'
+import { gainOf, sigmaOf } from '../uncertainty/correction.ts'
 
 /**
  * Version 0, never edited: expanded uncertainty (k = 2) of the newest single reading at the set, in its unit, whatever the value was

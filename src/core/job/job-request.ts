@@ -1,0 +1,214 @@
+import type { FromPage } from '../../schema/messages/live-frame.ts'
+import { type Line, turnsSomething } from '../plan/lines.ts'
+import type { Job } from './state/job-types.ts'
+import { change, changeOpen, enter, setResult, type Turn, turn, want } from './state/turn.ts'
+import { seeCautions } from './steps/cautions.ts'
+import {
+  arm,
+  beginAfresh,
+  capture,
+  finishLine,
+  finishWait,
+  keep,
+  NOBODY_STEERS,
+  openAt,
+  openNext,
+  stopFor,
+} from './steps/job-steps.ts'
+import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './steps/marks.ts'
+import { openAtStop } from './steps/read-again.ts'
+import { cannotDo, isKeyed } from './steps/step-open.ts'
+import { timeOutsOf } from './steps/time-outs.ts'
+import { stopAnswer } from './stop-answer.ts'
+
+export interface Asked {
+  readonly turn: Turn
+  readonly answer: { readonly ok: boolean; readonly words: string }
+}
+
+const done = (after: Turn, words: string): Asked => ({ turn: after, answer: { ok: true, words } })
+const refused = (job: Job, words: string): Asked => ({ turn: turn(job), answer: { ok: false, words } })
+
+/** What a page or the hand asks of a job: done, or refused in words with nothing changed. */
+export function request(job: Job, asked: FromPage): Asked {
+  const { phase } = job
+  switch (asked.kind) {
+    case 'ready':
+      if (phase.name === 'settings') return settingsDone(job)
+      return phase.name === 'read' ? ready(job) : refused(job, 'there is no step waiting to be started')
+    case 'confirm':
+      if (mayBeWarm(job)) return done(finishWait(turn(job), WARM_ALREADY), WARM_ALREADY)
+      return phase.name === 'action' ? confirm(job) : refused(job, 'there is nothing to confirm')
+    case 'note setting':
+      return noteSetting(job, asked)
+    case 'capture': {
+      if (phase.name !== 'work') return refused(job, 'nothing is being measured')
+      const after = capture(turn(job), asked.by)
+      if (after.job.phase.name === 'work') return refused(job, 'too few readings count yet: three are needed')
+      return done(after, after.job.phase.name === 'question' ? after.job.phase.ask : 'captured')
+    }
+    case 'next':
+      if (phase.name !== 'done')
+        return refused(job, 'the step is not done; open another, or leave it out with a reason')
+      if (job.key.keyed) return refused(job, 'release the key first')
+      return done(openNext(turn(job)), 'next step')
+    case 'keep':
+      if (phase.name !== 'question') return refused(job, 'nothing is asked')
+      return job.key.keyed ? refused(job, 'release the key first') : done(keep(turn(job), phase.taken), 'kept as it is')
+    case 'again':
+      if (phase.name !== 'done' && phase.name !== 'question') return refused(job, 'the step is not done')
+      if (job.key.keyed) return refused(job, 'release the key first')
+      if (phase.name === 'question') return done(openAtStop(turn(job), job.at, job.open.stopAt), 'read again')
+      return request(job, { ...asked, kind: 'open step', step: job.plan.lines[job.at]?.id ?? '' })
+    case 'open step': {
+      if (phase.name === 'stopped') return refused(job, 'the supply is off: say "go on" first')
+      const at = job.plan.lines.findIndex((line) => line.id === asked.step)
+      if (at < 0) return refused(job, `there is no step "${asked.step}" in this procedure`)
+      const line = job.plan.lines[at]
+      if (line?.pass === 'found' && line.step.quantity !== null && job.turned)
+        return refused(job, 'as found is closed: something on the board has been turned since')
+      return done(beginAfresh(turn(job), at), 'opened')
+    }
+    case 'leave out':
+      return leaveOut(job, asked.step, asked.reason)
+    case 'stop':
+      return done(stopFor(turn(job), 'stopped by hand'), stopAnswer(job.supply?.output))
+    case 'go on':
+      if (phase.name !== 'stopped' && phase.name !== 'paused') return refused(job, 'nothing is stopped or paused')
+      return done(
+        openAt(change(turn(job), { armed: null }), job.at),
+        'the step is open again; nothing is switched on until you are ready',
+      )
+    case 'close job':
+      return closeJob(job)
+    case 'take back':
+      return canTakeBack(job)
+        ? done(takeBack(job), 'taken back')
+        : refused(
+            job,
+            'there is nothing to take back: only the last capture can be, within 5 s, while its pass is open',
+          )
+    case 'mark':
+      return job.marks.length < MOST_MARKS ? done(mark(job), 'marked') : refused(job, `${MOST_MARKS} marks are enough`)
+    case 'explain':
+      return asked.mark <= job.marks.length
+        ? done(explain(job, asked), 'written down')
+        : refused(job, `there is no mark number ${asked.mark}`)
+    case 'here':
+    case 'watch':
+    case 'supply on':
+    case 'start job':
+    case 'steer':
+    case 'hand over':
+    case 'reopen job':
+    case 'type in':
+    case 'keep course':
+      return refused(job, `"${asked.kind}" is not for a running job`)
+    default:
+      return asked satisfies never
+  }
+}
+
+const WARM_ALREADY = 'warm already, as chosen on a simulated bench'
+
+/** On a simulated bench nobody has to sit out a quarter of an hour. */
+export function mayBeWarm({ plan, open, phase }: Job): boolean {
+  return plan.simulated && open.step.technique === 'wait' && (phase.name === 'read' || phase.name === 'warming')
+}
+
+function ready(job: Job): Asked {
+  const because = cannotDo(job)
+  if (because !== '') return refused(job, `${because}: leave the step out with a reason, or add an instrument`)
+  const first = mustComeFirst(job)
+  if (first !== '') return refused(job, first)
+  const [action] = job.open.actions
+  const seen = seeCautions(turn(job))
+  if (action !== undefined) return done(enter(seen, { name: 'action', words: action }), action)
+  return armed(job, arm(seen), 'arming')
+}
+
+/** Nothing is raised for somebody who is not there. */
+function armed(job: Job, after: Turn, words: string): Asked {
+  return after.job.phase.name === 'paused' ? refused(job, NOBODY_STEERS) : done(after, words)
+}
+
+/** What a line waits for: as found before the first turn, the load question before the first key-down; "" when it need not wait. */
+function mustComeFirst(job: Job): string {
+  const { plan, results, at } = job
+  const line = plan.lines[at]
+  const toDo = (wanted: (line: Line) => boolean) =>
+    plan.lines.filter((other, index) => index !== at && results[index]?.state === 'to do' && wanted(other))
+  if (line && turnsSomething(line)) {
+    const found = toDo(({ pass, step }) => pass === 'found' && step.quantity !== null)
+    if (found.length > 0)
+      return `as found first: ${found.map(({ step }) => step.title).join(', ')}. Once something is turned it is lost; read it, or leave it out with a reason`
+  }
+  if (isKeyed(job.open.step) && !job.open.step.firstKey && toDo(({ step }) => step.firstKey).length > 0)
+    return 'the first key-down comes first: 2 s at the normal voltage, with the load on'
+  return ''
+}
+
+function confirm(job: Job): Asked {
+  const { open } = job
+  if (open.step.technique === 'do') return done(finishLine(seeCautions(turn(job))), 'done')
+  const [, ...actions] = open.actions
+  const acted = changeOpen(turn(job), { actions })
+  const [next] = actions
+  if (next !== undefined) return done(enter(acted, { name: 'action', words: next }), next)
+  if (!job.armed) return armed(job, arm(acted), 'done')
+  return done(want(enter(acted, { name: 'work' }), { kind: 'raise epoch', cause: 'hand' }), 'done')
+}
+
+function noteSetting(job: Job, asked: Extract<FromPage, { kind: 'note setting' }>): Asked {
+  const before = job.settings.find(({ name }) => name === asked.name)
+  if (!before) return refused(job, `there is no setting "${asked.name}" in this procedure`)
+  if (asked.column === 'found' && job.turned && before.found !== '')
+    return refused(job, 'as found is closed: something on the board has been turned since')
+  const value = asked.value.trim()
+  const written = { ...before, [asked.column]: value }
+  const after = {
+    ...written,
+    job: asked.column === 'found' && before.job === '' ? value : written.job,
+    reason: asked.column === 'left' ? (asked.reason ?? '').trim() : before.reason,
+  }
+  const settings = job.settings.map((one) => (one === before ? after : one))
+  const noted = change(turn(job), { settings })
+  return done(changeOpen(noted, { timeOuts: timeOutsOf(noted.job) }), 'written down')
+}
+
+/** Settings that stand in the way of going on: nothing written yet, or left other than found without a reason. */
+function unsettled(job: Job, column: 'found' | 'left'): string {
+  const missing = job.settings.filter((one) => one[column] === '')
+  if (missing.length > 0) return `not written down yet: ${missing.map(({ name }) => name).join(', ')}`
+  if (column === 'found') return ''
+  const differs = job.settings.filter((one) => one.left !== one.found && one.reason === '')
+  if (differs.length === 0) return ''
+  const names = differs.map(({ name, found, left }) => `${name} (found ${found}, left ${left})`)
+  return `left other than found, without a reason: ${names.join(', ')}`
+}
+
+function settingsDone(job: Job): Asked {
+  const because = unsettled(job, job.open.pass === 'left' ? 'left' : 'found')
+  return because === '' ? done(finishLine(turn(job)), 'written down') : refused(job, because)
+}
+
+/** A job closes at any time, but not past a settings list that is not in order; leaving that list out with a reason is a way. */
+function closeJob(job: Job): Asked {
+  const list = job.plan.lines.findIndex(({ step, pass }) => step.technique === 'settings' && pass === 'left')
+  const because = list >= 0 && job.results[list]?.state === 'to do' ? unsettled(job, 'left') : ''
+  if (because !== '' && job.turned)
+    return refused(job, `${because}. Put it back, give a reason, or leave the list out with one`)
+  const why = 'the job was closed'
+  return done(
+    enter(want(change(turn(job), { armed: null }), { kind: 'safe', why }, { kind: 'tone off' }), { name: 'finished' }),
+    'closed',
+  )
+}
+
+function leaveOut(job: Job, id: string, reason: string): Asked {
+  const at = job.plan.lines.findIndex((line) => line.id === id)
+  if (at < 0) return refused(job, `there is no step "${id}" in this procedure`)
+  const after = setResult(turn(job), at, 'left out', reason)
+  const here = at === job.at && job.phase.name !== 'stopped' && job.phase.name !== 'finished'
+  return done(here ? openNext(after) : after, 'left out')
+}

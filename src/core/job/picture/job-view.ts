@@ -1,0 +1,184 @@
+import { printText } from '../../../quantity/print-value.ts'
+import type { Quantity } from '../../../quantity/quantity.ts'
+import type { ReadingView } from '../../../schema/messages/gauge-view.ts'
+import type { KeyView, LiveFrame, StepView, SupplyView } from '../../../schema/messages/live-frame.ts'
+import { quantitiesOf } from '../../goal/goal.ts'
+import { nudgeView, pegView, readingView, settleView, slotView } from '../../guidance/gauge.ts'
+import { chassisFloats } from '../../plan/intake.ts'
+import { type Live, type LiveRule, sigmaDbOf } from '../../reading/live.ts'
+import { errorE } from '../../uncertainty/band.ts'
+import { mayBeWarm } from '../job-request.ts'
+import { budgetOf, channelSeen, plugVolts, wantsKey } from '../state/job-seen.ts'
+import type { Job } from '../state/job-types.ts'
+import { keyedS, restLeftS } from '../state/key-down.ts'
+import { cautionsNow } from '../steps/cautions.ts'
+import { canTakeBack } from '../steps/marks.ts'
+import { outOfBand } from '../steps/out-of-band.ts'
+import { stopWords } from '../steps/step-open.ts'
+import { guideOf, offersIn } from './job-guide.ts'
+
+/** The whole picture of a job, for pages and for the simulated hand. Decides nothing that the job has not decided. */
+export function frameOf(
+  job: Job,
+  about: { readonly bench: LiveFrame['bench']; readonly seq: number; readonly job?: LiveFrame['job'] },
+): LiveFrame {
+  const guide = guideOf(job)
+  const live = job.open.lives[0]
+  const rule = job.open.rules[0]
+  const showing = job.phase.name === 'work' || job.phase.name === 'done' || job.phase.name === 'link lost'
+  const shown = showing && live && rule ? { live, rule } : null
+  return {
+    kind: 'frame',
+    format: 1,
+    seq: about.seq,
+    atMs: job.nowMs,
+    bench: about.bench,
+    mode: 'job',
+    state: guide.state,
+    reading: shown ? readingView(shown.live, shown.rule, job.nowMs) : null,
+    slot: live && rule ? slotView(live, rule) : null,
+    peg: shown ? pegView(shown.live, shown.rule, guide.drop) : null,
+    peak: peakView(job),
+    settle: shown ? settleView(shown.live) : { share: 0, seconds: 0, word: '' },
+    guide: { words: guide.words, way: guide.way, hands: guide.hands },
+    because: guide.because,
+    step: stepView(job),
+    supply: supplyView(job),
+    key: keyView(job),
+    events: job.events,
+    steps: job.sheet,
+    captured: job.captured,
+    marks: job.marks,
+    beside: showing ? beside(job) : [],
+    settings: job.settings,
+    typing: guide.state === 'type in' && rule ? typingOf(rule) : null,
+    job: about.job ?? { serial: job.plan.serial, id: '', record: '', fingerprint: '' },
+    ...(guide.state === 'highest' && shown ? largestOf(shown) : {}),
+    offers: offersOf(job, guide.state),
+  }
+}
+
+function offersOf(job: Job, state: LiveFrame['state']): LiveFrame['offers'] {
+  return [
+    ...(mayBeWarm(job) ? (['confirm'] as const) : []),
+    ...(state === 'captured' && outOfBand(job) !== null ? (['again'] as const) : []),
+    ...(canTakeBack(job) ? (['take back'] as const) : []),
+    ...offersIn(state),
+  ]
+}
+
+/** The largest seen so far, for its mark on the gauge. */
+function largestOf({ live, rule }: { readonly live: Live; readonly rule: LiveRule }): Pick<LiveFrame, 'largest'> {
+  if (live.highest === null || rule.goal.kind !== 'band') return {}
+  const { print, facts, goal } = rule
+  const label = printText(live.highest, facts.unit, print.step, print.prefix ?? undefined)
+  return { largest: { label, e: errorE(live.highest, goal.band) } }
+}
+
+/** What is typed, with an example written as the meter shows it. */
+function typingOf({ facts, goal, print }: LiveRule): LiveFrame['typing'] {
+  const near = goal.kind === 'band' ? (goal.band.aim ?? goal.band.high ?? goal.band.low ?? 1) : 1
+  return { quantity: facts.quantity, instrument: facts.instrument, example: printText(near, facts.unit, print.step) }
+}
+
+function peakView(job: Job): LiveFrame['peak'] {
+  const { rounds, adjuster, lives, rules } = job.open
+  const watch = lives[0]?.peak
+  const facts = rules[0]?.facts
+  if (!rounds || !watch || !facts) return null
+  return {
+    fromStartDb: watch.fromStartDb,
+    belowDb: watch.belowDb,
+    sigmaDb: sigmaDbOf(facts),
+    proved: watch.proved,
+    round: rounds.round,
+    rounds: job.open.step.rounds.most,
+    gainDb: rounds.gainDb,
+    adjuster,
+    ...nudgeView(watch),
+  }
+}
+
+function stepView(job: Job): StepView {
+  const { step, adjuster, channel } = job.open
+  const described = job.plan.procedure.adjusters[adjuster]
+  const { where } = step
+  const places = [
+    { what: 'prod', place: where.prod },
+    { what: 'common', place: where.common },
+    { what: 'side', place: where.side },
+    { what: 'set', place: where.set },
+    { what: 'tool', place: where.tool ?? described?.tool },
+    { what: 'microphone', place: where.microphone },
+  ]
+  const seen = channelSeen(job)
+  const cautions = cautionsNow(job)
+  return {
+    id: step.id,
+    row: step.row,
+    number: job.at + 1,
+    of: job.plan.lines.length,
+    pass: job.open.pass,
+    stop:
+      step.stops.length > 1 ? { number: job.open.stopAt + 1, of: step.stops.length, words: stopWords(job.open) } : null,
+    sounds: job.phase.name === 'stopped' ? 'on' : step.sounds, // an alarm is heard, whatever is measured
+    title: step.title,
+    technique: step.technique,
+    adjuster: adjuster === 'supply' ? '' : adjuster,
+    adjusterWhere: described?.what ?? '',
+    tool: described?.tool ?? '',
+    where: places.flatMap(({ what, place }) => (place === undefined ? [] : [{ what, place }])),
+    reads: quantitiesOf(step).map((quantity) => ({ quantity, instrument: meterOf(job, quantity) })),
+    floating: chassisFloats(job.plan),
+    targetWords: job.open.targetWords,
+    transmit: wantsKey(job) ? 'transmit' : 'receive',
+    mode: step.mode,
+    channelWanted: channel?.channel ?? null,
+    channelMiddle: channel && job.plan.middle ? job.plan.middle.channel : null,
+    channelSeen: seen?.channel ?? null,
+    tone: job.open.toneWords,
+    before: step.before,
+    cautions: cautions.fresh,
+    cautionsSeen: cautions.seen,
+    bands: job.plan.bands,
+  }
+}
+
+function meterOf(job: Job, quantity: Quantity): string | null {
+  return job.plan.meters.find((meter) => meter.quantity === quantity)?.instrument ?? null
+}
+
+function supplyView(job: Job): SupplyView {
+  const { supply, open, phase } = job
+  const terminalVolts = supply?.volts ?? null
+  const amps = supply?.amps ?? null
+  const busy = phase.name === 'work' || phase.name === 'arming' || phase.name === 'read'
+  return {
+    plugVolts: plugVolts(job),
+    terminalVolts,
+    amps,
+    output: supply?.output ?? 'unknown',
+    resting: supply?.resting ?? 'safe',
+    moving: supply?.moving ?? false,
+    wantedVolts: busy ? (open.step.supplyVolts ?? job.plan.procedure.set.supplyVolts) : null,
+  }
+}
+
+function keyView(job: Job): KeyView {
+  const budget = budgetOf(job)
+  return {
+    keyed: job.key.keyed,
+    seconds: keyedS(job.key),
+    atMostS: budget.atMostS,
+    share: job.key.used,
+    restLeftS: restLeftS(job.key, budget),
+  }
+}
+
+function beside(job: Job): readonly ReadingView[] {
+  return job.open.lives.slice(1).flatMap((live, at) => {
+    const rule = job.open.rules[at + 1]
+    const view = rule ? readingView(live, rule, job.nowMs) : null
+    return view ? [view] : []
+  })
+}

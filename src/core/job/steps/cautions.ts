@@ -1,0 +1,36 @@
+import { intakeCautions } from '../../plan/intake.ts'
+import { tripCautions } from '../../plan/raising.ts'
+import { wantsKey } from '../state/job-seen.ts'
+import type { Job } from '../state/job-types.ts'
+import { change, type Turn } from '../state/turn.ts'
+
+/** What a person has to know before the step at hand: of the set's own time-out, of its meters, of the step, of the supply, of the whole procedure. */
+function cautionsOf(job: Job): readonly string[] {
+  const { open, plan } = job
+  const timeOuts = wantsKey(job) ? open.timeOuts : []
+  return [
+    ...new Set([
+      ...timeOuts,
+      ...open.coarse,
+      ...open.step.cautions,
+      ...tripCautions(plan.supplyTrip, plan.procedure.set, job.wall.slice(0, 10)),
+      ...intakeCautions(plan),
+      ...plan.procedure.cautions,
+    ]),
+  ]
+}
+
+/** The cautions of the step at hand: those that nobody has seen yet in this job, and those that were. */
+export function cautionsNow(job: Job): { readonly fresh: readonly string[]; readonly seen: readonly string[] } {
+  const all = cautionsOf(job)
+  return {
+    fresh: all.filter((words) => !job.cautionsSeen.includes(words)),
+    seen: all.filter((words) => job.cautionsSeen.includes(words)),
+  }
+}
+
+/** The person goes on from a card that shows them: each is seen once per job. */
+export function seeCautions(before: Turn): Turn {
+  const { fresh } = cautionsNow(before.job)
+  return fresh.length === 0 ? before : change(before, { cautionsSeen: [...before.job.cautionsSeen, ...fresh] })
+}

@@ -1,0 +1,130 @@
+import { printLimit, printTarget, printText } from '../../../quantity/print-value.ts'
+import { unitOf } from '../../../quantity/quantity.ts'
+import { goalOfQuantity, quantitiesOf } from '../../goal/goal.ts'
+import { type Effects, effectName, NO_EFFECTS } from '../../homing/effect.ts'
+import { startRounds } from '../../peaking/rounds.ts'
+import { chassisFloats } from '../../plan/intake.ts'
+import type { Step } from '../../plan/lines.ts'
+import { isRaised, notRaised } from '../../plan/raising.ts'
+import { cannotBeDone } from '../../plan/step-faults.ts'
+import { type BandChannel, findChannel } from '../../radio/channels.ts'
+import { type LiveRule, liveRule, startLive } from '../../reading/live.ts'
+import { provesNothing } from '../../uncertainty/conformance.ts'
+import type { Job, JobPlan, OpenStep } from '../state/job-types.ts'
+
+/** The line as it is opened, at its first stop; `effects`: what the adjusters are known to do. */
+export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effects): OpenStep {
+  const line = plan.lines[at]
+  if (!line) throw new TypeError(`there is no line number ${at}`)
+  const { step } = line
+  const turning = step.technique === 'peak' || step.technique === 'dip'
+  return {
+    step,
+    pass: line.pass,
+    ...stopOf(plan, step, 0, effects),
+    rounds: turning ? startRounds(step.adjust, step.rounds) : null,
+    adjuster: step.adjust[0] ?? '',
+    actions: step.before === '' ? [] : [step.before],
+    jumpSeen: [],
+    statesSeen: [],
+    trimmed: false,
+    wasKeyed: false,
+    timeOuts: [],
+    wrongSeen: '',
+    release: '',
+    atBestSinceMs: null,
+  }
+}
+
+/** What changes from stop to stop of a step: its channel, its tone, and one rule and one fresh picture per quantity that this bench measures. */
+export function stopOf(
+  plan: JobPlan,
+  step: Step,
+  at: number,
+  effects: Effects = NO_EFFECTS,
+): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'rules' | 'lives' | 'coarse' | 'targetWords' | 'toneWords'> {
+  const stop = step.stops[at]
+  if (!stop) throw new TypeError(`step ${step.id} has no stop number ${at}`)
+  const channel = channelOf(plan, step, stop.channel)
+  const rules = rulesOf(plan, step, channel, effects)
+  return {
+    stopAt: at,
+    stop,
+    channel,
+    rules,
+    lives: rules.map(startLive),
+    coarse: rules.flatMap(coarseWords),
+    targetWords: targetWords(step, rules[0]),
+    toneWords: stop.tone ? `${printText(stop.tone.hz, 'Hz')} at ${printText(stop.tone.volts, 'V')}` : '',
+  }
+}
+
+function channelOf(plan: JobPlan, step: Step, wanted: number | 'middle' | null): BandChannel | null {
+  if (wanted === null) return null
+  if (wanted === 'middle') return plan.middle
+  return findChannel(wanted, plan.channels, step.band ?? undefined) ?? null
+}
+
+function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null, effects: Effects): readonly LiveRule[] {
+  const channelHz = channel?.transmitHz ?? null
+  return quantitiesOf(step).flatMap((quantity) => {
+    const facts = plan.meters.find((meter) => meter.quantity === quantity)
+    const also = step.also.find((other) => other.quantity === quantity)
+    const goal = goalOfQuantity(step, quantity, channelHz)
+    if (!facts || !goal) return []
+    const adjuster = step.technique === 'set' && !also ? (step.adjust[0] ?? 'supply') : 'supply'
+    const turning = adjuster === 'supply' ? null : { usual: effects.get(effectName(adjuster, quantity)) ?? null }
+    return [liveRule(facts, goal, quantity === 'DC voltage' ? (step.where.series ?? 0) : 0, turning)]
+  })
+}
+
+function coarseWords({ doubt, goal, facts }: LiveRule): readonly string[] {
+  if (goal.kind === 'peak' || !provesNothing(doubt, goal.band)) return []
+  return [
+    `${facts.instrument} is too coarse to prove this band of ${facts.quantity}: at best it will be in, with the doubt touching.`,
+  ]
+}
+
+/** The target in numbers, with no more digits than the meter supports; as it was written where there is no band; of a wait what ends it. */
+function targetWords(step: Step, rule: LiveRule | undefined): string {
+  if (step.drift && step.quantity)
+    return `drift below ${printLimit(step.drift.perMinute, unitOf(step.quantity))} a minute, a short key-down every ${step.drift.everyS} s`
+  if (rule?.goal.kind !== 'band') return step.targetWords
+  return printTarget({ kind: 'band', unit: rule.facts.unit, ...rule.goal.band }, rule.facts.quantity, rule.print.step)
+}
+
+/** What tells one stop of a step from the others, in words; "" where there is only one. */
+export function stopWords(open: Pick<OpenStep, 'step' | 'stop' | 'channel' | 'toneWords'>): string {
+  const { stops } = open.step
+  const differs = (of: (stop: (typeof stops)[number]) => unknown) => new Set(stops.map(of)).size > 1
+  const words = [
+    differs(({ channel }) => channel) ? `channel ${open.channel?.channel ?? open.stop.channel}` : '',
+    differs(({ tone }) => tone?.hz) && open.stop.tone ? printText(open.stop.tone.hz, 'Hz') : '',
+    differs(({ tone }) => tone?.volts) && open.stop.tone ? printText(open.stop.tone.volts, 'V') : '',
+    differs(({ state }) => state) ? open.stop.state : '',
+  ]
+  return words.filter((word) => word !== '').join(', ')
+}
+
+/** The step is keyed at one of its stops. */
+export function isKeyed(step: Step): boolean {
+  return step.stops.some(({ state }) => state === 'transmit')
+}
+
+/** Why the step cannot be done on this bench, in words; "" when it can. */
+export function cannotDo(job: Job): string {
+  const { step, rules } = job.open
+  const { set } = job.plan.procedure
+  const tooHigh = isRaised(step, set) ? notRaised(job.plan.supplyTrip, set) : null
+  if (tooHigh !== null) return tooHigh
+  const missing = quantitiesOf(step).filter((quantity) => !rules.some((rule) => rule.facts.quantity === quantity))
+  const never = cannotBeDone(step, job.plan.channels)
+  if (never !== '') return never
+  if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
+  const shorting = rules.find(({ facts }) => facts.inputIsolated !== 'yes')
+  if (shorting && chassisFloats(job.plan))
+    return shorting.facts.inputIsolated === 'no'
+      ? `the minus of ${shorting.facts.instrument} is joined to its computer link and would short the floating chassis`
+      : `nobody knows whether the minus of ${shorting.facts.instrument} is joined to its computer link, and the chassis floats (bench file: input isolated from link)`
+  return missing.length === 0 ? '' : `nobody on this bench measures ${missing.join(' and ')}`
+}

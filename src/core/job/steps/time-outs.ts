@@ -1,0 +1,14 @@
+import { readValue } from '../../../quantity/parse-value.ts'
+import { budgetOf } from '../state/job-seen.ts'
+import type { Job } from '../state/job-types.ts'
+
+/** Cautions of a keyed step during which the set would unkey itself. */
+export function timeOutsOf(job: Job): readonly string[] {
+  const needsS = budgetOf(job).atMostS
+  return job.plan.procedure.settings.flatMap(({ name, limitsKeyDown }) => {
+    const set = job.settings.find((one) => one.name === name)
+    const seconds = readValue(set?.job ?? '', 's')
+    if (!limitsKeyDown || !seconds.ok || seconds.value <= 0 || seconds.value >= needsS) return []
+    return [`The set's ${name} is ${set?.job}, and this step may key for ${needsS} s: it will unkey by itself.`]
+  })
+}

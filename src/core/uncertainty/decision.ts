@@ -1,0 +1,90 @@
+import type { Evidence } from '../../schema/kept/evidence.ts'
+import { type Band, judge, judgeParts, type Verdict } from './band.ts'
+
+/** How a value is accepted: chosen before measuring, stored and printed. */
+export type DecisionRule = Evidence['decision']
+export const DECISION_RULES = [
+  'simple acceptance',
+  'guarded acceptance',
+  'four answers',
+] as const satisfies readonly DecisionRule[]
+
+/** Where a value with its doubt lies, best first (ILAC-G8:09/2019 4.2: pass, conditional pass, conditional fail, fail). */
+export const ANSWERS = ['in and clear', 'in but touching', 'out but touching', 'out and clear'] as const
+export type Answer = (typeof ANSWERS)[number]
+
+export interface Decision {
+  readonly rule: DecisionRule
+  /** Where the value lies, its doubt left aside. */
+  readonly verdict: Verdict
+  /** null for a value that was not read. */
+  readonly answer: Answer | null
+  readonly accepted: boolean
+  /** For the report. */
+  readonly words: string
+}
+
+/** One value, or several parts of one (both peaks), of which the worst counts; with the expanded uncertainty, in the unit of the band. */
+export interface Judged {
+  readonly value: number | null
+  readonly parts?: readonly (number | null)[]
+  readonly uncertainty: number
+}
+
+/** Decides by the rule. The edges of the band, and of the guarded one, are inside. */
+export function decide(rule: DecisionRule, { value, parts = [], uncertainty }: Judged, band: Band): Decision {
+  const all = [value, ...parts]
+  const verdict = judgeParts(all, band)
+  const answer = verdict === 'unread' ? null : worstAnswer(all, uncertainty, band)
+  const accepted = verdict === 'inside' && (rule !== 'guarded acceptance' || answer === 'in and clear')
+  return { rule, verdict, answer, accepted, words: wordsOf(rule, verdict, answer) }
+}
+
+/** In or out of the band, and clear of its edges by the uncertainty or not; null for no number. */
+export function answerOf(value: number | null, uncertainty: number, band: Band): Answer | null {
+  const verdict = judge(value, band)
+  if (value === null || verdict === 'unread') return null
+  const least = judge(value - uncertainty, band)
+  const most = judge(value + uncertainty, band)
+  if (verdict === 'inside') return least === 'inside' && most === 'inside' ? 'in and clear' : 'in but touching'
+  return least === most && least === verdict ? 'out and clear' : 'out but touching'
+}
+
+function worstAnswer(values: readonly (number | null)[], uncertainty: number, band: Band): Answer | null {
+  const answers = values.map((value) => answerOf(value, uncertainty, band))
+  return ANSWERS.findLast((answer) => answers.includes(answer)) ?? null
+}
+
+/** What is accepted: the band less a guard on each side that has an edge (JCGM 106 8.3); null where nothing is left of it. */
+export function guardedBand(band: Band, guard: number): Pick<Band, 'low' | 'high'> | null {
+  const low = band.low === null ? null : band.low + guard
+  const high = band.high === null ? null : band.high - guard
+  return low !== null && high !== null && low > high ? null : { low, high }
+}
+
+/** The guard of a rule, in the unit of the uncertainty: all of it, or none. */
+export function guardOf(rule: DecisionRule, uncertainty: number): number {
+  return rule === 'guarded acceptance' ? uncertainty : 0
+}
+
+/** The rule in one sentence, for page and record. */
+export function ruleWords(rule: DecisionRule): string {
+  switch (rule) {
+    case 'simple acceptance':
+      return 'In the band is a pass, edges included; the doubt is stated beside it and may reach beyond the edge.'
+    case 'guarded acceptance':
+      return 'A pass only where the value is inside the band by at least its doubt: at the edge of what passes, at most about 1 in 40 is outside.'
+    case 'four answers':
+      return 'Four answers: in and clear, in but touching, out but touching, out and clear; touching means that the doubt reaches over the edge.'
+    default:
+      return rule satisfies never
+  }
+}
+
+function wordsOf(rule: DecisionRule, verdict: Verdict, answer: Answer | null): string {
+  if (answer === null || verdict === 'unread') return 'unread'
+  const where = verdict === 'inside' ? 'inside' : `outside, too ${verdict}`
+  if (rule === 'four answers') return verdict === 'inside' ? answer : `${answer}, too ${verdict}`
+  if (rule === 'guarded acceptance' && answer === 'in but touching') return 'inside, but not by its doubt: no pass'
+  return where
+}

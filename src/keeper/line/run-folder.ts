@@ -1,0 +1,32 @@
+import { randomBytes } from 'node:crypto'
+import { lstatSync, mkdirSync } from 'node:fs'
+import { tmpdir, userInfo } from 'node:os'
+import { join } from 'node:path'
+import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+
+/** Where all Trimwright processes of this user keep leases and sockets, unless told otherwise. */
+export function usualRunFolder(): string {
+  const { uid, username } = userInfo()
+  return join(tmpdir(), `trimwright-${uid >= 0 ? uid : username}`)
+}
+
+/** Makes the folder, for this user alone. Throws KEEPER_REFUSED where somebody else owns it or may write to it. */
+export function openRunFolder(folder: string): string {
+  const refuse = (happened: string, cause?: unknown) => new BenchError('KEEPER_REFUSED', folder, happened, cause)
+  try {
+    mkdirSync(folder, { recursive: true, mode: 0o700 })
+  } catch (error) {
+    throw refuse(`the folder for leases cannot be made (${wordsOf(error)})`, error)
+  }
+  if (process.platform === 'win32') return folder
+  const { uid, mode } = lstatSync(folder)
+  if (uid !== userInfo().uid) throw refuse('the folder for leases belongs to another user')
+  if ((mode & 0o077) !== 0) throw refuse('others may write to the folder for leases, or read it: chmod 700')
+  return folder
+}
+
+/** A new address for a socket between keeper and standby; short, since systems allow some hundred characters. */
+export function newSocket(folder: string): string {
+  const name = randomBytes(6).toString('hex')
+  return process.platform === 'win32' ? `\\\\.\\pipe\\trimwright-${name}` : join(folder, `${name}.sock`)
+}

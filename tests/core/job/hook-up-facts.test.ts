@@ -1,0 +1,37 @@
+import { describe, expect, test } from 'vitest'
+import { JobBench, METERS, quietMeter, WHOLE_SHEET } from '../../kit/job/job-bench.ts'
+
+describe('what a page needs to draw the hook-up', () => {
+  test('is what the step reads, the main quantity first, and with which instrument', () => {
+    const bench = new JobBench(METERS, { procedure: WHOLE_SHEET })
+    bench.ask({ kind: 'open step', step: 'power' })
+    expect(bench.frame().step?.reads).toEqual([
+      { quantity: 'RF power', instrument: 'RF power meter' },
+      { quantity: 'DC current', instrument: 'DC current meter' },
+    ])
+    expect(bench.frame().step?.floating).toBe(true)
+  })
+
+  test('says where nobody measures it', () => {
+    const bench = new JobBench(
+      METERS.filter(({ quantity }) => quantity !== 'FM deviation'),
+      { procedure: WHOLE_SHEET },
+    )
+    bench.ask({ kind: 'open step', step: 'deviation' })
+    expect(bench.frame().step?.reads).toEqual([{ quantity: 'FM deviation', instrument: null }])
+  })
+
+  test('a step that is only done reads nothing', () => {
+    const bench = new JobBench(METERS, { procedure: WHOLE_SHEET })
+    bench.ask({ kind: 'open step', step: 'band' })
+    expect(bench.frame().step?.reads).toEqual([])
+  })
+
+  test('the edges of the band come as numbers too, and none where it is open', () => {
+    const bench = new JobBench([...METERS, quietMeter('AM depth')], { procedure: WHOLE_SHEET })
+    bench.ask({ kind: 'open step', step: 'control-voltage' })
+    expect(bench.frame().slot).toMatchObject({ kind: 'band', low: 2.2, high: 2.6 })
+    bench.ask({ kind: 'open step', step: 'residual' })
+    expect(bench.frame().slot).toMatchObject({ kind: 'band', low: null, high: 80, openLow: true })
+  })
+})

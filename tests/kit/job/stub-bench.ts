@@ -1,0 +1,33 @@
+import type { Bench } from '../../../src/bench/bench.ts'
+import type { Supply } from '../../../src/keeper/service/supply.ts'
+import type { Clock } from '../../../src/system/clock.ts'
+import { METERS } from './job-bench.ts'
+
+/** A bench with a real keeper's client for its supply, meters that say nothing, and an oscillator that takes `toneMs` to answer. */
+export function stubBench(supply: Supply, clock: Clock, toneMs: number): Bench {
+  let epoch = 0
+  const never = () => () => {}
+  return {
+    name: 'stub',
+    simulated: true,
+    supply,
+    supplyTrip: 'own',
+    instruments: () => [],
+    meters: METERS,
+    watch: () => {},
+    get epoch() {
+      return epoch
+    },
+    raiseEpoch: () => ++epoch,
+    setsTone: true,
+    toneFrom: 'oscillator',
+    setTone: (_tone, signal) => clock.sleepUntil(clock.nowMs() + toneMs, signal),
+    typeIn: () => {
+      throw new TypeError('nothing is typed here')
+    },
+    onReading: never,
+    onLink: never,
+    onSupply: (listener) => supply.onState(listener),
+    close: async () => {},
+  }
+}
