@@ -1,5 +1,6 @@
 import type { Bench, Wish } from '../bench/bench.ts'
-import type { Effect, JobEvent, JobPlan } from '../core/job/state/job-types.ts'
+import type { Effect, JobEvent } from '../core/job/state/job-types.ts'
+import type { JobPlan } from '../core/plan/lines.ts'
 import type { Kept } from '../core/reading/capture.ts'
 import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { Procedure } from '../schema/files/procedure-file.ts'

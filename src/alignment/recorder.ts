@@ -1,11 +1,11 @@
 import type { Effects } from '../core/homing/effect.ts'
 import type { JobEntry } from '../core/job/job-entries.ts'
 import type { Remembered } from '../core/job/restore-job.ts'
-import type { JobPlan } from '../core/job/state/job-types.ts'
+import type { JobPlan } from '../core/plan/lines.ts'
 import type { Kept } from '../core/reading/capture.ts'
 import type { RuleCard } from '../schema/files/rule-card.ts'
-import type { SupplyTrip } from '../schema/files/supply-trip.ts'
 import type { Intake } from '../schema/kept/intake.ts'
+import type { SupplyTrip } from '../schema/kept/supply-trip-kind.ts'
 import type { SignedRecord } from '../schema/messages/live-frame.ts'
 import type { Offered } from './offered.ts'
 

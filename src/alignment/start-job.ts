@@ -1,7 +1,7 @@
 import { cannotBegin } from '../core/plan/raising.ts'
 import type { ChannelPlan } from '../schema/files/channel-plan.ts'
 import type { RuleCard } from '../schema/files/rule-card.ts'
-import type { SupplyTrip } from '../schema/files/supply-trip.ts'
+import type { SupplyTrip } from '../schema/kept/supply-trip-kind.ts'
 import type { FromPage } from '../schema/messages/live-frame.ts'
 import type { Offered, OfferedCard } from './offered.ts'
 

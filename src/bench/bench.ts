@@ -1,8 +1,8 @@
 import type { BenchError } from '../fault/bench-error.ts'
 import type { Supply, Wish } from '../keeper/service/supply.ts'
 import type { Quantity } from '../quantity/quantity.ts'
-import type { SupplyTrip } from '../schema/files/supply-trip.ts'
 import type { MeterFacts, Reading } from '../schema/kept/reading.ts'
+import type { SupplyTrip } from '../schema/kept/supply-trip-kind.ts'
 import type { SupplyState } from '../schema/messages/keeper-message.ts'
 
 export type { Wish }

@@ -1,7 +1,7 @@
 import { basename } from 'node:path'
 import { CAUTION_SEEN, FOUND_CLOSED } from '../core/job/job-entries.ts'
 import type { Remembered } from '../core/job/restore-job.ts'
-import type { JobPlan } from '../core/job/state/job-types.ts'
+import type { JobPlan } from '../core/plan/lines.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { type JournalEntry, journalsIn } from '../record/journal.ts'
 import { readJournal } from '../record/read-journal.ts'

@@ -1,5 +1,4 @@
 import type { BenchError } from '../fault/bench-error.ts'
-import type { Owed } from './resync.ts'
 
 /** How long to wait, on the bench clock, and who may call it off. */
 export interface Wait {
@@ -60,4 +59,11 @@ export interface Link {
   onLost(listener: (fault: BenchError) => void): void
   /** Idempotent; rejects everybody who waits; never rejects itself. */
   close(): Promise<void>
+}
+
+/** Replies to questions that were given up: how many, how long the slowest of them may take, and from when on, ms. */
+export interface Owed {
+  readonly count: number
+  readonly slowestMs: number
+  readonly fromMs: number
 }

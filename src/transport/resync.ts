@@ -1,5 +1,5 @@
 import { BenchError } from '../fault/bench-error.ts'
-import type { LinkManners } from './link.ts'
+import type { LinkManners, Owed } from './link.ts'
 
 /** What bringing a link back in step takes. Every wait in it ends by itself, or with the reason of whoever calls it off. */
 export interface Conversation {
@@ -32,13 +32,6 @@ export interface OutOfStep {
   readonly mayClear: boolean
   /** What the instrument answered when first asked who it is; null when it was not asked yet. */
   readonly identity: string | null
-}
-
-/** Replies to questions that were given up: how many, how long the slowest of them may take, and from when on, ms. */
-export interface Owed {
-  readonly count: number
-  readonly slowestMs: number
-  readonly fromMs: number
 }
 
 /** Tries before a link is given up: the first may lose its bytes to a deaf instrument or to a half command it still holds. */

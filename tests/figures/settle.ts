@@ -1,4 +1,5 @@
-import { peakRule, startPeak, watchPeak } from '../../src/core/peaking/peak.ts'
+import { peakRule, watchPeak } from '../../src/core/peaking/peak.ts'
+import { startPeak } from '../../src/core/peaking/peak-watch.ts'
 import { addToSettling, startSettling } from '../../src/core/settling/settling.ts'
 import { seededRng } from '../../src/system/rng.ts'
 import { DISTURBANCES, disturbedBy, tryDisturbed } from '../kit/settling/settle-disturbances.ts'

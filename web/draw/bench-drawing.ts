@@ -1,18 +1,7 @@
 import type { PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import { broken, lettersIn } from '../measure/letters.ts'
 import { BENCH, benchWords, emptyPlaceWords, placeWords } from '../words/words-of-drawings.ts'
-import {
-  box,
-  broken,
-  type Drawing,
-  dot,
-  group,
-  LEADING,
-  type Look,
-  lettersIn,
-  line,
-  type Shape,
-  written,
-} from './shape.ts'
+import { box, type Drawing, dot, group, LEADING, type Look, line, type Shape, written } from './shape.ts'
 
 /** Where on the set the lead of an instrument ends. */
 type Lead = keyof typeof BENCH.lead

@@ -1,19 +1,7 @@
+import { broken, lettersIn } from '../measure/letters.ts'
 import { type AtLead, type HookUp, ROOM } from '../view/hook-up.ts'
 import { commonWords, HOOK_UP, HOOK_UP_SAID, padWords, prodWords } from '../words/words-of-drawings.ts'
-import {
-  atMost,
-  box,
-  broken,
-  clipped,
-  type Drawing,
-  dot,
-  group,
-  LEADING,
-  lettersIn,
-  line,
-  type Shape,
-  written,
-} from './shape.ts'
+import { atMost, box, clipped, type Drawing, dot, group, LEADING, line, type Shape, written } from './shape.ts'
 
 const WIDTH = 680
 const HEIGHT = 434

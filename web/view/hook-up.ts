@@ -1,6 +1,6 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
 import type { PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
-import { broken, lettersIn } from '../draw/shape.ts'
+import { broken, lettersIn } from '../measure/letters.ts'
 import { placeWords } from '../words/words-of-drawings.ts'
 
 /** An instrument at a lead: its name (null: nobody is there), what it is read for, and whether this step uses it. */

@@ -1,8 +1,8 @@
 import type { Quantity } from '../../quantity/quantity.ts'
 import type { Target } from '../../quantity/target.ts'
 import type { AimWindow } from '../../schema/files/step-file.ts'
-import type { Step } from '../plan/lines.ts'
 import type { Band } from '../uncertainty/band.ts'
+import type { Step } from './step.ts'
 
 /** What one quantity is held against. Three bands, never one: aim window, tolerance band, rule limit. */
 export type Goal =

@@ -1,7 +1,7 @@
 import { printText, printValue } from '../../quantity/print-value.ts'
 import type { PeakView, PegView, ReadingView, SlotView } from '../../schema/messages/gauge-view.ts'
 import type { LiveFrame } from '../../schema/messages/live-frame.ts'
-import type { PeakWatch } from '../peaking/peak.ts'
+import type { PeakWatch } from '../peaking/peak-watch.ts'
 import { ageOf, doubtOf, type Live, type LiveRule, sigmaDbOf } from '../reading/live.ts'
 import { errorE, pegHalfE } from '../uncertainty/band.ts'
 import { settleWords, stateWords } from './work-guide.ts'

@@ -1,4 +1,4 @@
-import type { NudgeOrder } from '../peaking/step-and-wait.ts'
+import type { NudgeOrder } from '../peaking/peak-watch.ts'
 
 /** A nudge in words: "Nudge DK on a tenth of a turn". */
 export function nudgeWords({ size, back }: NudgeOrder, adjuster: string): string {

@@ -1,5 +1,5 @@
 import { printText } from '../../quantity/print-value.ts'
-import type { PeakWatch } from '../peaking/peak.ts'
+import type { PeakWatch } from '../peaking/peak-watch.ts'
 import type { LiveRule } from '../reading/live.ts'
 import { type Guide, say } from './guide.ts'
 import { nudgeWords } from './guide-words.ts'

@@ -4,11 +4,11 @@ import type { MeterFacts, Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent, LiveFrame } from '../../schema/messages/live-frame.ts'
 import type { Goal } from '../goal/goal.ts'
-import { KEPT_EVENTS } from '../job/state/turn.ts'
 import { addReading, ageOf, type Live, type LiveRule, liveRule, sigmaDbOf, startLive } from '../reading/live.ts'
 import { lateWords, MISS_TOLD_MS } from '../reading/missed.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.ts'
 import { type Guide, say } from './guide.ts'
+import { KEPT_EVENTS } from './kept-events.ts'
 import { workGuide } from './work-guide.ts'
 
 /** Just watching one quantity: the same gauge and the same words as in a job, no record, the supply untouched. */

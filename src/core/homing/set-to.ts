@@ -1,4 +1,4 @@
-import { median } from '../settling/spikes.ts'
+import { median } from '../statistics/median.ts'
 import { type Effect, hardlyAny, type SeenMove } from './effect.ts'
 
 /** How a hand is brought to a target, all values in the unit of the quantity, at the set. */

@@ -1,4 +1,5 @@
 import type { FromPage } from '../../schema/messages/live-frame.ts'
+import { isKeyed } from '../goal/step.ts'
 import { type Line, turnsSomething } from '../plan/lines.ts'
 import type { Job } from './state/job-types.ts'
 import { change, changeOpen, enter, setResult, type Turn, turn, want } from './state/turn.ts'
@@ -17,8 +18,9 @@ import {
 } from './steps/job-steps.ts'
 import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './steps/marks.ts'
 import { openAtStop } from './steps/read-again.ts'
-import { cannotDo, isKeyed } from './steps/step-open.ts'
+import { cannotDo } from './steps/step-open.ts'
 import { timeOutsOf } from './steps/time-outs.ts'
+import { mayBeWarm } from './steps/warming.ts'
 import { stopAnswer } from './stop-answer.ts'
 
 export interface Asked {
@@ -110,11 +112,6 @@ export function request(job: Job, asked: FromPage): Asked {
 }
 
 const WARM_ALREADY = 'warm already, as chosen on a simulated bench'
-
-/** On a simulated bench nobody has to sit out a quarter of an hour. */
-export function mayBeWarm({ plan, open, phase }: Job): boolean {
-  return plan.simulated && open.step.technique === 'wait' && (phase.name === 'read' || phase.name === 'warming')
-}
 
 function ready(job: Job): Asked {
   const because = cannotDo(job)

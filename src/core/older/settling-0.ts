@@ -1,5 +1,5 @@
-import type { Rested } from '../settling/rested.ts'
 import type { SettleRule } from '../settling/settle-rule.ts'
+import type { Rested } from '../settling/settling.ts'
 import { restedBy } from './settling-1.ts'
 import { look } from './still-0.ts'
 

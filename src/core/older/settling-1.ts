@@ -1,5 +1,5 @@
-import type { Rested } from '../settling/rested.ts'
 import type { SettleRule } from '../settling/settle-rule.ts'
+import type { Rested } from '../settling/settling.ts'
 import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR, scaleAt } from '../settling/still.ts'
 import type { Line } from '../settling/straight-line.ts'
 import { heapsOf } from '../settling/two-heaps.ts'

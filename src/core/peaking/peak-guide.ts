@@ -1,5 +1,5 @@
 import { fromDb } from './decibels.ts'
-import type { Leg, PeakPhase, PeakRule, PeakWatch } from './peak.ts'
+import type { Leg, PeakPhase, PeakRule, PeakWatch } from './peak-watch.ts'
 
 /** Within this many meter floors a dip is as low as it can be shown. */
 const FLOORS = 1.2

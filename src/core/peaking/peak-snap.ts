@@ -1,16 +1,4 @@
-/** One reading as the jump watch hears it; amperes from the supply, null where not known. */
-export interface Heard {
-  readonly db: number
-  readonly amps: number | null
-}
-
-/** A jump of the level with a jump of the supply current: from where, when, which way. */
-export interface Jump {
-  readonly db: number
-  readonly amps: number
-  readonly atS: number
-  readonly up: boolean
-}
+import type { Heard, Jump } from './peak-watch.ts'
 
 const SNAP_DB = 0.5
 const SNAP_AMPS = 0.08

@@ -1,43 +1,5 @@
 import { fromDb } from './decibels.ts'
-import type { PeakRule, PeakWatch } from './peak.ts'
-
-/** How a top is found with a meter too slow or too noisy to turn by: nudge, hands still, read, count, and halve. */
-export interface NudgeRule {
-  /** So many readings make the level of one place, */
-  readonly readings: number
-  /** whose standard error is then this, dB. */
-  readonly sigmaDb: number
-  /** Fallen this far below the best on both sides, the middle between them is the top. */
-  readonly dropDb: number
-}
-
-/** What the hand is to do next: `size` tenths of a turn, the way it went or the other way. */
-export interface NudgeOrder {
-  /** From 1; a new number is a new nudge. */
-  readonly number: number
-  readonly size: number
-  readonly back: boolean
-}
-
-/** What is remembered between readings while nudging. Places are counted in nudges of about a tenth of a turn. */
-export interface Nudging {
-  readonly order: NudgeOrder
-  /** Places read since the hand last turned back, in the order read. */
-  readonly sweep: readonly Place[]
-  readonly way: 1 | -1
-  readonly at: number
-  /** When the nudge was asked for, or null once it is made; since when readings of this place are taken, s. */
-  readonly askedAtS: number | null
-  readonly sinceS: number | null
-  readonly read: readonly { readonly atS: number; readonly db: number }[]
-  /** Going home to the middle: the level at the place before, dB; null while sweeping. */
-  readonly home: { readonly beforeDb: number; readonly tries: number } | null
-}
-
-interface Place {
-  readonly at: number
-  readonly db: number
-}
+import type { NudgeOrder, NudgeRule, Nudging, PeakRule, PeakWatch, Place } from './peak-watch.ts'
 
 const AIM_SIGMA_DB = 0.02
 const LEAST_READINGS = 4
@@ -59,17 +21,6 @@ export function nudgeRule(sigmaDb: number): NudgeRule {
 /** Time for the hand to make a nudge, s. */
 export function nudgeS({ size }: NudgeOrder): number {
   return NUDGE_S + MORE_S * Math.max(0, size - 1)
-}
-
-export const NO_NUDGING: Nudging = {
-  order: { number: 0, size: 0, back: false },
-  sweep: [],
-  way: 1,
-  at: 0,
-  askedAtS: null,
-  sinceS: null,
-  read: [],
-  home: null,
 }
 
 /** A new key-down: a nudge that was asked for has been made with the key up, and what was read of a place half is read anew. */

@@ -1,4 +1,4 @@
-import type { JobPlan } from '../job/state/job-types.ts'
+import type { JobPlan } from './lines.ts'
 
 /** The set is treated as one whose chassis floats: its sheet says so, somebody measured it, or nobody did. */
 export function chassisFloats({ procedure, intake }: Pick<JobPlan, 'procedure' | 'intake'>): boolean {

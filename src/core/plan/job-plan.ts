@@ -1,12 +1,12 @@
 import type { ChannelPlan } from '../../schema/files/channel-plan.ts'
 import type { Procedure } from '../../schema/files/procedure-file.ts'
 import type { RuleCard } from '../../schema/files/rule-card.ts'
-import type { SupplyTrip } from '../../schema/files/supply-trip.ts'
 import type { Intake } from '../../schema/kept/intake.ts'
 import type { MeterFacts } from '../../schema/kept/reading.ts'
+import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 import { type Effects, NO_EFFECTS } from '../homing/effect.ts'
-import type { JobPlan } from '../job/state/job-types.ts'
 import { type BandChannel, middleOf } from '../radio/channels.ts'
+import type { JobPlan } from './lines.ts'
 import { doableWith, linesOf } from './lines.ts'
 
 /** The channels of the bands in use: every band marked yes, and those of the "ask" ones that were chosen. */

@@ -2,18 +2,16 @@ import type { Procedure } from '../../schema/files/procedure-file.ts'
 import type { Row } from '../../schema/files/row-file.ts'
 import type { RuleCard } from '../../schema/files/rule-card.ts'
 import type { MeasuredStep } from '../../schema/files/step-file.ts'
-import type { SupplyTrip } from '../../schema/files/supply-trip.ts'
+import type { Intake } from '../../schema/kept/intake.ts'
+import type { MeterFacts } from '../../schema/kept/reading.ts'
+import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 import type { Pass } from '../../schema/messages/live-frame.ts'
+import type { Step } from '../goal/step.ts'
+import type { Effects } from '../homing/effect.ts'
 import type { BandChannel } from '../radio/channels.ts'
+import type { DecisionRule } from '../uncertainty/decision.ts'
 import { isRaised, notRaised } from './raising.ts'
 import { cannotBeDone } from './step-faults.ts'
-
-/** A step as the job does it; one that is only done or written down measures nothing. */
-export type Step = Omit<MeasuredStep, 'kind' | 'quantity' | 'target' | 'technique'> & {
-  readonly quantity: MeasuredStep['quantity'] | null
-  readonly target: MeasuredStep['target'] | null
-  readonly technique: MeasuredStep['technique'] | 'do' | 'settings'
-}
 
 /** One thing to get through in a job: a step of the procedure in one of its passes. */
 export interface Line {
@@ -133,4 +131,30 @@ function unmeasured(
 /** Something on the board is turned in this line. */
 export function turnsSomething({ pass, step }: Pick<Line, 'pass' | 'step'>): boolean {
   return pass === 'work' && ['set', 'peak', 'dip'].includes(step.technique) && !step.adjust.includes('supply')
+}
+
+/** What is fixed for one job: the procedure, the meters of this bench, the channels of the bands in use. */
+export interface JobPlan {
+  readonly procedure: Procedure
+  /** What is gone through, pass by pass. */
+  readonly lines: readonly Line[]
+  readonly ruleCard: RuleCard | null
+  /** How values are accepted, chosen before measuring. */
+  readonly decision: DecisionRule
+  readonly serial: string
+  /** What was found before the set was switched on; null where nobody was asked. */
+  readonly intake: Intake | null
+  readonly meters: readonly MeterFacts[]
+  readonly channels: readonly BandChannel[]
+  readonly spacingHz: number
+  /** The bands in use, in words. */
+  readonly bands: readonly string[]
+  readonly middle: BandChannel | null
+  /** The bench has an audio oscillator that is set by the program. */
+  readonly setsTone: boolean
+  /** What ends an over-voltage on this bench: nothing is raised without it. */
+  readonly supplyTrip: SupplyTrip
+  readonly simulated: boolean
+  /** What earlier jobs on sets of this type have learned of the adjusters. */
+  readonly effects: Effects
 }

@@ -1,5 +1,5 @@
 import type { Procedure } from '../../schema/files/procedure-file.ts'
-import type { SupplyTrip } from '../../schema/files/supply-trip.ts'
+import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 
 type Sheet = Pick<Procedure['set'], 'supplyVolts' | 'ceilingVolts' | 'tripVolts'>
 

@@ -1,6 +1,6 @@
 import { jumpIn } from './jump.ts'
-import type { Rested } from './rested.ts'
 import type { SettleRule } from './settle-rule.ts'
+import type { Rested } from './settling.ts'
 import { MEAN_ERROR, scaleAt } from './still.ts'
 import { linesThrough } from './straight-line.ts'
 

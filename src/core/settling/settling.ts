@@ -1,8 +1,8 @@
 import { lineThrough } from '../statistics/least-squares.ts'
 import { meanAndSpread } from '../statistics/mean-spread.ts'
-import type { Rested } from './rested.ts'
+import { median } from '../statistics/median.ts'
 import type { SettleRule } from './settle-rule.ts'
-import { counting, median, type Sample, sift, type Timed } from './spikes.ts'
+import { counting, type Sample, sift, type Timed } from './spikes.ts'
 import { capturedFrom, LINE_ERRORS, type Look, longestS, look, MEAN_ERROR, scaleAt } from './still.ts'
 import type { Line } from './straight-line.ts'
 import { heapsOf } from './two-heaps.ts'
@@ -256,4 +256,16 @@ function tooNoisy(samples: readonly Timed[], seen: Look, rule: SettleRule, delta
   const sigma = (1.4826 * median(bends)) / Math.sqrt(6 - 8 * r + 2 * r * r) / delta
   const asSeen = (sigma * Math.sqrt((1 + r) / (1 - r))) / (line.sigma * line.dullness)
   return LINE_ERRORS * line.seSlope * asSeen * rule.trueForS > 1 || line.seMean * asSeen > MEAN_ERROR
+}
+
+/** What the readings since the last change came to, whatever version of settling says so: what a captured value is made of. */
+export interface Rested extends Pick<SettleState, 'verdict' | 'value' | 'count' | 'mean' | 'spread' | 'windowS'> {
+  /** The readings that count, newest last. */
+  readonly samples: readonly Timed[]
+  /** Of a check too brief to settle; null for too few. */
+  readonly brief: () => WindowFigures | null
+  /** The same of every reading, spikes and all: where the largest seen is wanted, none is one. */
+  readonly all: () => WindowFigures | null
+  /** When each spike came that was set aside and counts for nothing, s; null where the version marks none. */
+  readonly aside: readonly number[] | null
 }

@@ -1,9 +1,9 @@
 import { z } from 'zod'
 import { parseAtDoor } from '../door/door.ts'
-import { SupplyTrip } from '../files/supply-trip.ts'
 import { DecisionRuleName } from '../kept/evidence.ts'
 import { Intake } from '../kept/intake.ts'
 import { LearnedEffect } from '../kept/record.ts'
+import { SupplyTrip } from '../kept/supply-trip-kind.ts'
 import { FromKeeper, SupplyState } from '../messages/keeper-message.ts'
 import { Failure } from './course-line.ts'
 

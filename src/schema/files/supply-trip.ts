@@ -1,13 +1,6 @@
-import { z } from 'zod'
+import type { SupplyTrip } from '../kept/supply-trip-kind.ts'
 import type { BenchEntry } from './bench-file.ts'
 import type { DriverFile } from './driver-file.ts'
-
-/** What ends an over-voltage when the program cannot: the supply's own trip, an external crowbar that the bench file names (V, day it was tried), or nothing. */
-export const SupplyTrip = z.union([
-  z.enum(['own', 'none']),
-  z.strictObject({ crowbarVolts: z.number().positive(), tried: z.string() }).readonly(),
-])
-export type SupplyTrip = z.infer<typeof SupplyTrip>
 
 /** What protects the radio on this supply: its own trip where its driver sets one, else the crowbar of the bench file. */
 export function supplyTripOf(entry: Pick<BenchEntry, 'crowbar'>, driver: Pick<DriverFile, 'settings'>): SupplyTrip {

@@ -1,8 +1,8 @@
 import { z } from 'zod'
 import { QUANTITY_NAMES, type Quantity } from '../../quantity/quantity.ts'
-import { SupplyTrip } from '../files/supply-trip.ts'
 import { AnswerName, DecisionRuleName, Evidence } from './evidence.ts'
 import { Intake } from './intake.ts'
+import { SupplyTrip } from './supply-trip-kind.ts'
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const pass = z.enum(['found', 'work', 'left'])

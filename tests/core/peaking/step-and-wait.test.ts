@@ -1,12 +1,6 @@
 import { describe, expect, test } from 'vitest'
-import {
-  type PeakRule,
-  type PeakWatch,
-  peakRule,
-  resumePeak,
-  startPeak,
-  watchPeak,
-} from '../../../src/core/peaking/peak.ts'
+import { peakRule, resumePeak, watchPeak } from '../../../src/core/peaking/peak.ts'
+import { type PeakRule, type PeakWatch, startPeak } from '../../../src/core/peaking/peak-watch.ts'
 import { nudgeRule, nudgeS } from '../../../src/core/peaking/step-and-wait.ts'
 
 const rule = peakRule({ sigmaDb: 0.01, latencyS: 2 })

@@ -9,7 +9,7 @@ import {
   tripNotCovered,
   tripOnReopen,
 } from '../../../src/core/plan/raising.ts'
-import type { SupplyTrip } from '../../../src/schema/files/supply-trip.ts'
+import type { SupplyTrip } from '../../../src/schema/kept/supply-trip-kind.ts'
 import { JobBench, METERS } from '../../kit/job/job-bench.ts'
 
 const SHEET = { supplyVolts: 13.8, ceilingVolts: 16, tripVolts: 16.5 }

@@ -1,14 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import type { Goal } from '../../../src/core/goal/goal.ts'
 import { restLeftS, runKeyClock, startKeyClock } from '../../../src/core/job/state/key-down.ts'
-import {
-  type PeakRule,
-  type PeakWatch,
-  peakRule,
-  resumePeak,
-  startPeak,
-  watchPeak,
-} from '../../../src/core/peaking/peak.ts'
+import { peakRule, resumePeak, watchPeak } from '../../../src/core/peaking/peak.ts'
+import { type PeakRule, type PeakWatch, startPeak } from '../../../src/core/peaking/peak-watch.ts'
 import { figuresOf, type HowCaptured } from '../../../src/core/reading/capture.ts'
 import { addReading, type Live, liveRule, startLive } from '../../../src/core/reading/live.ts'
 import { settleRule } from '../../../src/core/settling/settle-rule.ts'

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { expect, test } from 'vitest'
-import { median } from '../../../src/core/settling/spikes.ts'
+import { median } from '../../../src/core/statistics/median.ts'
 
 test('is what stands in the middle of the sorted values, of an even number the lower one; its values stay as they were', () => {
   fc.assert(

@@ -6,8 +6,8 @@ import type { Effect, Job, JobEvent } from '../../../src/core/job/state/job-type
 import { planJob } from '../../../src/core/plan/job-plan.ts'
 import { type Quantity, unitOf } from '../../../src/quantity/quantity.ts'
 import type { RuleCard } from '../../../src/schema/files/rule-card.ts'
-import type { SupplyTrip } from '../../../src/schema/files/supply-trip.ts'
 import type { MeterFacts, Reading } from '../../../src/schema/kept/reading.ts'
+import type { SupplyTrip } from '../../../src/schema/kept/supply-trip-kind.ts'
 import type { SupplyState } from '../../../src/schema/messages/keeper-message.ts'
 import type { FromPage, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
 

@@ -1,9 +1,8 @@
 import { setMaxListeners } from 'node:events'
 import { silentLog } from '../../../src/system/log.ts'
 import { type VirtualClock, virtualClock } from '../../../src/system/virtual-clock.ts'
-import type { Link, LinkManners, Wait } from '../../../src/transport/link.ts'
+import type { Link, LinkManners, Owed, Wait } from '../../../src/transport/link.ts'
 import { openLink } from '../../../src/transport/open-link.ts'
-import type { Owed } from '../../../src/transport/resync.ts'
 import { type MemoryInstrument, type MemoryManners, memoryInstrument } from './memory-pair.ts'
 
 /** A signal that nobody aborts. */

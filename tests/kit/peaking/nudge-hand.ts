@@ -1,12 +1,6 @@
 import { type KeyBudget, restLeftS, runKeyClock, startKeyClock } from '../../../src/core/job/state/key-down.ts'
-import {
-  type PeakRule,
-  type PeakWatch,
-  peakRule,
-  resumePeak,
-  startPeak,
-  watchPeak,
-} from '../../../src/core/peaking/peak.ts'
+import { peakRule, resumePeak, watchPeak } from '../../../src/core/peaking/peak.ts'
+import { type PeakRule, type PeakWatch, startPeak } from '../../../src/core/peaking/peak-watch.ts'
 import { adjusterDone, ROUND_RULE, startRounds } from '../../../src/core/peaking/rounds.ts'
 import { nudgeS } from '../../../src/core/peaking/step-and-wait.ts'
 import type { Rng } from '../../../src/system/rng.ts'

@@ -1,11 +1,5 @@
-import {
-  type PeakRule,
-  type PeakWatch,
-  peakRule,
-  resumePeak,
-  startPeak,
-  watchPeak,
-} from '../../../src/core/peaking/peak.ts'
+import { peakRule, resumePeak, watchPeak } from '../../../src/core/peaking/peak.ts'
+import { type PeakRule, type PeakWatch, startPeak } from '../../../src/core/peaking/peak-watch.ts'
 import { adjusterDone, ROUND_RULE, type Rounds, startRounds } from '../../../src/core/peaking/rounds.ts'
 import type { Rng } from '../../../src/system/rng.ts'
 import {

@@ -1,6 +1,7 @@
 import { printText } from '../../../quantity/print-value.ts'
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { LiveFrame, LiveState } from '../../../schema/messages/live-frame.ts'
+import { isKeyed } from '../../goal/step.ts'
 import { type Guide, say } from '../../guidance/guide.ts'
 import { nudgeWords } from '../../guidance/guide-words.ts'
 import { workGuide } from '../../guidance/work-guide.ts'
@@ -11,7 +12,7 @@ import { budgetOf, noRf, suspectLeads, wantsKey, wrongChannel } from '../state/j
 import type { Job } from '../state/job-types.ts'
 import { restLeftS } from '../state/key-down.ts'
 import { outOfBand, outSecond, outWords } from '../steps/out-of-band.ts'
-import { cannotDo, isKeyed } from '../steps/step-open.ts'
+import { cannotDo } from '../steps/step-open.ts'
 import { dueWords, warmingWords } from '../steps/warming.ts'
 
 /** Where the person stands and the one sentence of guidance for it. */

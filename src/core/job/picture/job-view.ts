@@ -7,7 +7,6 @@ import { nudgeView, pegView, readingView, settleView, slotView } from '../../gui
 import { chassisFloats } from '../../plan/intake.ts'
 import { type Live, type LiveRule, sigmaDbOf } from '../../reading/live.ts'
 import { errorE } from '../../uncertainty/band.ts'
-import { mayBeWarm } from '../job-request.ts'
 import { budgetOf, channelSeen, plugVolts, wantsKey } from '../state/job-seen.ts'
 import type { Job } from '../state/job-types.ts'
 import { keyedS, restLeftS } from '../state/key-down.ts'
@@ -15,6 +14,7 @@ import { cautionsNow } from '../steps/cautions.ts'
 import { canTakeBack } from '../steps/marks.ts'
 import { outOfBand } from '../steps/out-of-band.ts'
 import { stopWords } from '../steps/step-open.ts'
+import { mayBeWarm } from '../steps/warming.ts'
 import { guideOf, offersIn } from './job-guide.ts'
 
 /** The whole picture of a job, for pages and for the simulated hand. Decides nothing that the job has not decided. */

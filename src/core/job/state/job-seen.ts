@@ -1,10 +1,10 @@
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { Evidence } from '../../../schema/kept/evidence.ts'
 import { quantitiesOf } from '../../goal/goal.ts'
+import { isKeyed } from '../../goal/step.ts'
 import { highestVolts } from '../../plan/raising.ts'
 import type { BandChannel } from '../../radio/channels.ts'
 import { channelAt } from '../../radio/channels.ts'
-import { isKeyed } from '../steps/step-open.ts'
 import type { Job } from './job-types.ts'
 import { type KeyBudget, keyedS } from './key-down.ts'
 

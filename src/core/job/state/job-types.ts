@@ -1,10 +1,6 @@
 import type { Quantity } from '../../../quantity/quantity.ts'
-import type { Procedure } from '../../../schema/files/procedure-file.ts'
-import type { RuleCard } from '../../../schema/files/rule-card.ts'
 import type { Stop } from '../../../schema/files/step-file.ts'
-import type { SupplyTrip } from '../../../schema/files/supply-trip.ts'
-import type { Intake } from '../../../schema/kept/intake.ts'
-import type { MeterFacts, Reading } from '../../../schema/kept/reading.ts'
+import type { Reading } from '../../../schema/kept/reading.ts'
 import type { SupplyState } from '../../../schema/messages/keeper-message.ts'
 import type {
   Captured,
@@ -15,43 +11,16 @@ import type {
   SettingView,
   StepLine,
 } from '../../../schema/messages/live-frame.ts'
+import type { Step } from '../../goal/step.ts'
 import type { Effects } from '../../homing/effect.ts'
 import type { Rounds } from '../../peaking/rounds.ts'
-import type { Line, Step } from '../../plan/lines.ts'
+import type { JobPlan } from '../../plan/lines.ts'
 import type { BandChannel } from '../../radio/channels.ts'
 import type { Kept } from '../../reading/capture.ts'
 import type { Cause } from '../../reading/hold-off.ts'
 import type { Live, LiveRule } from '../../reading/live.ts'
-import type { DecisionRule } from '../../uncertainty/decision.ts'
-import type { Taken } from '../steps/remarks.ts'
-import type { Warming } from '../steps/warming.ts'
+import type { WarmUp } from '../../warm-up/warm-up.ts'
 import type { KeyClock } from './key-down.ts'
-
-/** What is fixed for one job: the procedure, the meters of this bench, the channels of the bands in use. */
-export interface JobPlan {
-  readonly procedure: Procedure
-  /** What is gone through, pass by pass. */
-  readonly lines: readonly Line[]
-  readonly ruleCard: RuleCard | null
-  /** How values are accepted, chosen before measuring. */
-  readonly decision: DecisionRule
-  readonly serial: string
-  /** What was found before the set was switched on; null where nobody was asked. */
-  readonly intake: Intake | null
-  readonly meters: readonly MeterFacts[]
-  readonly channels: readonly BandChannel[]
-  readonly spacingHz: number
-  /** The bands in use, in words. */
-  readonly bands: readonly string[]
-  readonly middle: BandChannel | null
-  /** The bench has an audio oscillator that is set by the program. */
-  readonly setsTone: boolean
-  /** What ends an over-voltage on this bench: nothing is raised without it. */
-  readonly supplyTrip: SupplyTrip
-  readonly simulated: boolean
-  /** What earlier jobs on sets of this type have learned of the adjusters. */
-  readonly effects: Effects
-}
 
 /** Where the job stands. `work` is the only phase in which readings can be captured. */
 export type Phase =
@@ -259,4 +228,30 @@ export interface Advance {
   readonly effects: readonly Effect[]
   /** The answer to a request; null for other events. */
   readonly answer: { readonly ok: boolean; readonly words: string } | null
+}
+
+/** A captured value with the conditions that tell it from others of its kind. */
+export interface Taken {
+  readonly step: string
+  readonly pass: Kept['pass']
+  readonly quantity: Kept['quantity']
+  readonly label: Kept['label']
+  readonly value: number
+  readonly state: 'receive' | 'transmit'
+  readonly mode: string
+  readonly channel: number | null
+  readonly transmitHz: number
+  readonly supplyVolts: number
+  readonly tone: { readonly hz: number; readonly volts: number } | null
+}
+
+/** A set that grows warm behind the steps that need no key: its samples so far, and when the next short key-down is due. */
+export interface Warming {
+  /** Index of the line that waits. */
+  readonly at: number
+  readonly samples: WarmUp
+  /** Where it should end, Hz; null where the step names no channel. */
+  readonly aimHz: number | null
+  /** Bench clock, ms. */
+  readonly dueMs: number
 }

@@ -1,4 +1,5 @@
 import type { LiveEvent } from '../../../schema/messages/live-frame.ts'
+import { KEPT_EVENTS } from '../../guidance/kept-events.ts'
 import type { Effect, Job, Phase, StepResult } from './job-types.ts'
 
 /** A job on its way through one event, with the effects wanted so far. */
@@ -31,9 +32,6 @@ export function setResult(before: Turn, at: number, state: StepResult['state'], 
   const results = before.job.results.map((result, index) => (index === at ? { state, reason } : result))
   return change(before, { results })
 }
-
-/** Enough for a page that was away for half a minute: in 30 s of a whole job at most 14 happen. */
-export const KEPT_EVENTS = 40
 
 /** Something that happened once; pages play it once. */
 export function tell(before: Turn, what: LiveEvent['what'], words: string): Turn {

@@ -1,5 +1,5 @@
+import type { JobPlan } from '../../plan/lines.ts'
 import { type Line, turnsSomething } from '../../plan/lines.ts'
-import type { JobPlan } from '../state/job-types.ts'
 import { change, setResult, type Turn, tell } from '../state/turn.ts'
 
 /** What the adjusters of this step move too is read again, once for each until a person opens the step again; and whatever was read as left already. */

@@ -1,7 +1,7 @@
 import type { Evidence } from '../../../schema/kept/evidence.ts'
 import type { Captured } from '../../../schema/messages/live-frame.ts'
 import { expectedGoal } from '../../goal/goal.ts'
-import type { Step } from '../../plan/lines.ts'
+import type { Step } from '../../goal/step.ts'
 import { figuresOf, type Kept } from '../../reading/capture.ts'
 import { evidenceOf } from '../../reading/evidence.ts'
 import type { Live, LiveRule } from '../../reading/live.ts'

@@ -1,5 +1,5 @@
 import type { Captured } from '../../../schema/messages/live-frame.ts'
-import type { Step } from '../../plan/lines.ts'
+import type { Step } from '../../goal/step.ts'
 import type { Job } from '../state/job-types.ts'
 
 /** The first value that is not accepted of the step just done; null where all are, and as found, where it is a reading and no failure. */

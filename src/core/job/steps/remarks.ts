@@ -3,22 +3,7 @@ import { controlWords, powerAgainstCurrent, reserveWords } from '../../radio/cro
 import { peaksWords } from '../../radio/deviation.ts'
 import { judgeLimiter } from '../../radio/limiter.ts'
 import type { Kept } from '../../reading/capture.ts'
-import type { Job } from '../state/job-types.ts'
-
-/** A captured value with the conditions that tell it from others of its kind. */
-export interface Taken {
-  readonly step: string
-  readonly pass: Kept['pass']
-  readonly quantity: Kept['quantity']
-  readonly label: Kept['label']
-  readonly value: number
-  readonly state: 'receive' | 'transmit'
-  readonly mode: string
-  readonly channel: number | null
-  readonly transmitHz: number
-  readonly supplyVolts: number
-  readonly tone: { readonly hz: number; readonly volts: number } | null
-}
+import type { Job, Taken } from '../state/job-types.ts'
 
 /** What was just captured, as far as other values are held against it. */
 export function takenOf(job: Job, kept: readonly Kept[]): readonly Taken[] {

@@ -1,16 +1,17 @@
 import { printLimit, printTarget, printText } from '../../../quantity/print-value.ts'
 import { unitOf } from '../../../quantity/quantity.ts'
 import { goalOfQuantity, quantitiesOf } from '../../goal/goal.ts'
+import type { Step } from '../../goal/step.ts'
 import { type Effects, effectName, NO_EFFECTS } from '../../homing/effect.ts'
 import { startRounds } from '../../peaking/rounds.ts'
 import { chassisFloats } from '../../plan/intake.ts'
-import type { Step } from '../../plan/lines.ts'
+import type { JobPlan } from '../../plan/lines.ts'
 import { isRaised, notRaised } from '../../plan/raising.ts'
 import { cannotBeDone } from '../../plan/step-faults.ts'
 import { type BandChannel, findChannel } from '../../radio/channels.ts'
 import { type LiveRule, liveRule, startLive } from '../../reading/live.ts'
 import { provesNothing } from '../../uncertainty/conformance.ts'
-import type { Job, JobPlan, OpenStep } from '../state/job-types.ts'
+import type { Job, OpenStep } from '../state/job-types.ts'
 
 /** The line as it is opened, at its first stop; `effects`: what the adjusters are known to do. */
 export function openStep(plan: JobPlan, at: number, effects: Effects = plan.effects): OpenStep {
@@ -104,11 +105,6 @@ export function stopWords(open: Pick<OpenStep, 'step' | 'stop' | 'channel' | 'to
     differs(({ state }) => state) ? open.stop.state : '',
   ]
   return words.filter((word) => word !== '').join(', ')
-}
-
-/** The step is keyed at one of its stops. */
-export function isKeyed(step: Step): boolean {
-  return step.stops.some(({ state }) => state === 'transmit')
 }
 
 /** Why the step cannot be done on this bench, in words; "" when it can. */

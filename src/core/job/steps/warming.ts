@@ -1,17 +1,6 @@
 import type { Line } from '../../plan/lines.ts'
-import { addWarmSample, startWarmUp, type WarmUp, warmUpOf } from '../../warm-up/warm-up.ts'
-import type { Job } from '../state/job-types.ts'
-
-/** A set that grows warm behind the steps that need no key: its samples so far, and when the next short key-down is due. */
-export interface Warming {
-  /** Index of the line that waits. */
-  readonly at: number
-  readonly samples: WarmUp
-  /** Where it should end, Hz; null where the step names no channel. */
-  readonly aimHz: number | null
-  /** Bench clock, ms. */
-  readonly dueMs: number
-}
+import { addWarmSample, startWarmUp, warmUpOf } from '../../warm-up/warm-up.ts'
+import type { Job, Warming } from '../state/job-types.ts'
 
 /** One sample more, in the unit of the step's quantity; the next one is due in the time that the step says. Throws TypeError for a step that does not wait. */
 export function sampled(job: Job, value: number): Warming {
@@ -57,4 +46,9 @@ export function isWarm({ warming, nowMs }: Job): boolean {
 export function dueWords({ warming, nowMs }: Job): string {
   const leftS = Math.max(0, Math.ceil(((warming?.dueMs ?? nowMs) - nowMs) / 1000))
   return `Key again in ${leftS} s`
+}
+
+/** On a simulated bench nobody has to sit out a quarter of an hour. */
+export function mayBeWarm({ plan, open, phase }: Job): boolean {
+  return plan.simulated && open.step.technique === 'wait' && (phase.name === 'read' || phase.name === 'warming')
 }

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest'
 import { loadPlans, loadProcedure } from '../../../../src/commands/load-procedures.ts'
-import { remarksOn, type Taken } from '../../../../src/core/job/steps/remarks.ts'
+import type { Taken } from '../../../../src/core/job/state/job-types.ts'
+import { remarksOn } from '../../../../src/core/job/steps/remarks.ts'
 import { WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 const { set } = loadProcedure(WHOLE_SHEET, loadPlans()).procedure
