@@ -38,9 +38,8 @@ export const MOST_MARKS = 200
 
 /** This moment, with what the meter shows, for words that come later. */
 export function mark(job: Job): Turn {
-  const live = job.open.lives[0]
-  const rule = job.open.rules[0]
-  const shown = live && rule && job.phase.name === 'work' ? readingView(live, rule, job.nowMs) : null
+  const [main] = job.open.measured
+  const shown = main && job.phase.name === 'work' ? readingView(main.live, main.rule, job.nowMs) : null
   const reading = shown ? (shown.word === '' ? `${shown.digits} ${shown.unit}` : shown.word) : ''
   const marked = { number: job.marks.length + 1, at: job.wall, title: job.open.step.title, reading, words: '' }
   return change(turn(job), { marks: [...job.marks, marked] })

@@ -73,7 +73,7 @@ describe('a capture taken back', () => {
     const stops = () => bench.frame().step?.stop?.number
     bench.begin(many.id)
     bench.key(true)
-    for (const { quantity } of bench.job.open.lives) bench.shows.set(quantity, middleOf(bench.job))
+    for (const { live } of bench.job.open.measured) bench.shows.set(live.quantity, middleOf(bench.job))
     bench.shows.set('RF power', 3.7)
     bench.shows.set('frequency', bench.job.open.channel?.transmitHz ?? 0)
     for (let at = 0; at < 400 && stops() !== 3; at++) bench.run(0.1)
@@ -102,7 +102,7 @@ describe('a capture taken back', () => {
 })
 
 function middleOf(job: Job): number {
-  const goal = job.open.rules[0]?.goal
+  const goal = job.open.measured[0]?.rule.goal
   return goal?.kind === 'band' ? ((goal.band.low ?? 0) + (goal.band.high ?? 0)) / 2 : 1
 }
 
