@@ -12,7 +12,7 @@ import { budgetOf, channelSeen, plugVolts, wantsKey } from '../state/job-seen.ts
 import type { Job } from '../state/job-types.ts'
 import { keyedS, restLeftS } from '../state/key-down.ts'
 import { cautionsNow } from '../steps/cautions.ts'
-import { canTakeBack } from '../steps/marks.ts'
+import { takeBackUntilMs } from '../steps/marks.ts'
 import { outOfBand } from '../steps/out-of-band.ts'
 import { stopWords } from '../steps/step-open.ts'
 import { mayBeWarm } from '../steps/warming.ts'
@@ -55,6 +55,7 @@ export function frameOf(
     job: about.job ?? { serial: job.plan.serial, id: '', record: '', fingerprint: '' },
     ...(guide.state === 'highest' && shown ? largestOf(shown) : {}),
     offers: offersOf(job, guide.state),
+    ...takeBackOf(job),
   }
 }
 
@@ -62,9 +63,14 @@ function offersOf(job: Job, state: LiveFrame['state']): LiveFrame['offers'] {
   return [
     ...(mayBeWarm(job) ? (['confirm'] as const) : []),
     ...(state === 'captured' && outOfBand(job) !== null ? (['again'] as const) : []),
-    ...(canTakeBack(job) ? (['take back'] as const) : []),
+    ...(takeBackUntilMs(job) === null ? [] : (['take back'] as const)),
     ...offersIn(state),
   ]
+}
+
+function takeBackOf(job: Job): Pick<LiveFrame, 'takeBackUntilMs'> {
+  const untilMs = takeBackUntilMs(job)
+  return untilMs === null ? {} : { takeBackUntilMs: untilMs }
 }
 
 /** The largest seen so far, for its mark on the gauge. */

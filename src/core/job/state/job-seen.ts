@@ -5,6 +5,7 @@ import { isKeyed } from '../../goal/step.ts'
 import { highestVolts } from '../../plan/raising.ts'
 import type { BandChannel } from '../../radio/channels.ts'
 import { channelAt } from '../../radio/channels.ts'
+import { gainOf } from '../../uncertainty/correction.ts'
 import type { Job } from './job-types.ts'
 import { type KeyBudget, keyedS } from './key-down.ts'
 
@@ -43,7 +44,7 @@ export function noRf(job: Job): string {
   const facts = job.plan.meters.find((meter) => meter.quantity === 'RF power')
   // An overload, an empty or an unreadable reply is no silence: the meter's own state says what it is.
   if (power.value === null && power.state !== 'under' && power.state !== 'no signal') return ''
-  const watts = (power.value ?? 0) * 10 ** ((facts?.pathLossDb ?? 0) / 10)
+  const watts = (power.value ?? 0) * (facts ? gainOf(facts) : 1)
   return watts < RF_PRESENT_W ? 'it draws current as if keyed, but there is no RF power. Is the load on?' : ''
 }
 

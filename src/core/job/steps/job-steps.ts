@@ -6,8 +6,8 @@ import { adjusterDone, type Rounds } from '../../peaking/rounds.ts'
 import type { JobPlan } from '../../plan/lines.ts'
 import { turnsSomething } from '../../plan/lines.ts'
 import { notRaised } from '../../plan/raising.ts'
-import { type Kept, markLatest } from '../../reading/capture.ts'
-import { DWELL_MS } from '../../reading/dwell.ts'
+import { type Kept, markLatest, stepEnd } from '../../reading/capture.ts'
+import { AT_BEST_MS, DWELL_MS } from '../../reading/dwell.ts'
 import { isInsideAim, type Live, type LiveRule } from '../../reading/live.ts'
 import { eachLive, startMeasured } from '../../reading/measured.ts'
 import { short } from '../../settling/settling.ts'
@@ -24,8 +24,6 @@ import { openStep, stopOf } from './step-open.ts'
 import { timeOutsOf } from './time-outs.ts'
 import { behindWarmUp, isWarm, sampleDue, sampled, warmingWords } from './warming.ts'
 
-/** How long the peak guide must say "at best" before the adjuster is done. */
-const AT_BEST_MS = 1200
 /** How long "captured" is shown before the next step opens by itself; out of band it stays until somebody says "next". */
 const SHOWN_MS = 1200
 
@@ -361,9 +359,7 @@ function trimSupply(before: Turn): Turn {
 function finishStep(before: Turn): Turn {
   const { job } = before
   const { step, pass } = job.open
-  const latest = job.captured.filter((one) => one.step === step.id && one.pass === pass && one.latest)
-  const inside = latest.length > 0 && latest.every((one) => one.accepted)
-  const state = inside || pass === 'found' ? ('done' as const) : ('out of band' as const)
+  const { inside, state } = stepEnd(job.captured, { step: step.id, pass })
   const rested = backToNormal(setResult(learned(before), job.at, state), 'the step is done')
   const words = `${step.title}: ${inside ? 'in band' : 'out of band'}.`
   const told = reopenDisturbed(tell(rested, 'step done', words))

@@ -18,9 +18,13 @@ describe('a capture taken back', () => {
   test('is offered for five seconds and not a moment longer', () => {
     const { bench } = captured()
     bench.run(4.8)
-    expect(bench.frame().offers).toContain('take back')
+    const { offers, takeBackUntilMs = Number.NaN, atMs } = bench.frame()
+    expect(offers).toContain('take back')
+    expect(takeBackUntilMs).toBe((bench.job.lastKept?.atMs ?? 0) + 5000)
+    expect(takeBackUntilMs - atMs).toBeLessThan(300)
     bench.run(0.4)
     expect(bench.frame().offers).not.toContain('take back')
+    expect(bench.frame()).not.toHaveProperty('takeBackUntilMs')
     expect(bench.ask({ kind: 'take back' })).toMatchObject({ ok: false, words: expect.stringMatching(/within 5 s/) })
   })
 
