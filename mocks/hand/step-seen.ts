@@ -19,6 +19,6 @@ export function mayTurn(frame: LiveFrame): boolean {
 
 /** The step shown is done, whatever its result. */
 export function isStepOver(frame: LiveFrame): boolean {
-  const line = frame.steps.find(({ id, pass }) => id.split('.')[0] === frame.step?.id && pass === frame.step?.pass)
+  const line = frame.steps.find(({ step, pass }) => step === frame.step?.id && pass === frame.step?.pass)
   return line !== undefined && line.state !== 'open' && line.state !== 'to do'
 }

@@ -191,7 +191,7 @@ function instrumentOf(one: InstrumentInfo, loaded: LoadedBench, at: string): Job
     name: one.name,
     driver: one.driver,
     identity: one.identity,
-    serial: one.identity.split(',')[2]?.trim() ?? '',
+    serial: one.serial,
     certificate: entry?.certificate ?? '',
     calibrationDue: due,
     due: due === null ? 'not said' : due < at.slice(0, 10) ? 'overdue' : 'in date',

@@ -160,7 +160,7 @@ describe('the highest', () => {
     await bench.clock.advance(3000)
     bench.show('captured', {
       step: own,
-      steps: [{ id: 'a-step', pass: 'work', row: '', title: '', state: 'done', result: '' }],
+      steps: [{ id: 'a-step', step: 'a-step', pass: 'work', row: '', title: '', state: 'done', result: '' }],
     })
     await bench.clock.advance(1000)
     expect(done(bench)).toEqual(['key down', 'whistle true', 'whistle false', 'key up'])
@@ -186,7 +186,7 @@ describe('the highest', () => {
 
 describe('a result out of band', () => {
   const line = (id: string, state: 'done' | 'out of band') =>
-    ({ id, pass: 'work', row: '', title: '', state, result: '' }) as const
+    ({ id, step: id, pass: 'work', row: '', title: '', state, result: '' }) as const
   const peak = { id: 'drive', technique: 'peak' } as const
   const ends = { id: 'ends', technique: 'check', cautions: ['One end low, peak again on the weak end.'] } as const
   const opens = (bench: HandBench) =>

@@ -152,10 +152,14 @@ test('a keyed check keeps the key down through hold-off and settling, and lets g
   show('settling')
   await clock.advance(3000)
   expect(set.now.key).toBe(true)
-  show('captured', { steps: [{ id: 'a-step', pass: 'work', row: 'A1', title: '', state: 'open', result: '' }] })
+  show('captured', {
+    steps: [{ id: 'a-step', step: 'a-step', pass: 'work', row: 'A1', title: '', state: 'open', result: '' }],
+  })
   await clock.advance(1000)
   expect(set.now.key).toBe(true)
-  show('captured', { steps: [{ id: 'a-step', pass: 'work', row: 'A1', title: '', state: 'done', result: '3.6 W' }] })
+  show('captured', {
+    steps: [{ id: 'a-step', step: 'a-step', pass: 'work', row: 'A1', title: '', state: 'done', result: '3.6 W' }],
+  })
   await clock.advance(1000)
   expect(set.now.key).toBe(false)
 })

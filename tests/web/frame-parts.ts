@@ -169,30 +169,87 @@ export function captured(parts: Parts<Captured> = {}): Captured {
 }
 
 export const STEP_LINES: readonly StepLine[] = [
-  { id: 'current', pass: 'work', row: 'A1', title: 'Current in receive', state: 'done', result: '0.30 A' },
-  { id: 'plug', pass: 'work', row: 'A2', title: 'Volts at the plug', state: 'done', result: '13.80 V' },
-  { id: 'control', pass: 'work', row: 'A5', title: 'Control voltage, receive', state: 'done', result: '2.41 V' },
+  {
+    id: 'current',
+    step: 'current',
+    pass: 'work',
+    row: 'A1',
+    title: 'Current in receive',
+    state: 'done',
+    result: '0.30 A',
+  },
+  { id: 'plug', step: 'plug', pass: 'work', row: 'A2', title: 'Volts at the plug', state: 'done', result: '13.80 V' },
+  {
+    id: 'control',
+    step: 'control',
+    pass: 'work',
+    row: 'A5',
+    title: 'Control voltage, receive',
+    state: 'done',
+    result: '2.41 V',
+  },
   {
     id: 'ends',
+    step: 'ends',
     pass: 'work',
     row: 'A6',
     title: 'Control voltage at both ends',
     state: 'out of band',
     result: '1.34 V',
   },
-  { id: 'reference', pass: 'work', row: 'A8', title: 'Carrier frequency', state: 'done', result: '27.204 991 MHz' },
-  { id: 'drive', pass: 'work', row: 'A9 to A11', title: 'Exciter and output coils', state: 'done', result: '5.71 W' },
-  { id: 'power', pass: 'work', row: 'A12', title: 'Transmit power', state: 'open', result: '' },
-  { id: 'reserve', pass: 'work', row: 'A13', title: 'Power at 13.8 V', state: 'to do', result: '' },
-  { id: 'carrier', pass: 'work', row: 'A20', title: 'AM carrier', state: 'left out', result: 'AM is not allowed here' },
+  {
+    id: 'reference',
+    step: 'reference',
+    pass: 'work',
+    row: 'A8',
+    title: 'Carrier frequency',
+    state: 'done',
+    result: '27.204 991 MHz',
+  },
+  {
+    id: 'drive',
+    step: 'drive',
+    pass: 'work',
+    row: 'A9 to A11',
+    title: 'Exciter and output coils',
+    state: 'done',
+    result: '5.71 W',
+  },
+  { id: 'power', step: 'power', pass: 'work', row: 'A12', title: 'Transmit power', state: 'open', result: '' },
+  { id: 'reserve', step: 'reserve', pass: 'work', row: 'A13', title: 'Power at 13.8 V', state: 'to do', result: '' },
+  {
+    id: 'carrier',
+    step: 'carrier',
+    pass: 'work',
+    row: 'A20',
+    title: 'AM carrier',
+    state: 'left out',
+    result: 'AM is not allowed here',
+  },
 ]
 
 /** The same job in its three passes. */
 export const PASS_LINES: readonly StepLine[] = [
-  { id: 'settings-found', pass: 'found', row: 'A0b', title: 'Settings as found', state: 'done', result: '' },
-  { id: 'power.found', pass: 'found', row: 'A3', title: 'Transmit power', state: 'done', result: '2.40 W' },
+  {
+    id: 'settings-found',
+    step: 'settings-found',
+    pass: 'found',
+    row: 'A0b',
+    title: 'Settings as found',
+    state: 'done',
+    result: '',
+  },
+  {
+    id: 'power.found',
+    step: 'power',
+    pass: 'found',
+    row: 'A3',
+    title: 'Transmit power',
+    state: 'done',
+    result: '2.40 W',
+  },
   ...STEP_LINES,
-  { id: 'power.left', pass: 'left', row: 'A21', title: 'Transmit power', state: 'to do', result: '' },
+  { id: 'power.left', step: 'power', pass: 'left', row: 'A21', title: 'Transmit power', state: 'to do', result: '' },
 ]
 
 /** A frame of a job at the set-to step for power, 4.31 W on the meter; `parts` replaces whole fields. */

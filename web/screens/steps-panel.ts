@@ -40,10 +40,8 @@ function passHead(pass: Pass, steps: readonly StepLine[]): HTMLElement {
   return make('h2', '', PASS[pass], make('small', '', doneWords(done.length, wanted.length)))
 }
 
-/** A line of a pass carries the pass behind the id of its step. */
 function valuesOf(line: StepLine, captured: readonly Captured[]): readonly Captured[] {
-  const step = line.id.replace(/\.(found|left)$/, '')
-  return captured.filter((one) => one.pass === line.pass && one.step === step)
+  return captured.filter((one) => one.pass === line.pass && one.step === line.step)
 }
 
 function stepLine(step: StepLine, captured: readonly Captured[], ends: StepsEnds): HTMLElement {

@@ -129,9 +129,7 @@ function cueFor(event: LiveEvent, frame: LiveFrame): Cue[] {
 
 /** The step in hand is over and came out of band. */
 function isOutOfBand({ step, steps }: LiveFrame): boolean {
-  return steps.some(
-    ({ id, pass, state }) => state === 'out of band' && id.split('.')[0] === step?.id && pass === step?.pass,
-  )
+  return steps.some((line) => line.state === 'out of band' && line.step === step?.id && line.pass === step?.pass)
 }
 
 function remember(frame: LiveFrame, before: SoundMemory | null, nowMs: number): SoundMemory {

@@ -291,8 +291,7 @@ function secondOf(frame: LiveFrame, state: LiveState): string {
 /** The step that comes after the one in hand. */
 function nextStep(frame: LiveFrame): string {
   const { step } = frame
-  const line = step === null ? '' : step.pass === 'work' ? step.id : `${step.id}.${step.pass}`
-  const at = frame.steps.findIndex(({ id }) => id === line)
+  const at = frame.steps.findIndex((line) => line.step === step?.id && line.pass === step.pass)
   const next = frame.steps.slice(at + 1).find(({ state }) => state === 'to do')
   return next === undefined ? '' : words.nextWords(next.row, next.title)
 }

@@ -193,8 +193,10 @@ export interface LiveEvent {
 }
 
 export interface StepLine {
-  /** Of the line: the step's own id, with ".found" or ".left" in those passes. */
+  /** Of the line, for requests that name it; what it is made of stands in `step` and `pass`. */
   readonly id: string
+  /** The step's own id, alike in every pass. */
+  readonly step: string
   readonly pass: Pass
   readonly row: string
   readonly title: string

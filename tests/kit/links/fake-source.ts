@@ -109,6 +109,7 @@ export function jobFrame(seq: number, atMs: number): LiveFrame {
     guide: { words: 'Turn on, it still rises', way: 'up', hands: 'on' },
     steps: Array.from({ length: 40 }, (_, index) => ({
       id: `step-${index}`,
+      step: `step-${index}`,
       pass: 'work' as const,
       row: `A${index}`,
       title: `Row ${index} of the printed sheet`,

@@ -250,7 +250,7 @@ describe('what comes once', () => {
 
   test('a step that came out of band ends with two flat notes, not with the two that rise', () => {
     const line = (state: StepLine['state'], pass: StepLine['pass'] = 'work') =>
-      ({ id: 'power', pass, row: 'A12', title: '', state, result: '' }) as const
+      ({ id: 'power', step: 'power', pass, row: 'A12', title: '', state, result: '' }) as const
     const heard = (...steps: StepLine[]) => {
       const events = [event('captured', 1), event('step done', 2)]
       return soundOf(frame({ state: 'captured', events, steps }), listen([frame()]).memory, MADE_MS + 100).sound.once

@@ -152,7 +152,7 @@ function nextInBox({ open }: Job): Quantity | null {
 function doneGuide(job: Job): Guide {
   const out = outOfBand(job)
   if (out === null) return say('captured', 'Captured')
-  return say('captured', outWords(out), { because: outSecond(out, job.open.step) })
+  return say('captured', outWords(out), { because: outSecond(out, job) })
 }
 
 /** The largest is looked for: what to do meanwhile, and how much of the time is over. */

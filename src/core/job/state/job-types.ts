@@ -232,6 +232,7 @@ export interface Advance {
 
 /** A captured value with the conditions that tell it from others of its kind. */
 export interface Taken {
+  readonly number: number
   readonly step: string
   readonly pass: Kept['pass']
   readonly quantity: Kept['quantity']
@@ -243,6 +244,8 @@ export interface Taken {
   readonly transmitHz: number
   readonly supplyVolts: number
   readonly tone: { readonly hz: number; readonly volts: number } | null
+  /** Which of the step's stops it is, in words; "" where there is only one. */
+  readonly which: string
 }
 
 /** A set that grows warm behind the steps that need no key: its samples so far, and when the next short key-down is due. */

@@ -19,6 +19,7 @@ function sheetOf(job: Job): readonly StepLine[] {
     const kept = job.captured.filter((one) => one.step === step.id && one.pass === pass && one.latest)
     return {
       id,
+      step: step.id,
       pass,
       row: step.row,
       title: step.title,

@@ -1,5 +1,4 @@
 import type { Captured } from '../../../schema/messages/live-frame.ts'
-import type { Step } from '../../goal/step.ts'
 import type { Job } from '../state/job-types.ts'
 
 /** The first value that is not accepted of the step just done; null where all are, and as found, where it is a reading and no failure. */
@@ -18,8 +17,8 @@ export function outWords({ digits, unit, verdict }: Captured): string {
 }
 
 /** Which of the step's values it is, and what the sheet says is to be done about it. */
-export function outSecond({ title, verdict }: Captured, step: Pick<Step, 'title' | 'ifOut'>): string {
-  const which = /^ \((.*)\)$/.exec(title.slice(step.title.length))?.[1] ?? ''
+export function outSecond({ number, verdict }: Captured, { taken, open }: Job): string {
+  const which = taken.find((one) => one.number === number)?.which ?? ''
   const said = verdict === 'inside' ? 'in the band, but too near its edge' : 'out of band'
-  return [which === '' ? `${said}.` : `${which}: ${said}.`, step.ifOut].filter((part) => part !== '').join(' ')
+  return [which === '' ? `${said}.` : `${which}: ${said}.`, open.step.ifOut].filter((part) => part !== '').join(' ')
 }

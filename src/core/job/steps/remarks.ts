@@ -4,11 +4,14 @@ import { peaksWords } from '../../radio/deviation.ts'
 import { judgeLimiter } from '../../radio/limiter.ts'
 import type { Kept } from '../../reading/capture.ts'
 import type { Job, Taken } from '../state/job-types.ts'
+import { stopWords } from './step-open.ts'
 
 /** What was just captured, as far as other values are held against it. */
 export function takenOf(job: Job, kept: readonly Kept[]): readonly Taken[] {
   const { channel, stop, step } = job.open
-  return kept.map(({ pass, quantity, label, value }) => ({
+  const which = stopWords(job.open)
+  return kept.map(({ number, pass, quantity, label, value }) => ({
+    number,
     step: step.id,
     pass,
     quantity,
@@ -20,6 +23,7 @@ export function takenOf(job: Job, kept: readonly Kept[]): readonly Taken[] {
     transmitHz: channel?.transmitHz ?? 0,
     supplyVolts: step.supplyVolts ?? job.plan.procedure.set.supplyVolts,
     tone: stop.tone,
+    which,
   }))
 }
 

@@ -7,6 +7,7 @@ import { WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 const { set } = loadProcedure(WHOLE_SHEET, loadPlans()).procedure
 const about = { set, parts: [], mostDeviationHz: null }
 const power: Taken = {
+  number: 1,
   step: 'power-normal',
   pass: 'work',
   quantity: 'RF power',
@@ -18,6 +19,7 @@ const power: Taken = {
   transmitHz: 27.205e6,
   supplyVolts: 13.8,
   tone: null,
+  which: '',
 }
 const current: Taken = { ...power, quantity: 'DC current', value: 1.22 }
 
