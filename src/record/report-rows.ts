@@ -12,8 +12,8 @@ export interface ReportRow {
   readonly left: KeptValue | null
   /** The value the step ended with, where it was not read as found and as left. */
   readonly work: KeptValue | null
-  /** "+1.24 W ± 0.02 W"; "" where it was not read both times by one meter. */
-  readonly change: string
+  /** By how much it changed, "+1.24 W", and the uncertainty of that, "0.02 W"; null where it was not read both times by one meter. */
+  readonly change: { readonly by: string; readonly doubt: string } | null
 }
 
 /** The rows in the order of the sheet: what was read twice first, under its own heading; then what was read while aligning. */
@@ -38,7 +38,7 @@ function rowOf(values: readonly KeptValue[]): readonly ReportRow[] {
   const shown = left ?? work ?? found
   if (!shown) return []
   const { row, title } = shown
-  const change = found && left ? changeOf(found, left) : ''
+  const change = found && left ? changeOf(found, left) : null
   return [{ row, title, conditions: conditionsOf(shown), found, left, work, change }]
 }
 
@@ -56,14 +56,17 @@ export function conditionsOf({ evidence, quantity }: KeptValue): string {
 }
 
 /** The change and its own doubt (k = 2): what the same meter on the same path reads wrong both times cancels. Another meter: nothing is said. */
-function changeOf(found: KeptValue, left: KeptValue): string {
+function changeOf(found: KeptValue, left: KeptValue): ReportRow['change'] {
   const [a, b] = [found.evidence.facts, left.evidence.facts]
-  if (a.instrument !== b.instrument || a.driver !== b.driver || a.pathLossDb !== b.pathLossDb) return ''
+  if (a.instrument !== b.instrument || a.driver !== b.driver || a.pathLossDb !== b.pathLossDb) return null
   const step = b.step * gainOf(b)
   const change = left.value - found.value
   const sign = change < 0 ? '\u2212' : '+'
   const shown = printValue(Math.abs(change), b.unit, step)
-  return `${sign}${shown.digits} ${shown.unit} \u00b1 ${printText(doubtOfChange(found, left).expanded, b.unit, step)}`
+  return {
+    by: `${sign}${shown.digits} ${shown.unit}`,
+    doubt: printText(doubtOfChange(found, left).expanded, b.unit, step),
+  }
 }
 
 /** Values that were read again later, in words: the earlier reading stays readable, the later one counts. */

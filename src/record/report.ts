@@ -71,9 +71,9 @@ function alignedTable(rows: readonly ReportRow[]): string {
 }
 
 /** "+1.24 W ± 0.02 W" on two lines. */
-function changeLines(change: string): string {
-  const [by = '', doubt = ''] = change.split(' \u00b1 ')
-  return doubt === '' ? safe(by) : `${safe(by)}<br><span class="small">\u00b1 ${safe(doubt)}</span>`
+function changeLines(change: ReportRow['change']): string {
+  if (!change) return ''
+  return `${safe(change.by)}<br><span class="small">\u00b1 ${safe(change.doubt)}</span>`
 }
 
 /** A value with its doubt; `work` is what the step had ended with while aligning. */

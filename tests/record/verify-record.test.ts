@@ -233,8 +233,9 @@ describe('the report', () => {
     const power = reportRows(payload).twice.find(
       ({ title, found }) => title === 'Power at the normal voltage' && found?.unit === 'W',
     )
-    expect(power?.change).toMatch(/^\+\d\.\d\d W \u00b1 0\.0\d W$/)
-    const doubt = Number(/\u00b1 ([\d.]+) W/.exec(power?.change ?? '')?.[1])
+    expect(power?.change?.by).toMatch(/^\+\d\.\d\d W$/)
+    expect(power?.change?.doubt).toMatch(/^0\.0\d W$/)
+    const doubt = Number.parseFloat(power?.change?.doubt ?? '')
     expect(doubt).toBeLessThan((power?.left?.uncertainty ?? 0) / 2)
   })
 

@@ -41,27 +41,41 @@ export const KeptGoal = z.discriminatedUnion('kind', [
 ])
 export type KeptGoal = z.infer<typeof KeptGoal>
 
-/** The meter as the driver's row and the bench file described it (`MeterFacts`). */
+/** The meter as the driver's row and the bench file described it. */
 export const KeptFacts = z.strictObject({
   quantity,
   unit,
   instrument: z.string(),
   driver: z.string(),
+  /** Normal time from one reading to the next, and from a change to a reading that shows it, ms. */
   everyMs: z.number(),
   latencyMs: z.number(),
+  /** How long after key-down the meter reads rubbish, ms (a modulation meter: 1000). 0: no rule of its own. */
   recoverMs: z.number(),
+  /** Gate of a counter, ms; 0 for other meters. A counter counts from the first gate that began after a change. */
   gateMs: z.number(),
+  /** Smallest step shown, in the unit of the quantity, at the meter (before path loss). */
   step: z.number(),
+  /** Usual standard deviation of one reading: relative to the reading, and a floor in the unit of the quantity. */
   noise: z.strictObject({ ofReading: z.number(), floor: z.number() }),
+  /** Lag-1 correlation of a smoothed meter, 0 to 0.95. */
   smoothing: z.number(),
+  /** Limits of error of the meter, from its data sheet: relative to the reading, and a floor in the unit of the quantity. */
   accuracy: z.strictObject({ ofReading: z.number(), floor: z.number() }),
+  /** dB between the set and the meter; a reading at the meter is multiplied by 10^(loss/10). 0 where there is none. */
   pathLossDb: z.number(),
+  /** Within how many dB the loss is known, either way; absent where nobody said. */
   pathLossUncertaintyDb: z.number().optional(),
+  /** Standing wave ratios that a power is reckoned with, of the set and of what it is plugged into; absent where nobody said. */
   vswr: z.strictObject({ set: z.number(), meter: z.number() }).optional(),
+  /** Input resistance, ohm; null where it does not matter. */
   inputOhms: z.number().nullable(),
+  /** Whether the input is isolated from the computer link; yes wherever that cannot short anything. */
   inputIsolated: z.enum(['yes', 'no', 'unknown']),
+  /** Read by a person and typed in. */
   typed: z.boolean(),
 })
+export type KeptFacts = z.infer<typeof KeptFacts>
 
 /** What was demanded and what was so while the value was captured. Volts at the set's plug, amperes from the supply. */
 export const KeptConditions = z.strictObject({

@@ -54,6 +54,7 @@ export type JobHeader = z.infer<typeof JobHeader>
 
 /** One captured value as the page showed it, with its evidence. */
 export const KeptValue = z.strictObject({
+  /** Number within the job, from 1; never used again. */
   number: z.int().positive(),
   pass,
   step: text,
@@ -66,24 +67,26 @@ export const KeptValue = z.strictObject({
   unit: text,
   band: text,
   verdict: z.enum(['inside', 'low', 'high', 'unread']),
+  /** How it was come by. drifting: not at rest, but in its band for 15 s to come; short: in a key-down too brief to settle; highest: the largest seen, nothing claimed of rest; typed: read by a person. */
   label: z.enum(['settled', 'drifting', 'short', 'peaked', 'highest', 'typed']),
   count: z.number(),
   mean: z.number(),
   spread: z.number(),
   windowS: z.number(),
-  /** Of a drifting one, per second. */
+  /** Of a drifting one, in its SI unit per second. */
   slope: z.number().optional(),
   uncertainty: z.number(),
-  /** Against the tolerance band, and against the rule limit. */
+  /** Where the value lies with its doubt: against the tolerance band, and against the rule limit; null where there is none. */
   answer: AnswerName,
   limit: AnswerName,
-  /** By the decision rule, both taken together. */
+  /** By the decision rule of the job, band and rule limit taken together. */
   accepted: z.boolean(),
   by: z.enum(['dwell', 'key', 'click', 'typed']),
+  /** False once a later value of the same step and quantity was added. */
   latest: z.boolean(),
-  /** The earlier job of the same set in which it was read. */
+  /** The earlier job of the same set in which it was read; absent for one of this job. */
   from: text.optional(),
-  /** Taken back by the person at once: it counts for nothing. */
+  /** Taken back by the person within five seconds: it stays written down and counts for nothing. */
   takenBack: z.literal(true).optional(),
   evidence: Evidence,
 })

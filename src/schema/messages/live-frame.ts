@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import type { Quantity } from '../../quantity/quantity.ts'
 import { Intake } from '../kept/intake.ts'
+import type { KeptValue } from '../kept/record.ts'
 import type { PeakView, PegView, ReadingView, SlotView } from './gauge-view.ts'
 
 /**
@@ -118,42 +119,8 @@ export interface KeyView {
 /** found: before anything was turned; work: while aligning; left: at the end, cover on and hands off. */
 export type Pass = 'found' | 'work' | 'left'
 
-export interface Captured {
-  /** Number within the job, from 1; never used again. */
-  readonly number: number
-  readonly pass: Pass
-  readonly step: string
-  readonly row: string
-  readonly title: string
-  readonly quantity: Quantity
-  readonly at: string
-  readonly value: number
-  readonly digits: string
-  readonly unit: string
-  readonly band: string
-  readonly verdict: 'inside' | 'low' | 'high' | 'unread'
-  /** How it was come by. drifting: not at rest, but in its band for 15 s to come; short: in a key-down too brief to settle; highest: the largest seen, nothing claimed of rest; typed: read by a person. */
-  readonly label: 'settled' | 'drifting' | 'short' | 'peaked' | 'highest' | 'typed'
-  readonly count: number
-  readonly mean: number
-  readonly spread: number
-  readonly windowS: number
-  /** Of a drifting one, in its SI unit per second. */
-  readonly slope?: number
-  readonly uncertainty: number
-  /** Where the value lies with its doubt: against the tolerance band, and against the rule limit; null where there is none. */
-  readonly answer: 'in and clear' | 'in but touching' | 'out but touching' | 'out and clear' | null
-  readonly limit: Captured['answer']
-  /** By the decision rule of the job, band and rule limit taken together. */
-  readonly accepted: boolean
-  readonly by: 'dwell' | 'key' | 'click' | 'typed'
-  /** False once a later value of the same step and quantity was added. */
-  readonly latest: boolean
-  /** The earlier job of the same set in which it was read; absent for one of this job. */
-  readonly from?: string
-  /** Taken back by the person within five seconds: it stays written down and counts for nothing. */
-  readonly takenBack?: true
-}
+/** One captured value as the page shows it: what is kept of it, without its evidence. */
+export type Captured = Readonly<Omit<KeptValue, 'evidence'>>
 
 /** A moment that a person marked with both hands busy, to say afterwards what it was; `words` is "" until then. */
 export interface Mark {
