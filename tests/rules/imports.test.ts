@@ -2,6 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 import { basename, dirname, join, normalize, relative } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { arrowRows } from '../kit/program/arrow-table.ts'
+import { housePicture } from '../kit/program/house-picture.ts'
 import { ARROWS } from './arrows.ts'
 
 /** Outside packages with one doorway each. */
@@ -172,6 +173,10 @@ test('DEVELOPERS.md shows this table, row by row', () => {
       shown.findIndex((line) => !line.startsWith('|')),
     ),
   ).toEqual(arrowRows())
+})
+
+test('the picture of the house is drawn from this table', () => {
+  expect(textOf('web/handbook/house.svg')).toBe(housePicture())
 })
 
 test.each(Object.entries(DOORWAYS))('%s comes in by one door, %s', (name, door) => {
