@@ -4,10 +4,11 @@ import { describe, expect, test } from 'vitest'
 import { loadPlans } from '../../src/commands/load-procedures.ts'
 import { type BandChannel, channelAt, findChannel, middleOf } from '../../src/core/radio/channels.ts'
 
-/** tests/reference/channels.csv: public tables, each row marked READ; sources in tests/reference/README.md. */
+/** tests/reference/channels.csv: public tables; its first lines say where each was read. */
 const rows = readFileSync(join(import.meta.dirname, '..', 'reference', 'channels.csv'), 'utf8')
   .trim()
   .split('\n')
+  .filter((line) => !line.startsWith('#'))
   .slice(1)
   .map((line) => {
     const [plan = '', channel = '', transmit = '', receive = ''] = line.split(',')
