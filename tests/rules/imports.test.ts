@@ -1,4 +1,4 @@
-import { readdirSync, readFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, dirname, join, normalize, relative } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { arrowRows } from '../kit/program/arrow-table.ts'
@@ -57,8 +57,10 @@ function targetOf(file: string, { from }: Import): string | null {
   return from.startsWith('.') ? relative(root, normalize(join(root, dirname(file), from))) : null
 }
 
-/** The room of a file: the row of the table that fits its folder best; files right under src are the program. "" where no row fits. */
+/** The room of a file: a row of its own, else that of its folder; files right under src are the program. "" where no row fits. */
 function roomOf(file: string): string {
+  const own = file.replace(/^src\//, '').replace(/\.ts$/, '')
+  if (own in ARROWS && !existsSync(join(root, dirname(file), basename(file, '.ts')))) return own
   const folder = dirname(file).replace(/^src\//, '')
   if (folder === 'src') return 'program'
   return folder in ARROWS ? folder : ''
