@@ -15,6 +15,7 @@ import type { BenchEntry } from './schema/files/bench-file.ts'
 import { KeeperStart } from './schema/messages/keeper-message.ts'
 import { StandbyStart } from './schema/messages/standby-message.ts'
 import { type Clock, realClock } from './system/clock.ts'
+import { within } from './system/deadline.ts'
 import type { Log } from './system/log.ts'
 import type { Wait } from './transport/link.ts'
 import { loadSerialAhead } from './transport/serial-port.ts'
@@ -88,7 +89,7 @@ function raisePriority(): void {
 async function flushed(code: number, clock: Clock): Promise<number> {
   const written = new Promise<void>((resolve) => process.stdout.end(resolve))
   // A service that stands still reads nothing: its answers are not waited for.
-  await Promise.race([written, clock.sleepUntil(clock.nowMs() + FLUSH_MS, new AbortController().signal)])
+  await within(clock, FLUSH_MS, written, () => {})
   return code
 }
 

@@ -1,4 +1,5 @@
 import type { Clock } from '../system/clock.ts'
+import { untilAborted } from '../system/deadline.ts'
 
 const RUNG = new Error('rung') // the reason of a sleep that was cut short; never leaves this file
 
@@ -18,7 +19,11 @@ export class Bell {
     signal.addEventListener('abort', onAbort, { once: true })
     this.#ring = () => stop.abort(RUNG)
     try {
-      await (dueMs === null ? untilAborted(stop.signal) : clock.sleepUntil(dueMs, stop.signal))
+      if (dueMs !== null) await clock.sleepUntil(dueMs, stop.signal)
+      else {
+        await untilAborted(stop.signal)
+        stop.signal.throwIfAborted()
+      }
     } catch (reason) {
       if (reason !== RUNG) throw reason
     } finally {
@@ -26,10 +31,4 @@ export class Bell {
       signal.removeEventListener('abort', onAbort)
     }
   }
-}
-
-function untilAborted(signal: AbortSignal): Promise<never> {
-  return new Promise((_resolve, reject) => {
-    signal.addEventListener('abort', () => reject(signal.reason), { once: true })
-  })
 }

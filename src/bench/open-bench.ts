@@ -10,7 +10,9 @@ import { supplyTripOf } from '../schema/files/supply-trip.ts'
 import type { MeterFacts, Reading } from '../schema/kept/reading.ts'
 import type { SupplyState } from '../schema/messages/keeper-message.ts'
 import { readIdentity } from '../scpi/identity.ts'
+import { within } from '../system/deadline.ts'
 import type { Rng } from '../system/rng.ts'
+import { unless } from '../transport/sleep-unless.ts'
 import type { Bench, InstrumentInfo, LinkNews } from './bench.ts'
 import { countEpochs, type Epochs } from './epochs.ts'
 import { Listeners } from './listeners.ts'
@@ -231,7 +233,6 @@ function refuseOtherKind(bench: string, instrument: Instrument, supply: Supply):
 }
 
 const OPEN_WITHIN_MS = 5000
-const ALL_TRIED = new Error('all tried') // the reason of a sleep that is needed no more; never leaves this file
 
 /** Waits until each instrument was tried once, or the time is up. Throws a fault that no second try can mend, or `signal.reason`. */
 async function firstTries(pollers: readonly Poller[], { deps, signal, openWithinMs }: BenchOptions): Promise<void> {
@@ -239,20 +240,8 @@ async function firstTries(pollers: readonly Poller[], { deps, signal, openWithin
   const { clock } = deps
   const faults: (BenchError | null)[] = []
   const tried = pollers.map((poller) => poller.start().then((fault) => faults.push(fault)))
-  const late = new AbortController()
-  const callOff = () => late.abort(signal.reason)
-  signal.addEventListener('abort', callOff, { once: true })
-  Promise.all(tried).then(
-    () => late.abort(ALL_TRIED),
-    (mistake: unknown) => late.abort(mistake),
-  )
-  try {
-    await clock.sleepUntil(clock.nowMs() + (openWithinMs ?? OPEN_WITHIN_MS), late.signal)
-  } catch (reason) {
-    if (reason !== ALL_TRIED) throw reason
-  } finally {
-    signal.removeEventListener('abort', callOff)
-  }
+  const all = unless(Promise.all(tried), [signal])
+  await within(clock, openWithinMs ?? OPEN_WITHIN_MS, all, () => {}) // who has not answered yet may come up later
   const fault = faults.find((one) => one?.code === 'BENCH_MIXED' || one?.code === 'TRANSPORT_ADDRESS')
   if (fault) throw fault
 }

@@ -2,10 +2,10 @@ import { BenchError } from '../fault/bench-error.ts'
 import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { MeterFacts } from '../schema/kept/reading.ts'
 import type { LiveFrame } from '../schema/messages/live-frame.ts'
+import { untilAborted, within } from '../system/deadline.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
 import { openService } from './open-service.ts'
-import { untilAborted } from './until-aborted.ts'
 
 /** Beyond the time that a reading takes, so long at least, ms. */
 const PATIENCE_MS = 10_000
@@ -47,14 +47,9 @@ export const look: Command = {
         await untilAborted(signal)
         return 0
       }
-      const waited = new AbortController()
       const patienceMs = patienceWith(bench.meters.find((meter) => meter.quantity === quantity))
-      const late = deps.clock.sleepUntil(deps.clock.nowMs() + patienceMs, waited.signal).then(
-        () => null,
-        () => null, // nobody waits any more
-      )
-      const frame = await Promise.race([first, late, untilAborted(signal).then(() => null)])
-      waited.abort(new Error('answered'))
+      const answered = Promise.race([first, untilAborted(signal).then(() => null)])
+      const frame = await within(deps.clock, patienceMs, answered, () => null)
       if (!frame) {
         output.err(session.latest().because || `no reading of ${quantity} within ${Math.round(patienceMs / 1000)} s`)
         return 2

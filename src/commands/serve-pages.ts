@@ -4,12 +4,12 @@ import { exampleTarget } from '../core/guidance/watch.ts'
 import { HOME } from '../recording/home.ts'
 import { openServer } from '../server/open-server.ts'
 import { realClock } from '../system/clock.ts'
+import { untilAborted } from '../system/deadline.ts'
 import { numberOf, type ServiceChoice } from './bench-options.ts'
 import { type ExitCode, type Output, textOf, type Values } from './command.ts'
 import { loadPlans, loadProcedure } from './load-procedures.ts'
 import { openService } from './open-service.ts'
 import type { SimulatedProcess } from './simulated.ts'
-import { untilAborted } from './until-aborted.ts'
 
 const PORT = 8137
 

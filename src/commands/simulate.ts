@@ -1,8 +1,8 @@
 import { loadBench } from '../bench/load-bench.ts'
+import { untilAborted } from '../system/deadline.ts'
 import { DRIVERS, numberOf } from './bench-options.ts'
 import { type Command, textOf } from './command.ts'
 import { standingOn, startSimulated } from './simulated.ts'
-import { untilAborted } from './until-aborted.ts'
 
 export const simulate: Command = {
   usage: 'simulate',

@@ -5,6 +5,7 @@ import type { LiveSource } from '../alignment/live-source.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import type { FromPage, LiveFrame, ToPage } from '../schema/messages/live-frame.ts'
 import type { Clock } from '../system/clock.ts'
+import { within } from '../system/deadline.ts'
 import type { Log } from '../system/log.ts'
 import { type Answer, openAnswers } from './answers.ts'
 import { type Heard, openAllowance, openInbox } from './inbox.ts'
@@ -251,10 +252,7 @@ export function openLive({ source, protocol, serviceClock, clock, log }: LiveOpt
     deafen()
     stop.abort(new Error('the service stops'))
     for (const socket of sockets.clients) socket.close(1001, 'the service stops')
-    const enough = new AbortController()
-    const late = clock.sleepUntil(clock.nowMs() + GOODBYE_MS, enough.signal).catch(() => {}) // woken early when all have gone
-    await Promise.race([allGone(sockets.clients), late])
-    enough.abort(new Error('all pages have gone'))
+    await within(clock, GOODBYE_MS, allGone(sockets.clients), () => {}) // woken early when all have gone
     for (const socket of sockets.clients) socket.terminate()
     for (const page of [...pages.values()]) forget(page, 'it was cut off because the service stops')
   }

@@ -1,15 +1,15 @@
 import type { SerialPort } from 'serialport'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
+import { within } from '../system/deadline.ts'
 import type { SerialAddress } from './address.ts'
 import type { BytePort } from './byte-port.ts'
 import { portEvents } from './port-events.ts'
 import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
-import { sleepUnless } from './sleep-unless.ts'
+import { unless } from './sleep-unless.ts'
 
 /** A port that does not close within this is abandoned, ms: a driver may hold it for half a minute. */
 const CLOSE_MS = 2000
-const DONE = new Error('no deadline any more')
 
 /**
  * Opens a serial port: no flow control, all modem lines on, one object for this one attempt. Throws TRANSPORT_OPEN_FAILED,
@@ -28,22 +28,16 @@ export async function openSerialPort(address: SerialAddress, needs: PortNeeds): 
   const Port = await loadSerialPort(who)
   const serial = construct(Port, address, who)
   const wired = wire(serial, `serial:${serial.path}`, clock)
-  const settled = new AbortController()
   try {
-    await Promise.race([
-      opened(serial),
-      sleepUnless(clock, clock.nowMs() + CONNECT_MS, [signal, settled.signal]).then(() => {
-        throw new BenchError('TRANSPORT_OPEN_FAILED', who, `${serial.path} did not open within ${CONNECT_MS} ms`)
-      }),
-    ])
+    await within(clock, CONNECT_MS, unless(opened(serial), [signal]), () => {
+      throw new BenchError('TRANSPORT_OPEN_FAILED', who, `${serial.path} did not open within ${CONNECT_MS} ms`)
+    })
   } catch (error) {
     // An open that comes about after all is closed by whoever asked for it.
     serial.once('open', () => serial.close(() => {}))
     if (serial.isOpen) serial.close(() => {})
     signal.throwIfAborted()
     throw error instanceof BenchError ? error : serialOpenFault(error, serial.path, who)
-  } finally {
-    settled.abort(DONE)
   }
   // Some adapters are powered by these lines; a pseudo-terminal has none and refuses.
   serial.set({ dtr: true, rts: true, brk: false }, (error) => {
@@ -107,9 +101,8 @@ function wire(serial: SerialPort, name: string, clock: Clock): BytePort {
     events.mute()
     events.gone(new Error(`${name} was closed`))
     if (!serial.isOpen) return
-    const ended = new AbortController()
-    serial.close(() => ended.abort(DONE))
-    await clock.sleepUntil(clock.nowMs() + CLOSE_MS, ended.signal).catch(() => {}) // it closed in time
+    const closed = new Promise<void>((resolve) => serial.close(() => resolve()))
+    await within(clock, CLOSE_MS, closed, () => {}) // left behind
   }
 
   return {

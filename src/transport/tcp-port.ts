@@ -2,11 +2,12 @@ import { connect, type Socket } from 'node:net'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { FaultCode } from '../fault/faults.ts'
 import type { Clock } from '../system/clock.ts'
+import { within } from '../system/deadline.ts'
 import type { TcpAddress } from './address.ts'
 import { type BytePort, TAKEN } from './byte-port.ts'
 import { portEvents } from './port-events.ts'
 import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
-import { sleepUnless } from './sleep-unless.ts'
+import { unless } from './sleep-unless.ts'
 
 /** An idle connection is probed after this, ms; a question in flight has its own deadline, which no probe replaces. */
 const KEEP_ALIVE_MS = 5000
@@ -26,26 +27,18 @@ export async function openTcpPort(address: TcpAddress, needs: PortNeeds): Promis
     keepAliveInitialDelay: KEEP_ALIVE_MS,
   })
   const wired = wire(socket, name, needs.clock)
-  const settled = new AbortController()
   try {
-    await Promise.race([
-      connected(socket),
-      sleepUnless(needs.clock, needs.clock.nowMs() + CONNECT_MS, [needs.signal, settled.signal]).then(() => {
-        const silent = `no answer from ${name} within ${CONNECT_MS} ms`
-        throw new BenchError('TRANSPORT_OPEN_FAILED', needs.who, silent)
-      }),
-    ])
+    await within(needs.clock, CONNECT_MS, unless(connected(socket), [needs.signal]), () => {
+      const silent = `no answer from ${name} within ${CONNECT_MS} ms`
+      throw new BenchError('TRANSPORT_OPEN_FAILED', needs.who, silent)
+    })
     return wired
   } catch (error) {
     socket.destroy()
     needs.signal.throwIfAborted()
     throw error instanceof BenchError ? error : tcpOpenFault(error, name, needs.who)
-  } finally {
-    settled.abort(CONNECTED)
   }
 }
-
-const CONNECTED = new Error('no connect deadline any more')
 
 function connected(socket: Socket): Promise<void> {
   return new Promise((resolve, reject) => {
@@ -72,10 +65,9 @@ function wire(socket: Socket, name: string, clock: Clock): BytePort {
     events.mute()
     events.gone(new Error(`${name} was closed`))
     if (socket.destroyed) return
-    const ended = new AbortController()
-    socket.once('close', () => ended.abort(CONNECTED))
+    const ended = new Promise<void>((resolve) => socket.once('close', () => resolve()))
     socket.end() // says goodbye, so that an instrument with room for one client has room again
-    await clock.sleepUntil(clock.nowMs() + CLOSE_MS, ended.signal).catch(() => {}) // the goodbye was answered
+    await within(clock, CLOSE_MS, ended, () => {}) // not answered: cut off
     socket.destroy()
   }
 

@@ -1,7 +1,8 @@
-import { readdirSync, readFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { basename, dirname, join, normalize, relative } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { arrowRows } from '../kit/program/arrow-table.ts'
+import { housePicture } from '../kit/program/house-picture.ts'
 import { ARROWS } from './arrows.ts'
 
 /** Outside packages with one doorway each. */
@@ -56,8 +57,10 @@ function targetOf(file: string, { from }: Import): string | null {
   return from.startsWith('.') ? relative(root, normalize(join(root, dirname(file), from))) : null
 }
 
-/** The room of a file: the row of the table that fits its folder best; files right under src are the program. "" where no row fits. */
+/** The room of a file: a row of its own, else that of its folder; files right under src are the program. "" where no row fits. */
 function roomOf(file: string): string {
+  const own = file.replace(/^src\//, '').replace(/\.ts$/, '')
+  if (own in ARROWS && !existsSync(join(root, dirname(file), basename(file, '.ts')))) return own
   const folder = dirname(file).replace(/^src\//, '')
   if (folder === 'src') return 'program'
   return folder in ARROWS ? folder : ''
@@ -172,6 +175,10 @@ test('DEVELOPERS.md shows this table, row by row', () => {
       shown.findIndex((line) => !line.startsWith('|')),
     ),
   ).toEqual(arrowRows())
+})
+
+test('the picture of the house is drawn from this table', () => {
+  expect(textOf('web/handbook/house.svg')).toBe(housePicture())
 })
 
 test.each(Object.entries(DOORWAYS))('%s comes in by one door, %s', (name, door) => {

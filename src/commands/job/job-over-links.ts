@@ -4,11 +4,11 @@ import { HOME } from '../../recording/home.ts'
 import type { FromPage } from '../../schema/messages/live-frame.ts'
 import { openServer } from '../../server/open-server.ts'
 import { realClock } from '../../system/clock.ts'
+import { untilAborted } from '../../system/deadline.ts'
 import { choiceOf, numberOf } from '../bench-options.ts'
 import { type ExitCode, type Output, textOf, type Values } from '../command.ts'
 import { loadPlans, loadProcedure } from '../load-procedures.ts'
 import { openService } from '../open-service.ts'
-import { untilAborted } from '../until-aborted.ts'
 import { exitOf, finished, outcomeOf, printOutcome, supplyCautions } from './job-outcome.ts'
 
 /** A job with the gauge page, or paced by the hand: real links, a keeper process, a WebSocket. */

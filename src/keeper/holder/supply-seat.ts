@@ -1,6 +1,7 @@
 import { BenchError, wordsOf } from '../../fault/bench-error.ts'
 import type { SupplyPort, SupplyReadBack } from '../../instrument/supply-port.ts'
 import type { Clock } from '../../system/clock.ts'
+import { deadline, hardlyPast } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
 import type { Act } from '../rules/keeper-state.ts'
@@ -62,19 +63,18 @@ export function openSeat(
   }
 
   const seatNew = async (how: NonNullable<typeof reopen>, stop: AbortController) => {
-    const late = new AbortController()
+    let inTime = () => {}
     try {
       await closing
       const pauseMs = AGAIN_MS[Math.min(openings, AGAIN_MS.length - 1)] ?? 0
       await clock.sleepUntil(failedMs + pauseMs * patience, stop.signal)
-      clock.sleepUntil(clock.nowMs() + OPENING_MS * patience, late.signal).then(
-        () => stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, 'it was not in step in time')),
-        () => {}, // opened in time
+      inTime = deadline(clock, OPENING_MS * patience, () =>
+        stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, 'it was not in step in time')),
       )
       const coming = how({ ms: OPENING_MS * patience, signal: stop.signal })
       const leftBehind = () => void coming.then(shut, () => {}) // opened too late
       const giveUpMs = () => (stop.signal.reason === SETTLED ? GIVE_UP_MS : KEPT_MS * patience)
-      const fresh = await untilAborted(coming, stop.signal, clock, leftBehind, giveUpMs)
+      const fresh = await hardlyPast(coming, stop.signal, clock, giveUpMs, leftBehind)
       if (stop.signal.aborted) return void shut(fresh)
       if (fresh.identity !== identity) {
         await shut(fresh)
@@ -90,7 +90,7 @@ export function openSeat(
       failedMs = clock.nowMs()
       throw error
     } finally {
-      late.abort(SETTLED)
+      inTime()
       if (opening?.stop === stop) opening = null
     }
   }
@@ -108,7 +108,7 @@ export function openSeat(
   const seated = async (wait: Wait): Promise<SupplyPort> => {
     if (port) return port
     try {
-      await untilAborted(begin().fresh, wait.signal, clock)
+      await hardlyPast(begin().fresh, wait.signal, clock, () => GIVE_UP_MS)
     } catch (error) {
       throw lost !== null && (wait.signal.aborted || codeOf(error).startsWith('TRANSPORT_')) ? lost : error
     }
@@ -136,9 +136,15 @@ export function openSeat(
     if (act.do === 'off') offMs = beganMs
     let hung = false
     try {
-      const back = await untilAborted(send(at, act, wait), wait.signal, clock, () => {
-        hung = true
-      })
+      const back = await hardlyPast(
+        send(at, act, wait),
+        wait.signal,
+        clock,
+        () => GIVE_UP_MS,
+        () => {
+          hung = true
+        },
+      )
       if (act.do !== 'off') {
         troubledMs = null
         opening?.stop.abort(SETTLED) // the old connection is good again
@@ -188,45 +194,6 @@ async function send(port: SupplyPort, act: Act, wait: Wait): Promise<SupplyReadB
     default:
       return act satisfies never
   }
-}
-
-/** Waits for `work`, but hardly past an abort: then it is left behind. */
-function untilAborted<T>(
-  work: Promise<T>,
-  signal: AbortSignal,
-  clock: Clock,
-  leftBehind = () => {},
-  giveUpMs = () => GIVE_UP_MS,
-): Promise<T> {
-  return new Promise<T>((resolve, reject) => {
-    let patience: AbortController | null = null
-    const onAbort = () => {
-      patience = new AbortController()
-      clock.sleepUntil(clock.nowMs() + giveUpMs(), patience.signal).then(
-        () => {
-          leftBehind()
-          reject(signal.reason)
-        },
-        () => {}, // it has given up by itself
-      )
-    }
-    const settle = () => {
-      signal.removeEventListener('abort', onAbort)
-      patience?.abort(SETTLED)
-    }
-    if (signal.aborted) onAbort()
-    else signal.addEventListener('abort', onAbort)
-    work.then(
-      (value) => {
-        settle()
-        resolve(value)
-      },
-      (error: unknown) => {
-        settle()
-        reject(error)
-      },
-    )
-  })
 }
 
 const SETTLED = new Error('settled')

@@ -3,6 +3,7 @@ import { wordsOf } from '../../fault/bench-error.ts'
 import { parseAtDoor } from '../../schema/door/door.ts'
 import { type KeeperToStandby, StandbyToKeeper } from '../../schema/messages/standby-message.ts'
 import type { Clock } from '../../system/clock.ts'
+import { within } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import { countSilence, STANDBY } from '../rules/silence.ts'
 import { readLines } from './keeper-lines.ts'
@@ -109,8 +110,7 @@ export function listenForStandby(about: {
           }),
       )
       // A standby that stands still reads nothing and is not waited for.
-      const never = new AbortController().signal
-      await Promise.race([Promise.all(flushed), clock.sleepUntil(clock.nowMs() + GOODBYE_MS * factor, never)])
+      await within(clock, GOODBYE_MS * factor, Promise.all(flushed), () => {})
       await close()
     },
     close,

@@ -1,6 +1,7 @@
 import { BenchError, wordsOf } from '../../fault/bench-error.ts'
 import type { FromKeeper, KeeperStart, SupplyState, ToKeeper } from '../../schema/messages/keeper-message.ts'
 import type { Clock } from '../../system/clock.ts'
+import { deadline, within } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import { newSocket, openRunFolder, usualRunFolder } from '../line/run-folder.ts'
 import { seconds } from '../rules/seconds.ts'
@@ -67,10 +68,7 @@ export async function openKeeper(about: {
     throw error
   }
   // Without a standby nothing goes up: whoever gets this supply is to be able to use it.
-  const done = new AbortController()
-  const late = deps.clock.sleepUntil(deps.clock.nowMs() + STANDBY_START_MS * factor, done.signal).catch(() => {})
-  await Promise.race([guard?.there, late])
-  done.abort(new Error('there'))
+  if (guard) await within(deps.clock, STANDBY_START_MS * factor, guard.there, () => {})
   return client
 }
 
@@ -130,12 +128,11 @@ export class KeeperClient implements Supply {
     })
     this.#pipe.listen({ message: (message) => this.#hear(message), gone: (how) => this.#lose(how) })
     this.#beat().catch(() => {}) // ends when the keeper is gone or closed
-    const done = new AbortController()
     const off = () => this.#opened?.reject(signal.reason)
     signal.addEventListener('abort', off, { once: true })
     const tooLate = () =>
       this.#opened?.reject(new BenchError('KEEPER_GONE', who, `the keeper did not start within ${OPEN_MS / 1000} s`))
-    clock.sleepUntil(clock.nowMs() + OPEN_MS * Math.max(1, times), done.signal).then(tooLate, () => {})
+    const inTime = deadline(clock, OPEN_MS * Math.max(1, times), tooLate)
     try {
       await up
       return this
@@ -150,7 +147,7 @@ export class KeeperClient implements Supply {
       throw error
     } finally {
       this.#opened = null
-      done.abort()
+      inTime()
       signal.removeEventListener('abort', off)
     }
   }
@@ -269,18 +266,11 @@ export class KeeperClient implements Supply {
     await this.#guard?.close()
   }
 
-  async #withinMs<T>(ms: number, work: Promise<T>): Promise<T> {
+  #withinMs<T>(ms: number, work: Promise<T>): Promise<T> {
     const { clock, who } = this.#needs
-    const done = new AbortController()
-    const late = clock.sleepUntil(clock.nowMs() + ms, done.signal).then(() => {
+    return within(clock, ms, work, () => {
       throw new BenchError('KEEPER_NOT_SAFE', who, `the keeper is still at it after ${ms / 1000} s`)
     })
-    late.catch(() => {}) // told by the race, or not wanted any more
-    try {
-      return await Promise.race([work, late])
-    } finally {
-      done.abort()
-    }
   }
 
   #refusal = (happened: string): BenchError => new BenchError('KEEPER_REFUSED', this.#needs.who, happened)

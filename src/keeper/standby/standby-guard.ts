@@ -1,6 +1,7 @@
 import { wordsOf } from '../../fault/bench-error.ts'
 import type { FromStandby, StandbyStart, ToStandby } from '../../schema/messages/standby-message.ts'
 import type { Clock } from '../../system/clock.ts'
+import { within } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import { countSilence, type Silence, STANDBY } from '../rules/silence.ts'
 
@@ -180,8 +181,7 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
       closed = true
       setThere()
       if (current && !current.end && !current.acting) {
-        const never = new AbortController().signal
-        await Promise.race([ended, clock.sleepUntil(clock.nowMs() + END_MS * factor, never)])
+        await within(clock, END_MS * factor, ended, () => {})
       }
       over.abort(new Error('closed'))
       spare?.pipe.kill()

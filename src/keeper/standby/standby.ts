@@ -4,6 +4,7 @@ import type { FromKeeper } from '../../schema/messages/keeper-message.ts'
 import type { FromStandby, KeeperToStandby } from '../../schema/messages/standby-message.ts'
 import { isSimulated, readIdentity } from '../../scpi/identity.ts'
 import type { Clock } from '../../system/clock.ts'
+import { deadline } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
 import { runKeeper } from '../holder/keeper.ts'
@@ -122,17 +123,13 @@ const IN_ORDER = (identity: string): StandbyEnd =>
 /** Keeper away, supply taken, off, proved, and proved again. */
 async function takeover(needs: StandbyNeeds, why: string, identity: () => string): Promise<StandbyEnd> {
   const { clock, factor, log, say } = needs
-  const over = new AbortController()
   const proof: Proof = { sinceMs: null, hindered: 'the supply has not answered yet' }
   say({ kind: 'taking over', why })
   log.warn({}, `the standby keeper takes over: ${why}`)
   const sayUnproved = () => say({ kind: 'not proved', words: proof.hindered })
-  clock.sleepUntil(clock.nowMs() + STANDBY.sayUnprovedMs * factor, over.signal).then(
-    () => {
-      if (proof.sinceMs === null) sayUnproved()
-    },
-    () => {}, // through before
-  )
+  const through = deadline(clock, STANDBY.sayUnprovedMs * factor, () => {
+    if (proof.sinceMs === null) sayUnproved()
+  })
   try {
     await endKeeper(needs, proof)
     for (;;) {
@@ -148,7 +145,7 @@ async function takeover(needs: StandbyNeeds, why: string, identity: () => string
       if (proved) return { proved, words: `${why}; the standby keeper has switched the output off` }
     }
   } finally {
-    over.abort(NUDGED)
+    through()
   }
 }
 

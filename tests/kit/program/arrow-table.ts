@@ -17,6 +17,7 @@ if (import.meta.filename === process.argv[1]) {
   const page = join(import.meta.dirname, '..', '..', '..', 'DEVELOPERS.md')
   const text = readFileSync(page, 'utf8')
   const from = text.indexOf(HEAD) + HEAD.length
-  const to = text.indexOf('\n\n', from)
+  const end = text.indexOf('\n\n', from)
+  const to = end === -1 ? text.trimEnd().length : end
   writeFileSync(page, `${text.slice(0, from)}${arrowRows().join('\n')}${text.slice(to)}`)
 }
