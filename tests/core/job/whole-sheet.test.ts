@@ -70,7 +70,7 @@ describe('as found, aligning, as left', () => {
     bench.shows.set('DC voltage', 2.66 / 1.01)
     bench.run(12)
     expect(bench.job.captured[0]).toMatchObject({ pass: 'found', verdict: 'high', step: 'control-voltage' })
-    expect(ROW(bench, 'control-voltage.found')?.state).toBe('done')
+    expect(ROW(bench, 'control-voltage.found')).toMatchObject({ step: 'control-voltage', pass: 'found', state: 'done' })
     expect(bench.frame().step?.id, 'it goes on by itself').toBe('frequency')
   })
 

@@ -289,6 +289,29 @@ describe('other facts', () => {
     expect(of('captured').guide).toMatchObject({ words: 'Captured', second: 'next: A13, Power at 13.8 V' })
   })
 
+  test('what comes next is looked for from the pass in hand, not from the same step in another pass', () => {
+    const line = { id: 'power.found', step: 'power', row: 'A3', title: 'Power', result: '' }
+    const between = {
+      ...line,
+      id: 'plug',
+      step: 'plug',
+      row: 'A4',
+      title: 'Plug',
+      pass: 'work',
+      state: 'to do',
+    } as const
+    const steps = [
+      { ...line, pass: 'found', state: 'done' } as const,
+      between,
+      { ...line, id: 'power', pass: 'work', state: 'done' } as const,
+      { ...between, id: 'reserve', step: 'reserve', row: 'A13' },
+    ]
+    const second = (pass: 'found' | 'work') =>
+      viewOf({ ...FIXTURES.captured, step: step({ id: 'power', pass }), captured: [captured({ pass })], steps }, NOW_MS)
+        .guide.second
+    expect([second('found'), second('work')]).toEqual(['next: A4, Plug', 'next: A13, Plug'])
+  })
+
   test('under KEY NOW stands only what the guidance adds', () => {
     expect(of('key now').call).toMatchObject({ second: 'tool in PW', third: 'on channel 20, for 15 s at most' })
   })
