@@ -68,7 +68,7 @@ export interface SimulatedBenchSetting {
   readonly kind?: BenchKind | BenchParts
   /** Ends everything. */
   readonly signal: AbortSignal
-  /** Which set lies on the bench: null is the healthy one of the practice notes to the digit, a number is another by chance. */
+  /** Which set lies on the bench: null is the healthy one of mocks/plant, to the digit, a number is another by chance. */
   readonly seed: number | null
   /** Adjusters as they are found; wins over the seed. */
   readonly asFound?: Positions

@@ -3,7 +3,7 @@ import type { Rng } from '../../src/system/rng.ts'
 /** From the least to the most; each use draws one between. */
 export type Span = readonly [least: number, most: number]
 
-/** How good and how quick the simulated hand is (practice notes, 3.7). */
+/** How good and how quick the simulated hand is (common practice; the figures are ours). */
 export interface Skill {
   /** From a change on the gauge to the hand acting on it, ms. */
   readonly reactionMs: Span
@@ -22,7 +22,7 @@ export interface Skill {
   readonly moveError: number
 }
 
-/** The technician of the practice notes. */
+/** A practised technician; every figure is our guess. */
 export const TECHNICIAN: Skill = {
   reactionMs: [250, 500],
   slugTurnsPerS: [0.06, 0.15],

@@ -27,7 +27,7 @@ export const TRAVEL: Readonly<Record<Adjuster, Travel>> = {
 /** Where everything is right: the aims of the sheet, warm, at 23 deg C. */
 export const RIGHT: Positions = { VK: 0, RT: 0.2096, DK: 0, OK: 0, PW: 0.455, PC: 0.348, PM: 0.74, PD: 0.46 }
 
-/** The healthy set as it arrives (practice notes, 3.8); PC and PM, which the notes leave open, a little off. */
+/** The healthy set as it arrives (invented), as tests/reference/plant.json has it; PC and PM a little off. */
 export const ARRIVES: Positions = { VK: 0.3, RT: 0.143, DK: 0.35, OK: -0.4, PW: 0.478, PC: 0.398, PM: 0.69, PD: 0.58 }
 
 /** Whether something is an adjuster's label. */

@@ -37,7 +37,7 @@ export function amDepths(
 
 /**
  * Share of a tone that passes the audio stages: before the limiter the low end falls away under 250 Hz, behind it the
- * high end above 3.6 kHz. 1 at 1 kHz, where the practice notes give their values.
+ * high end above 3.6 kHz. 1 at 1 kHz, where the values in parameters.ts hold.
  */
 export function audioPass(toneHz: number): { readonly before: number; readonly behind: number } {
   return {

@@ -1,6 +1,6 @@
 /**
- * What the simulated radio is made of. SI units unless the name says otherwise; the symbol of the practice notes
- * (section 3, appendix A) stands beside each. A radio fault is a changed entry, nothing else.
+ * What the simulated radio is made of. SI units unless the name says otherwise; the symbol that the
+ * equations of the model use stands beside each. A radio fault is a changed entry, nothing else.
  */
 export interface RadioParameters {
   // Synthesiser
@@ -101,7 +101,7 @@ export interface RadioParameters {
   readonly crossover: number
 }
 
-/** The healthy Brackwater 27-M (invented), as the listing of the practice notes has it. */
+/** The healthy Brackwater 27-M (invented), as tests/reference/plant.json has it. */
 export const HEALTHY: RadioParameters = {
   coilHenry: 1.2e-6,
   coilPerTurn: 0.025,

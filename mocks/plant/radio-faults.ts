@@ -6,7 +6,7 @@ export interface RadioFault {
   readonly change: Partial<RadioParameters>
 }
 
-/** The radio faults of the practice notes (3.8), by their number there, and those that are met at the first contact. */
+/** Radio faults (common practice), each with a number, and those that are met at the first contact. */
 export const RADIO_FAULTS = {
   'cracked VCO core': {
     words: '1: lower half of the core stays behind, VK moves a fifth of the normal',

@@ -189,7 +189,7 @@ function askedWatts(radio: Radio): number {
     : carrierPresetWatts(radio.parameters, radio.positions.PC)
 }
 
-/** A hand or tool at RT pulls the frequency; at OK it costs a little power (practice notes, 3.7). */
+/** A hand or tool at RT pulls the frequency; at OK it costs a little power (common practice). */
 const HAND_ON_TRIMMER_HZ = -20
 const HAND_ON_OUTPUT_DB = 0.05
 

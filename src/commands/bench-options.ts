@@ -31,7 +31,7 @@ export const BENCH_OPTIONS = {
 export const BENCH_HELP = {
   bench: 'the bench file (the simulated bench where none is given)',
   data: 'folder for records and notes (data)',
-  seed: 'which simulated set lies on the bench, a number; without it the healthy one of the training notes',
+  seed: 'which simulated set lies on the bench, a number; without it the healthy one, always the same',
   cold: 'the simulated set was just switched on',
   course: 'folder in which everything that comes and goes is written down, to be run again with replay',
 } as const

@@ -9,8 +9,13 @@ import { ChannelPlan } from '../schema/files/channel-plan.ts'
 import { type Command, textOf, type Values } from './command.ts'
 import { loadPlans } from './load-procedures.ts'
 
+interface Listed extends BandChannel {
+  /** What the plan sets the channel apart for; "" where it does not. */
+  readonly use: string
+}
+
 /** `cept-40`, `de-80:41..80` or a plan file: the channels a person means. */
-function channelsOf(word: string, plans: ReadonlyMap<string, ChannelPlan>): readonly BandChannel[] {
+function channelsOf(word: string, plans: ReadonlyMap<string, ChannelPlan>): readonly Listed[] {
   const match = /^(.*?)(?::(\d{1,3})\.\.(\d{1,3}))?$/.exec(word)
   const name = match?.[1] ?? word
   const plan = plans.get(name) ?? (existsSync(name) ? readYamlFile(name, ChannelPlan) : undefined)
@@ -24,7 +29,11 @@ function channelsOf(word: string, plans: ReadonlyMap<string, ChannelPlan>): read
   const to = match?.[3] === undefined ? Number.POSITIVE_INFINITY : Number(match[3])
   return plan.channels
     .filter(({ channel }) => channel >= from && channel <= to)
-    .map((channel) => ({ ...channel, band: plan.id }))
+    .map((channel) => ({ ...channel, band: plan.id, use: useOf(channel.channel, plan) }))
+}
+
+function useOf(channel: number, { uses }: ChannelPlan): string {
+  return uses.flatMap((use) => (use.channels.includes(channel) ? [use.for] : [])).join('; ')
 }
 
 /** The error of the reference that was asked about, a ratio; null where none was. */
@@ -58,14 +67,15 @@ export const channels: Command = {
       output.out(JSON.stringify({ channels: all, middle: middle ?? null, ...(error === null ? {} : { offsets }) }))
       return middle ? 0 : 1
     }
-    for (const [at, { band, channel, transmitHz, receiveHz, reserved }] of all.entries()) {
+    for (const [at, { band, channel, transmitHz, receiveHz, reserved, use }] of all.entries()) {
       const off = offsets[at]
       const transmit = `${printText(transmitHz, 'Hz', 10)}${off ? ` ${signed(off.transmitHz)}` : ''}`
       const receive =
         receiveHz === transmitHz
           ? ''
           : `  receive ${printText(receiveHz, 'Hz', 10)}${off ? ` ${signed(off.receiveHz)}` : ''}`
-      output.out(`${band} ${String(channel).padStart(3)}  ${transmit}${receive}${reserved ? '  reserved' : ''}`)
+      const apart = [...(reserved ? ['reserved'] : []), ...(use === '' ? [] : [use])].join(': ')
+      output.out(`${band} ${String(channel).padStart(3)}  ${transmit}${receive}${apart === '' ? '' : `  ${apart}`}`)
     }
     output.out(
       middle

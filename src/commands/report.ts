@@ -11,7 +11,7 @@ import { recordDecoder } from './record-decode.ts'
 /** `report RECORD`: 0 written, 1 the record does not hold, 2 it cannot be read or written. */
 export const report: Command = {
   usage: 'report RECORD',
-  does: 'writes a record as one page for A4; a record that does not hold is refused',
+  does: 'writes a record as a report to print on A4, as many sheets as it takes; a record that does not hold is refused',
   options: { out: { type: 'string' } },
   help: { out: 'the file to write (beside the record, .html)' },
   run: async (values, words, output) => {
@@ -26,7 +26,7 @@ export const report: Command = {
     }
     const out = textOf(values, 'out') ?? file.replace(/(\.jws)?$/, '.html')
     if (resolve(out) === resolve(file))
-      throw new BenchError('COMMAND_USAGE', 'trimwright report', `the page would be written over the record ${file}`)
+      throw new BenchError('COMMAND_USAGE', 'trimwright report', `the report would be written over the record ${file}`)
     try {
       writeFileSync(out, reportPage(payload, fingerprint, sha256(text)))
     } catch (error) {

@@ -36,7 +36,7 @@ const READY_WITHIN_MS = 15_000
 
 /** Starts `mocks/main.ts` and waits until it is ready. It ends when its standard input closes, whatever happens here. Throws SIMULATION_FAILED. */
 export async function startSimulated(about: {
-  /** null: the healthy set of the training notes. */
+  /** null: the healthy radio of mocks/plant, always the same. */
   readonly seed: number | null
   readonly pace: Pace
   /** What stands on it; the separate bench where nothing is said. */

@@ -6,7 +6,7 @@ import { visibleText } from '../quantity/visible-text.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
 
-/** A record as one self-contained page for A4, black and white, without script or outside address. */
+/** A record as one self-contained HTML file to print on A4 (the whole transmit sheet takes five), black and white, without script or outside address. */
 export function reportPage(payload: RecordPayload, fingerprint: string, sha256OfFile: string): string {
   const { header } = payload
   const { twice, aligned } = reportRows(payload)

@@ -24,10 +24,16 @@ test('without a plan every plan is named with its number of channels', async () 
   expect(lines.find((line) => line.startsWith('marine-vhf'))).toContain(' 51 channels')
 })
 
-test('a two-frequency channel shows both, a reserved one says so', async () => {
+test('a two-frequency channel shows both, a reserved one says so and what for', async () => {
   const { lines } = await run(['marine-vhf:16..20'])
-  expect(lines).toContain('marine-vhf  16  156.80000 MHz  reserved')
+  expect(lines).toContain('marine-vhf  16  156.80000 MHz  reserved: distress, safety and calling')
   expect(lines).toContain('marine-vhf  20  157.00000 MHz  receive 161.60000 MHz')
+})
+
+test('a channel of data that voice may use as well says so, and is not reserved', async () => {
+  const { lines } = await run(['de-80:6..9'])
+  expect(lines[0]).toBe('de-80   6  27.02500 MHz  digital data as well as voice')
+  expect(lines[3]).toBe('de-80   9  27.06500 MHz  reserved: emergencies, by custom')
 })
 
 describe('--error', () => {

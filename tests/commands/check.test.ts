@@ -216,7 +216,7 @@ describe('the command', () => {
     const [file] = JSON.parse(out[0] ?? '').files
     expect(file).toMatchObject({ file: join(folder, 'json.yaml'), answer: 'wrong' })
     expect(file.refusals).toContain(
-      `${join(folder, 'json.yaml')}:3:1: x: unknown key; right here are: format, plan, title, source, spacing, reserved, channels`,
+      `${join(folder, 'json.yaml')}:3:1: x: unknown key; right here are: format, plan, title, source, spacing, reserved, uses, channels`,
     )
   })
 

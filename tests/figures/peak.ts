@@ -70,7 +70,7 @@ function nudging(): Figure[] {
       medianOf(slow.map(({ seconds }) => seconds)),
       200,
       's',
-      `the practice notes' longest two-slug job in step-and-wait; median of ${many}`,
+      `the longest job with two slugs in step-and-wait; median of ${many}`,
     ),
   ]
 }

@@ -3,11 +3,14 @@ import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { loadPlans } from '../../src/commands/load-procedures.ts'
 import { type BandChannel, channelAt, findChannel, middleOf } from '../../src/core/radio/channels.ts'
+import { readYamlText } from '../../src/schema/door/yaml-door.ts'
+import { ChannelPlan } from '../../src/schema/files/channel-plan.ts'
 
-/** tests/reference/channels.csv: public tables, each row marked READ; sources in tests/reference/README.md. */
+/** tests/reference/channels.csv: public tables; its first lines say where each was read. */
 const rows = readFileSync(join(import.meta.dirname, '..', 'reference', 'channels.csv'), 'utf8')
   .trim()
   .split('\n')
+  .filter((line) => !line.startsWith('#'))
   .slice(1)
   .map((line) => {
     const [plan = '', channel = '', transmit = '', receive = ''] = line.split(',')
@@ -61,6 +64,49 @@ function bands(...words: readonly string[]): readonly BandChannel[] {
   })
 }
 
+describe('channels set apart', () => {
+  test.each([
+    { id: 'cept-40', reserved: [9] },
+    { id: 'us-40', reserved: [9] },
+    { id: 'de-80', reserved: [9] },
+    { id: 'uk-27-81', reserved: [9] },
+    { id: 'pl-40', reserved: [9] },
+    { id: 'pmr446-16', reserved: [] },
+    { id: 'au-uhf-80', reserved: [5, 22, 23, 35, 61, 62, 63] },
+    { id: 'marine-vhf', reserved: [6, 13, 16, 67, 70, 75, 76] },
+  ])('of $id the channels $reserved are never keyed', ({ id, reserved }) => {
+    const kept = plans.get(id)?.channels.filter((channel) => channel.reserved)
+    expect(kept?.map(({ channel }) => channel)).toEqual(reserved)
+  })
+
+  test('data channels of the German plan are named; voice is allowed there too, so they may be keyed', () => {
+    const data = plans.get('de-80')?.uses.find((use) => use.for.includes('data'))
+    expect(data).toMatchObject({ channels: [6, 7, 24, 25, 40, 41, 52, 53, 76, 77], neverKeyed: false, mark: 'READ' })
+  })
+
+  test('what is never keyed was read somewhere, in every plan', () => {
+    const never = [...plans.values()].flatMap(({ uses }) => uses.filter((use) => use.neverKeyed))
+    expect(never.length).toBeGreaterThan(12)
+    expect(never.filter(({ mark, source }) => mark !== 'READ' || source === '')).toEqual([])
+  })
+
+  const PLAN = (rest: string) =>
+    `format: 1\nplan: two\ntitle: Two\nsource: own\nspacing: 10 kHz\n${rest}\nchannels: { 1: 27 MHz, 2: 27.01 MHz }\n`
+
+  test('"reserved" of older files is still read', () => {
+    const { channels } = readYamlText(PLAN('reserved: [2]'), 'two.yaml', ChannelPlan)
+    expect(channels.map(({ reserved }) => reserved)).toEqual([false, true])
+  })
+
+  test.each([
+    ['uses: [{ channels: [2], for: data, mark: READ }]', 'says READ and not where: add "source", or say MEMORY'],
+    ['uses: [{ channels: [3], for: data, mark: MEMORY }]', 'the plan has no channel 3'],
+    ['uses: [{ channels: [2], for: data, mark: guess }]', 'mark'],
+  ])('%s is refused: %s', (rest, said) => {
+    expect(() => readYamlText(PLAN(rest), 'two.yaml', ChannelPlan)).toThrow(said)
+  })
+})
+
 describe('middle', () => {
   test.each([
     { use: ['cept-40'], middle: 19, hz: 27_185_000, why: 'the midpoint of 26.965 and 27.405 MHz is channel 19 itself' },
@@ -92,7 +138,7 @@ describe('middle', () => {
     const left = bands('marine-vhf').filter((channel) => channel.channel !== 74)
     const middle = middleOf(left)
     expect(middle?.reserved).toBe(false)
-    expect([16, 70, 75, 76]).not.toContain(middle?.channel)
+    expect([6, 13, 16, 67, 70, 75, 76]).not.toContain(middle?.channel)
   })
 
   test('is nothing when every channel is reserved', () => {

@@ -6,6 +6,7 @@ import { standardError } from '../../src/scpi/standard-errors.ts'
 // Numbers, texts and classes READ in two open-source SCPI libraries; -256, -257 and -300 have a second spelling elsewhere.
 const ROWS = readFileSync(new URL('../reference/scpi_errors.csv', import.meta.url), 'utf8')
   .split('\n')
+  .filter((row) => !row.startsWith('#'))
   .slice(1)
   .filter((row) => row !== '')
   .map((row) => row.split(','))

@@ -17,7 +17,10 @@ const reference = z
   .object({ quantiles: z.array(row), within: z.array(row), normalAbove: z.array(row) })
   .parse(JSON.parse(read('student.json')))
 
-const [head = '', ...lines] = read('student_t.csv').trim().split('\n')
+const [head = '', ...lines] = read('student_t.csv')
+  .trim()
+  .split('\n')
+  .filter((line) => !line.startsWith('#'))
 const levels = head
   .split(',')
   .slice(1)

@@ -206,7 +206,7 @@ function newHand(scene: SetScene, rng: Rng) {
 
 const BASE = { finest: 0.01, decayS: null }
 
-/** The four set-tos of the transmit sheet, with the meters of the practice notes (equations COMPUTED). */
+/** The four set-tos of the transmit sheet, with the meters of the simulated bench (equations COMPUTED). */
 export const SET_SCENES: readonly SetScene[] = [
   {
     ...BASE,
