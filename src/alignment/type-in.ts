@@ -13,7 +13,7 @@ export function typedIn(
   if (!facts) return { ok: false, words: `nobody on this bench types ${asked.quantity}` }
   const read = readTyped(asked.text, facts.unit)
   if (!read.ok) return { ok: false, words: read.refused }
-  const rule = job?.open.rules.find((one) => one.facts === facts)
+  const rule = job?.open.measured.find((one) => one.rule.facts === facts)?.rule
   const doubt = rule && asked.sure !== true ? decadeOff(Math.max(...read.value), rule.goal, asked.text) : ''
   if (doubt !== '') return { ok: false, words: doubt }
   const parts = read.value.length > 1 ? read.value : undefined

@@ -11,12 +11,7 @@ export const rollcall: Command = {
     const service = await openService({ ...choiceOf(values), openWithinMs: 6000 }, signal)
     try {
       await service.ready
-      const { supply } = service.bench
-      const all = service.bench
-        .instruments()
-        .map((one) =>
-          one.identity === '' && one.name === 'supply' ? { ...one, identity: supply.identity, up: true } : one,
-        )
+      const all = service.bench.instruments()
       if (values.json === true)
         output.out(JSON.stringify({ bench: service.bench.name, simulated: service.bench.simulated, instruments: all }))
       else

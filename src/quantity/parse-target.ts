@@ -1,5 +1,5 @@
 import { quoted, readAmount, refuse } from './amount.ts'
-import { add, type Decimal, decimalOf, half, negate, times, toNumber } from './decimal.ts'
+import { add, type Decimal, half, negate, toNumber } from './decimal.ts'
 import {
   aboutLike,
   BETWEEN_ENDS,
@@ -35,15 +35,6 @@ export function readTarget(text: string, quantity: Quantity): Parsed<Target> {
   if (PLUS_MINUS.test(written)) return readAround(written, unit)
   if (BETWEEN_ENDS.test(written)) return readBetween(written, unit)
   return refuse(whyNoTarget(written, unit))
-}
-
-/** Turns `around channel` into a band round the frequency in Hz; other targets stay as they are. Throws TypeError without a channel. */
-export function resolveTarget(target: Target, channelHz: number | null): Target {
-  if (target.kind !== 'around channel') return target
-  if (channelHz === null) throw new TypeError('a target round the channel needs the frequency of the channel')
-  const centre = decimalOf(channelHz)
-  const width = decimalOf(target.plusMinus)
-  return around(centre, target.as === 'ratio' ? times(centre, width) : width, 'Hz')
 }
 
 function readOpen(text: string, limitText: string, unit: Unit, side: 'low' | 'high'): Parsed<Target> {

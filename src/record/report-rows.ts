@@ -1,4 +1,5 @@
 import { doubtOfChange } from '../core/uncertainty/captured-budget.ts'
+import { gainOf } from '../core/uncertainty/correction.ts'
 import { printText, printValue } from '../quantity/print-value.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
 
@@ -58,7 +59,7 @@ export function conditionsOf({ evidence, quantity }: KeptValue): string {
 function changeOf(found: KeptValue, left: KeptValue): string {
   const [a, b] = [found.evidence.facts, left.evidence.facts]
   if (a.instrument !== b.instrument || a.driver !== b.driver || a.pathLossDb !== b.pathLossDb) return ''
-  const step = b.step * 10 ** (b.quantity === 'RF power' ? b.pathLossDb / 10 : 0)
+  const step = b.step * gainOf(b)
   const change = left.value - found.value
   const sign = change < 0 ? '\u2212' : '+'
   const shown = printValue(Math.abs(change), b.unit, step)

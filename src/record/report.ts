@@ -1,5 +1,6 @@
 import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../core/job/job-entries.ts'
 import { tripWords } from '../core/plan/raising.ts'
+import { gainOf } from '../core/uncertainty/correction.ts'
 import { ruleWords } from '../core/uncertainty/decision.ts'
 import { printText } from '../quantity/print-value.ts'
 import { visibleText } from '../quantity/visible-text.ts'
@@ -79,8 +80,7 @@ function changeLines(change: string): string {
 function cell(value: KeptValue | null, work: KeptValue | null = null): string {
   if (!value) return '<td>not read</td>'
   const { facts } = value.evidence
-  const gain = facts.quantity === 'RF power' ? 10 ** (facts.pathLossDb / 10) : 1
-  const doubt = printText(value.uncertainty, facts.unit, facts.step * gain)
+  const doubt = printText(value.uncertainty, facts.unit, facts.step * gainOf(facts))
   const aligned = work ? `<br><span class="small">aligned to ${safe(`${work.digits} ${work.unit}`)}</span>` : ''
   return `<td class="value">${safe(`${value.digits} ${value.unit}`)}<br><span class="small">\u00b1 ${safe(doubt)}, ${safe(labelWords(value))}</span>${aligned}</td>`
 }

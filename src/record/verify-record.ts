@@ -2,7 +2,7 @@ import type { KeyObject } from 'node:crypto'
 import { KEPT_AS_IT_IS } from '../core/job/job-entries.ts'
 import { ALGORITHMS, unknownIn } from '../core/reading/algorithms.ts'
 import type { Figures } from '../core/reading/capture.ts'
-import { markLatest } from '../core/reading/capture.ts'
+import { markLatest, stepEnd } from '../core/reading/capture.ts'
 import { versionsOf, workedOut } from '../core/reading/evidence.ts'
 import type { KeptReading } from '../schema/kept/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/kept/record.ts'
@@ -175,9 +175,7 @@ function wrongSteps(payload: RecordPayload): readonly string[] {
   const measured = new Set(payload.values.map(({ step, pass }) => `${step} ${pass}`))
   return payload.steps.flatMap(({ step, pass, title, state }) => {
     if (!measured.has(`${step} ${pass}`) || state === 'left out' || state === 'to do') return []
-    const values = payload.values.filter((one) => one.step === step && one.pass === pass && one.latest)
-    const inside = values.every(({ accepted }) => accepted)
-    const right = inside || pass === 'found' ? 'done' : 'out of band'
+    const right = stepEnd(payload.values, { step, pass }).state
     return right === state ? [] : [`step "${title}": its values say "${right}", the record "${state}"`]
   })
 }

@@ -2,15 +2,6 @@
 const LONGEST_MNEMONIC = 12
 
 /**
- * The short form of a keyword: four letters, or three where the fourth is a vowel (y counts as one); words of four letters or
- * fewer stay. A few standard keywords depart from the rule (TCOUPLE is TC).
- */
-export function shortForm(keyword: string): string {
-  if (keyword.length <= 4) return keyword
-  return /[aeiouy]/i.test(keyword.charAt(3)) ? keyword.slice(0, 3) : keyword.slice(0, 4)
-}
-
-/**
  * What is wrong with a program message as text, in words; null when its headers can be sent. Checks each header's form, the
  * length of its mnemonics and the text after it, not whether an instrument knows it.
  */

@@ -39,12 +39,6 @@ function judged(value: number): NumberReply {
   return { state: value > 0 ? 'over' : 'under', value: null }
 }
 
-/** Reads a reply of `count` numbers with commas between; null when the number of fields is another one, for then no field can be named. */
-export function readNumbers(reply: string, count: number): readonly NumberReply[] | null {
-  const fields = trimmed(reply).split(',')
-  return fields.length === count ? fields.map(readNumber) : null
-}
-
 /** Without the blanks and zero bytes round it: found from the end, since a pattern would try each blank inside as well. */
 function trimmed(reply: string): string {
   let from = 0

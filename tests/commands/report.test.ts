@@ -22,7 +22,7 @@ async function run(words: readonly string[], values: Readonly<Record<string, str
 }
 
 describe('report', () => {
-  test('writes one page beside the record, or where --out says', async () => {
+  test('writes the report beside the record, or where --out says', async () => {
     const beside = record.replace('.jws', '.html')
     expect(await run([record])).toEqual({ exit: 0, out: [beside], err: [] })
     const out = join(folder, 'page.html')

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
-import { readTarget, resolveTarget } from '../../src/quantity/parse-target.ts'
+import { readTarget } from '../../src/quantity/parse-target.ts'
 import { QUANTITY_NAMES, type Quantity, type Unit } from '../../src/quantity/quantity.ts'
 import type { Target } from '../../src/quantity/target.ts'
 
@@ -93,30 +93,9 @@ describe('a target', () => {
   })
 })
 
-describe('a target round the channel', () => {
-  const around = (plusMinus: number, as: 'Hz' | 'ratio'): Target => ({ kind: 'around channel', plusMinus, as })
-
-  test('150 Hz round 27.205 MHz is 27.204850 to 27.205150 MHz, aimed at the channel', () => {
-    expect(resolveTarget(around(150, 'Hz'), 27_205_000)).toEqual(band('Hz', 27_204_850, 27_205_150, 27_205_000))
+test('5 ppm round 27.205 MHz is 136.025 Hz either way, without a rounding error', () => {
+  expect(readTarget('27.205 MHz +- 5 ppm', 'frequency')).toEqual({
+    ok: true,
+    value: band('Hz', 27_204_863.975, 27_205_136.025, 27_205_000),
   })
-
-  test('5 ppm round 27.205 MHz is 136.025 Hz either way, the same as typed with the frequency', () => {
-    const resolved = resolveTarget(around(5e-6, 'ratio'), 27_205_000)
-    expect(resolved).toEqual(band('Hz', 27_204_863.975, 27_205_136.025, 27_205_000))
-    expect(readTarget('27.205 MHz +- 5 ppm', 'frequency')).toEqual({ ok: true, value: resolved })
-  })
-
-  test('no channel is a mistake of the caller, a TypeError', () => {
-    expect(() => resolveTarget(around(150, 'Hz'), null)).toThrow(
-      new TypeError('a target round the channel needs the frequency of the channel'),
-    )
-  })
-
-  test.each<Target>([band('W', 3.6, 3.9, 3.75), { kind: 'maximum' }, { kind: 'minimum' }])(
-    'a target of the kind $kind stays as it is, with and without a channel',
-    (target) => {
-      expect(resolveTarget(target, null)).toBe(target)
-      expect(resolveTarget(target, 27_205_000)).toBe(target)
-    },
-  )
 })

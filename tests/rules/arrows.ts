@@ -88,6 +88,7 @@ export const ARROWS: Readonly<
       't:core/warm-up',
       't:core/homing',
       't:core/peaking',
+      'core/uncertainty',
       'core/goal',
       'core/radio',
       'core/plan',

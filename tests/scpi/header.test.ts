@@ -1,10 +1,6 @@
 import { expect, test } from 'vitest'
-import { formatNumber, headerProblem, shortForm } from '../../src/scpi/header.ts'
+import { formatNumber, headerProblem } from '../../src/scpi/header.ts'
 import vectors from '../reference/scpi_vectors.json' with { type: 'json' }
-
-test.each(vectors.short_form_rule.examples)('the short form of $long is $short', ({ long, short }) => {
-  expect(shortForm(long)).toBe(short)
-})
 
 test.each(Object.keys(vectors.common_commands.mandatory).map((command) => [command]))('%s can be sent', (command) => {
   expect(headerProblem(command)).toBeNull()

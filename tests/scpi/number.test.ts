@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { expect, test } from 'vitest'
-import { readNumber, readNumbers } from '../../src/scpi/number.ts'
+import { readNumber } from '../../src/scpi/number.ts'
 import vectors from '../reference/scpi_vectors.json' with { type: 'json' }
 
 const good = (value: number) => ({ state: 'good', value })
@@ -117,18 +117,4 @@ test('no text at all throws, and only a good state has a value', () => {
       expect(Number.isFinite(read.value ?? 0)).toBe(true)
     }),
   )
-})
-
-test('a list of two is read as two, each with its own state', () => {
-  expect(readNumbers('+2.41E+00, 9.91E+37', 2)).toEqual([good(2.41), state('not a number')])
-  expect(readNumbers('1,,3', 3)).toEqual([good(1), state('blank'), good(3)])
-})
-
-test.each([
-  ['1,2,3', 2],
-  ['1', 2],
-  ['', 2],
-  ['1,2,', 2],
-])('%j is not %i fields, and then no field is named', (reply, count) => {
-  expect(readNumbers(reply, count)).toBeNull()
 })

@@ -1,5 +1,5 @@
 import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
-import { followOffer, longPressOf, type Offer, secondsLeft } from '../measure/take-back.ts'
+import { longPressOf, secondsLeft } from '../measure/take-back.ts'
 import { hearKeys, type KeyPlan, type Meant } from '../settings/keys.ts'
 import type { ButtonRequest } from '../view/view.ts'
 import type { Wish } from '../wire/live.ts'
@@ -36,7 +36,6 @@ export function openHands(bar: HTMLElement, lines: HTMLElement, ends: HandsEnds)
   const note = handsNote(ends.changed)
   bar.append(buttons.element)
   lines.prepend(note.element)
-  let offer: Offer | null = null
 
   const meant = (): Meant => {
     const { frame, main, steers, covered } = ends.now()
@@ -71,9 +70,8 @@ export function openHands(bar: HTMLElement, lines: HTMLElement, ends: HandsEnds)
   return {
     paint() {
       const { frame, steers, atMs } = ends.now()
-      offer = frame === null || !steers ? null : followOffer(offer, frame)
       buttons.draw({
-        leftS: offer === null ? null : secondsLeft(offer, atMs),
+        leftS: frame === null || !steers ? null : secondsLeft(frame, atMs),
         holds: ends.plan().holds,
         marks: steers && frame?.mode === 'job',
       })

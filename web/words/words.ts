@@ -66,7 +66,6 @@ export const SIMULATED = 'SIMULATED'
 export const ANOTHER_STEERS = 'Another page steers'
 export const NOBODY_STEERS = 'No page steers'
 export const START_MARK = 'start'
-export const BEST_MARK = 'best'
 export const NOTHING_CAPTURED = 'Nothing was captured.'
 /** Said beside the guidance where it does not speak of the hands itself. */
 export const HANDS = { on: '', off: 'hands off the tool', '': '' } as const
@@ -356,10 +355,6 @@ export function serialDiffers(place: number, first: string, second: string, alik
   }
   const look = alike ? ', which look alike' : ''
   return `The two differ at place ${place}: ${told(first)} in the first, ${told(second)} in the second${look}. Look at the set again.`
-}
-
-export function fromStartWords(db: number): string {
-  return `${signed(db)} dB from the start`
 }
 
 /** Two decimals with a unit; nothing is ever "-0.00". */

@@ -1,5 +1,6 @@
 import { printText } from '../../quantity/print-value.ts'
 import type { PeakWatch } from '../peaking/peak-watch.ts'
+import { AT_BEST_MS } from '../reading/dwell.ts'
 import type { LiveRule } from '../reading/live.ts'
 import { type Guide, say } from './guide.ts'
 import { nudgeWords } from './guide-words.ts'
@@ -50,7 +51,7 @@ export function peakGuide(
           hands: 'off',
           because: `is ${name} at its stop?`,
         })
-      const held = around.atBestSinceMs === null ? 0 : Math.min(1, (around.nowMs - around.atBestSinceMs) / 1200)
+      const held = around.atBestSinceMs === null ? 0 : Math.min(1, (around.nowMs - around.atBestSinceMs) / AT_BEST_MS)
       return say('at best', 'Top found. Hands off', {
         way: 'hold',
         hands: 'off',

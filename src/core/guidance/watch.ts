@@ -4,7 +4,8 @@ import type { MeterFacts, Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent, LiveFrame } from '../../schema/messages/live-frame.ts'
 import type { Goal } from '../goal/goal.ts'
-import { addReading, ageOf, type Live, type LiveRule, liveRule, sigmaDbOf, startLive } from '../reading/live.ts'
+import { addReading, ageOf, liveRule, sigmaDbOf } from '../reading/live.ts'
+import { type Measured, startMeasured } from '../reading/measured.ts'
 import { lateWords, MISS_TOLD_MS } from '../reading/missed.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from './gauge.ts'
 import { type Guide, say } from './guide.ts'
@@ -12,9 +13,7 @@ import { KEPT_EVENTS } from './kept-events.ts'
 import { workGuide } from './work-guide.ts'
 
 /** Just watching one quantity: the same gauge and the same words as in a job, no record, the supply untouched. */
-export interface Watch {
-  readonly rule: LiveRule
-  readonly live: Live
+export interface Watch extends Measured {
   readonly words: string
   readonly events: readonly LiveEvent[]
   readonly down: string
@@ -26,10 +25,8 @@ export interface Watch {
 }
 
 export function startWatch(facts: MeterFacts, goal: Goal, words: string, nowMs: number): Watch {
-  const rule = liveRule(facts, goal, 0, { usual: null })
   return {
-    rule,
-    live: startLive(rule),
+    ...startMeasured(liveRule(facts, goal, 0, { usual: null })),
     words,
     events: [],
     down: '',
@@ -58,7 +55,7 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
     case 'link':
       if (event.instrument !== watch.rule.facts.instrument) return watch
       return event.up
-        ? tell({ ...watch, down: '', live: startLive(watch.rule) }, 'link back', `${event.instrument} is back.`)
+        ? tell({ ...watch, ...startMeasured(watch.rule), down: '' }, 'link back', `${event.instrument} is back.`)
         : tell({ ...watch, down: event.words }, 'link lost', event.words)
     case 'missed': {
       if (event.instrument !== watch.rule.facts.instrument) return watch

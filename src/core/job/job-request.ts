@@ -16,7 +16,7 @@ import {
   openNext,
   stopFor,
 } from './steps/job-steps.ts'
-import { canTakeBack, explain, MOST_MARKS, mark, takeBack } from './steps/marks.ts'
+import { explain, MOST_MARKS, mark, takeBack, takeBackUntilMs } from './steps/marks.ts'
 import { openAtStop } from './steps/read-again.ts'
 import { cannotDo } from './steps/step-open.ts'
 import { timeOutsOf } from './steps/time-outs.ts'
@@ -84,7 +84,7 @@ export function request(job: Job, asked: FromPage): Asked {
     case 'close job':
       return closeJob(job)
     case 'take back':
-      return canTakeBack(job)
+      return takeBackUntilMs(job) !== null
         ? done(takeBack(job), 'taken back')
         : refused(
             job,

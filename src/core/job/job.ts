@@ -5,7 +5,8 @@ import type { LiveEvent } from '../../schema/messages/live-frame.ts'
 import { KEPT_EVENTS } from '../guidance/kept-events.ts'
 import type { JobPlan } from '../plan/lines.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from '../reading/hold-off.ts'
-import { addReading, beforeRelease, type Live, type LiveRule, restartLive } from '../reading/live.ts'
+import { addReading, beforeRelease, restartLive } from '../reading/live.ts'
+import { eachLive } from '../reading/measured.ts'
 import { MISS_TOLD_MS } from '../reading/missed.ts'
 import { request } from './job-request.ts'
 import { guideOf } from './picture/job-guide.ts'
@@ -126,7 +127,8 @@ function meet(job: Job, event: Exclude<JobEvent, { kind: 'request' }>): Turn {
 /** Readings that began before a change, or within its hold-off, count for nothing from here on. */
 function changed(job: Job, cause: Cause, epoch: number): Turn {
   // what was read beside a meter that a person reads stays, while the value is typed with the key up
-  const released = cause === 'key' && job.open.wasKeyed && !job.key.keyed && job.open.rules[0]?.facts.typed === true
+  const released =
+    cause === 'key' && job.open.wasKeyed && !job.key.keyed && job.open.measured[0]?.rule.facts.typed === true
   const fromMs = new Map<Quantity, number>(job.counting.fromMs)
   for (const facts of job.plan.meters) {
     const until = job.nowMs + holdOffMs(cause, facts)
@@ -136,13 +138,9 @@ function changed(job: Job, cause: Cause, epoch: number): Turn {
     ...job,
     counting: { epoch, fromMs, supplyMs: cause === 'supply' ? job.nowMs + SUPPLY_MS : job.counting.supplyMs },
     open: released
-      ? { ...job.open, lives: job.open.lives.map((live, at) => sharp(live, job.open.rules[at], job.nowMs)) }
-      : { ...job.open, lives: job.open.lives.map((live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
+      ? { ...job.open, measured: eachLive(job.open, (live, rule) => beforeRelease(live, rule, job.nowMs)) }
+      : { ...job.open, measured: eachLive(job.open, (live) => restartLive(live, job.nowMs)), atBestSinceMs: null },
   })
-}
-
-function sharp(live: Live, rule: LiveRule | undefined, nowMs: number): Live {
-  return rule ? beforeRelease(live, rule, nowMs) : live
 }
 
 function reading(job: Job, said: Reading): Turn {
@@ -161,15 +159,13 @@ function reading(job: Job, said: Reading): Turn {
     (job.key.keyed === wantsKey(job) || (job.open.wasKeyed && typed)) &&
     wrongChannel(withSeen) === ''
   const amps = job.supply?.amps ?? null
-  const lives = job.open.lives.map((live, at) => {
-    const rule = job.open.rules[at]
-    return rule && live.quantity === said.quantity
-      ? addReading(live, said, rule, { counts, amps, heating: job.key.keyed })
-      : live
-  })
+  const measured = eachLive(job.open, (live, rule) =>
+    live.quantity === said.quantity ? addReading(live, said, rule, { counts, amps, heating: job.key.keyed }) : live,
+  )
   const wrongSeen = after ? wrongChannel(withSeen) : job.open.wrongSeen
-  const jumpSeen = said.quantity === 'DC voltage' ? seenForJump(job, lives[0]?.last?.value ?? null) : job.open.jumpSeen
-  const next = guideEvents(job, turn({ ...withSeen, open: { ...job.open, lives, wrongSeen, jumpSeen } }))
+  const jumpSeen =
+    said.quantity === 'DC voltage' ? seenForJump(job, measured[0]?.live.last?.value ?? null) : job.open.jumpSeen
+  const next = guideEvents(job, turn({ ...withSeen, open: { ...job.open, measured, wrongSeen, jumpSeen } }))
   if (channelJumped(next.job)) return goOnBecauseOfJump(next.job)
   return before && after && before.transmitHz !== after.transmitHz
     ? want(next, { kind: 'raise epoch', cause: 'channel' })
@@ -191,11 +187,11 @@ function goOnBecauseOfJump(job: Job): Turn {
 
 /** What a reading made of the peak guide is told once. */
 function guideEvents(before: Job, after: Turn): Turn {
-  const was = before.open.lives[0]?.peak
-  const is = after.job.open.lives[0]?.peak
+  const was = before.open.measured[0]?.live.peak
+  const is = after.job.open.measured[0]?.live.peak
   if (!was || !is || was === is) return after
   // told at its second reading: a key that comes up looks like a jump for one
-  const stays = was.phase === 'snap' && before.open.lives[0]?.earlier.at(-2)?.peak.phase !== 'snap'
+  const stays = was.phase === 'snap' && before.open.measured[0]?.live.earlier.at(-2)?.peak.phase !== 'snap'
   if (is.phase === 'snap' && stays)
     return tell(after, 'snap', 'The power jumped: instability or a slipped core, not a peak.')
   if (is.phase === 'passed over' && was.phase !== 'passed over')
@@ -223,7 +219,7 @@ function armed(job: Job, id: number, ok: boolean, words: string): Turn {
 function link(job: Job, instrument: string, up: boolean, words: string): Turn {
   const others = job.down.filter((one) => one.instrument !== instrument)
   const down = up ? others : [...others, { instrument, words }]
-  const used = job.open.rules.some((rule) => rule.facts.instrument === instrument)
+  const used = job.open.measured.some(({ rule }) => rule.facts.instrument === instrument)
   const next = turn({ ...job, down })
   if (!used) return next
   const { phase } = job
@@ -242,7 +238,7 @@ function missed(job: Job, { instrument, words }: Extract<JobEvent, { kind: 'miss
   const told = before !== undefined && job.nowMs - before.toldMs < MISS_TOLD_MS
   const now = { instrument, words, atMs: job.nowMs, toldMs: told ? before.toldMs : job.nowMs }
   const next = turn({ ...job, missed: [...job.missed.filter((one) => one !== before), now] })
-  const used = job.open.rules.some((rule) => rule.facts.instrument === instrument)
+  const used = job.open.measured.some(({ rule }) => rule.facts.instrument === instrument)
   return used && !told ? tell(next, 'note', `A reply was missed: ${words}`) : next
 }
 

@@ -126,6 +126,16 @@ function bandWords(goal: Goal, rule: LiveRule, shownStep: number): string {
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...goal.band }, rule.facts.quantity, shownStep)
 }
 
+/** How a step ends by its latest values: in band where there are some and all are accepted; as found it is a reading and no failure. */
+export function stepEnd(
+  values: readonly Pick<Captured, 'step' | 'pass' | 'latest' | 'accepted'>[],
+  { step, pass }: Pick<Captured, 'step' | 'pass'>,
+): { readonly inside: boolean; readonly state: 'done' | 'out of band' } {
+  const latest = values.filter((one) => one.step === step && one.pass === pass && one.latest)
+  const inside = latest.length > 0 && latest.every(({ accepted }) => accepted)
+  return { inside, state: inside || pass === 'found' ? 'done' : 'out of band' }
+}
+
 /** Every value stays; the newest of each step, pass, quantity and title that was not taken back is the latest. */
 export function markLatest<
   T extends Pick<Captured, 'number' | 'step' | 'pass' | 'quantity' | 'title' | 'latest'> & {

@@ -3,11 +3,6 @@ import { type Band, judge, judgeParts, type Verdict } from './band.ts'
 
 /** How a value is accepted: chosen before measuring, stored and printed. */
 export type DecisionRule = Evidence['decision']
-export const DECISION_RULES = [
-  'simple acceptance',
-  'guarded acceptance',
-  'four answers',
-] as const satisfies readonly DecisionRule[]
 
 /** Where a value with its doubt lies, best first (ILAC-G8:09/2019 4.2: pass, conditional pass, conditional fail, fail). */
 export const ANSWERS = ['in and clear', 'in but touching', 'out but touching', 'out and clear'] as const
@@ -53,18 +48,6 @@ export function answerOf(value: number | null, uncertainty: number, band: Band):
 function worstAnswer(values: readonly (number | null)[], uncertainty: number, band: Band): Answer | null {
   const answers = values.map((value) => answerOf(value, uncertainty, band))
   return ANSWERS.findLast((answer) => answers.includes(answer)) ?? null
-}
-
-/** What is accepted: the band less a guard on each side that has an edge (JCGM 106 8.3); null where nothing is left of it. */
-export function guardedBand(band: Band, guard: number): Pick<Band, 'low' | 'high'> | null {
-  const low = band.low === null ? null : band.low + guard
-  const high = band.high === null ? null : band.high - guard
-  return low !== null && high !== null && low > high ? null : { low, high }
-}
-
-/** The guard of a rule, in the unit of the uncertainty: all of it, or none. */
-export function guardOf(rule: DecisionRule, uncertainty: number): number {
-  return rule === 'guarded acceptance' ? uncertainty : 0
 }
 
 /** The rule in one sentence, for page and record. */

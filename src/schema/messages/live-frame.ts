@@ -261,6 +261,8 @@ export interface LiveFrame {
   readonly job: ({ readonly serial: string; readonly id: string } & SignedRecord) | null
   /** Requests that make sense now. */
   readonly offers: readonly RequestKind[]
+  /** Until when the last capture may be taken back, service clock, ms; absent while it may not. */
+  readonly takeBackUntilMs?: number
 }
 
 const id = z.string().min(1).max(64)

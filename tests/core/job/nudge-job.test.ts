@@ -92,7 +92,7 @@ describe('what the adjusters do', () => {
   test('stands in the rule when the step is opened again', () => {
     const bench = turnVk()
     bench.ask({ kind: 'open step', step: 'control-voltage' })
-    expect(bench.job.open.rules[0]?.set?.usual).toEqual(bench.job.effects.get('VK DC voltage'))
+    expect(bench.job.open.measured[0]?.rule.set?.usual).toEqual(bench.job.effects.get('VK DC voltage'))
   })
 
   test('one that moves nothing for 13 s far from the band has hardly any effect: said, and it can be captured or left out', () => {

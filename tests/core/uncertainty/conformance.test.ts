@@ -3,7 +3,6 @@ import { describe, expect, test } from 'vitest'
 import { coverageFactor, normalAbove } from '../../../src/core/statistics/student.ts'
 import type { Band } from '../../../src/core/uncertainty/band.ts'
 import { conformance, provesNothing, tooCoarse } from '../../../src/core/uncertainty/conformance.ts'
-import { guardedBand } from '../../../src/core/uncertainty/decision.ts'
 import { meterDoubt } from '../../../src/core/uncertainty/meter-budget.ts'
 import { METER_FACTS } from '../../kit/job/meter-facts.ts'
 import { vectorOf } from '../../kit/program/published.ts'
@@ -75,7 +74,7 @@ describe('risk over a whole production (process sd 0.12, u 0.04, limits +-0.2; C
 
   test('a guard of U: 0.047 % and 24.77 %', () => {
     const { consumer, producer, R_C, R_P, guard } = risks('global risk with w=U')
-    expect(guardedBand(both(0.2), guard)?.high).toBeCloseTo(0.12, 12)
+    expect(guard).toBeCloseTo(0.08, 12)
     expect(consumer).toBeCloseTo(R_C, 8)
     expect(producer).toBeCloseTo(R_P, 8)
   })

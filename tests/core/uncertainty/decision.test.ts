@@ -1,16 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { type Band, judge } from '../../../src/core/uncertainty/band.ts'
-import {
-  ANSWERS,
-  answerOf,
-  DECISION_RULES,
-  decide,
-  guardedBand,
-  guardOf,
-  ruleWords,
-} from '../../../src/core/uncertainty/decision.ts'
-import { vectorOf } from '../../kit/program/published.ts'
+import { ANSWERS, answerOf, decide, ruleWords } from '../../../src/core/uncertainty/decision.ts'
+import { DecisionRuleName } from '../../../src/schema/kept/evidence.ts'
 
 const BAND: Band = { low: 3.6, high: 4, aim: 3.8 }
 
@@ -49,7 +41,8 @@ describe('four answers (names READ in ILAC-G8:09/2019 4.2, bounds of the regions
 })
 
 describe('by each rule', () => {
-  const at = (value: number | null) => DECISION_RULES.map((rule) => decide(rule, { value, uncertainty: 0.1 }, BAND))
+  const at = (value: number | null) =>
+    DecisionRuleName.options.map((rule) => decide(rule, { value, uncertainty: 0.1 }, BAND))
 
   test.each([
     [3.8, [true, true, true], ['inside', 'inside', 'in and clear']],
@@ -76,25 +69,7 @@ describe('by each rule', () => {
   })
 
   test('each rule has its one sentence', () => {
-    for (const rule of DECISION_RULES) expect(ruleWords(rule)).toMatch(/^[A-Z][^.]*\.$/)
-  })
-})
-
-describe('guard band (JCGM 106, COMPUTED: uncertainty.json)', () => {
-  const { T_U: high = 0, u = 0, z = 0, A_U: accepted = 0 } = vectorOf('guard band 5 %')
-  test(`w = ${z} u: accepted up to ${accepted}`, () => {
-    expect(guardedBand({ low: null, high, aim: null }, z * u)?.high).toBeCloseTo(accepted, 6)
-  })
-
-  test('a guard of the whole doubt, or none; nothing is left of a band narrower than two guards', () => {
-    expect(guardedBand(BAND, guardOf('guarded acceptance', 0.1))).toEqual({ low: 3.7, high: 3.9 })
-    expect(guardedBand(BAND, guardOf('simple acceptance', 0.1))).toEqual({ low: 3.6, high: 4 })
-    expect(guardedBand(BAND, 0.21)).toBeNull()
-    expect(guardedBand({ low: 3, high: 4, aim: null }, 0.5)).toEqual({ low: 3.5, high: 3.5 }) // the middle itself is left
-    expect(guardedBand({ low: 12, high: null, aim: null }, 1)).toEqual({ low: 13, high: null })
-    expect(guardedBand({ low: null, high: 12, aim: null }, 1)).toEqual({ low: null, high: 11 })
-    expect(guardedBand({ low: null, high: -5, aim: null }, 1)).toEqual({ low: null, high: -6 })
-    expect(guardedBand({ low: 5, high: null, aim: null }, 1)).toEqual({ low: 6, high: null })
+    for (const rule of DecisionRuleName.options) expect(ruleWords(rule)).toMatch(/^[A-Z][^.]*\.$/)
   })
 })
 
@@ -111,7 +86,9 @@ describe('for any value, doubt and band', () => {
   test('the four answers agree with simple acceptance, and guarded passes are simple ones', () => {
     fc.assert(
       fc.property(finite(-200, 200), finite(0, 60), anyBand, (value, uncertainty, band) => {
-        const [simple, guarded, four] = DECISION_RULES.map((rule) => decide(rule, { value, uncertainty }, band))
+        const [simple, guarded, four] = DecisionRuleName.options.map((rule) =>
+          decide(rule, { value, uncertainty }, band),
+        )
         expect(simple?.accepted).toBe(judge(value, band) === 'inside')
         expect(four?.accepted).toBe(simple?.accepted)
         expect(four?.answer?.startsWith('in')).toBe(simple?.accepted)

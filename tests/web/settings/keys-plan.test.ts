@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
-import { followOffer, longPressOf, type Offer, secondsLeft } from '../../../web/measure/take-back.ts'
+import { longPressOf, secondsLeft } from '../../../web/measure/take-back.ts'
 import { planOf, USUAL_KEYS } from '../../../web/settings/keys.ts'
-import { captured, frame } from '../frame-parts.ts'
+import { frame } from '../frame-parts.ts'
 import { FIXTURES } from '../frames.ts'
 
 describe('the keys that a device has kept', () => {
@@ -35,20 +35,10 @@ describe('what a long press would be', () => {
 })
 
 describe('the seconds in which a capture can be taken back', () => {
-  const offered = (atMs: number, ...numbers: readonly number[]) =>
-    frame({ atMs, offers: ['take back'], captured: numbers.map((number) => captured({ number })) })
+  const offered = frame({ atMs: 1000, offers: ['take back'], takeBackUntilMs: 6000 })
 
-  test('count from the first frame that offers it, through later frames, and begin anew with the next capture', () => {
-    const first = followOffer(null, offered(1000, 4))
-    const later = followOffer(first, offered(3500, 4))
-    expect(later).toEqual({ number: 4, sinceMs: 1000 })
-    expect(followOffer(later, offered(4000, 4, 5))).toEqual({ number: 5, sinceMs: 4000 })
-    expect(followOffer(later, frame({ atMs: 4000, offers: ['next'] }))).toBeNull()
-  })
-
-  test('what is taken back is not the last capture any more', () => {
-    const taken = { ...captured({ number: 5 }), takenBack: true } as const
-    expect(followOffer(null, { ...offered(1000, 4), captured: [captured({ number: 4 }), taken] })?.number).toBe(4)
+  test('are none where nothing is offered', () => {
+    expect(secondsLeft(frame({ atMs: 4000, offers: ['next'] }), 4000)).toBeNull()
   })
 
   test.each([
@@ -59,7 +49,6 @@ describe('the seconds in which a capture can be taken back', () => {
     [6800, 1],
     [900, 5],
   ])('at %i ms: %i s', (nowMs, seconds) => {
-    const offer: Offer = { number: 4, sinceMs: 1000 }
-    expect(secondsLeft(offer, nowMs)).toBe(seconds)
+    expect(secondsLeft(offered, nowMs)).toBe(seconds)
   })
 })

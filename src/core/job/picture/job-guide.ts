@@ -79,7 +79,7 @@ function keyGuide(job: Job): Guide | null {
   const { key, open } = job
   const budget = budgetOf(job)
   if (open.release !== '' && key.keyed) return say('release key', open.release, { hands: 'off' })
-  const byPerson = open.rules[0]?.facts.typed === true
+  const byPerson = open.measured[0]?.rule.facts.typed === true
   if (wantsKey(job) && byPerson && (key.keyed || open.wasKeyed)) return null
   if (!wantsKey(job)) return key.keyed ? say('release key', 'Release the key: this is read in receive') : null
   if (key.keyed && key.used >= 1) return say('release key', 'Time is up: release the key')
@@ -98,7 +98,7 @@ function keyGuide(job: Job): Guide | null {
 
 /** With the key up, between two readings of a meter that cannot be turned by: the nudge, for as long as a hand needs for it. */
 function nudgeGuide({ open, key, nowMs }: Job): Guide | null {
-  const watch = open.lives[0]?.peak
+  const watch = open.measured[0]?.live.peak
   if (watch?.phase !== 'nudge' || key.keyed) return null
   const { order } = watch.memory.nudging
   if (nowMs - key.sinceMs > nudgeS(order) * 1000) return null
@@ -106,8 +106,7 @@ function nudgeGuide({ open, key, nowMs }: Job): Guide | null {
 }
 
 function measuring(job: Job): Guide {
-  const live = job.open.lives[0]
-  const rule = job.open.rules[0]
+  const { live, rule } = job.open.measured[0] ?? {}
   const wrong = wrongChannel(job)
   if (wrong !== '') return say('wrong channel', 'Wrong channel', { because: wrong, hands: 'off' })
   if (!live || !rule) return say('hold-off', 'Wait')
@@ -141,13 +140,12 @@ function measuring(job: Job): Guide {
 
 /** In a check the main quantity has settled, and its instrument now reads another one of the step in its place: which; else null. */
 function nextInBox({ open }: Job): Quantity | null {
-  const { lives, rules, step } = open
-  if (step.technique !== 'check' || lives[0]?.settle.verdict !== 'settled') return null
-  const box = rules[0]?.facts.instrument
-  const at = lives.findIndex(
-    ({ settle }, index) => settle.verdict !== 'settled' && rules[index]?.facts.instrument === box,
-  )
-  return lives[at]?.quantity ?? null
+  const { measured, step } = open
+  const [main] = measured
+  if (step.technique !== 'check' || main?.live.settle.verdict !== 'settled') return null
+  const box = main.rule.facts.instrument
+  const next = measured.find(({ live, rule }) => live.settle.verdict !== 'settled' && rule.facts.instrument === box)
+  return next?.live.quantity ?? null
 }
 
 /** A step that came out of band is not passed over: it is said, and stays until the person goes on. */

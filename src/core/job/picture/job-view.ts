@@ -5,13 +5,14 @@ import type { KeyView, LiveFrame, StepView, SupplyView } from '../../../schema/m
 import { quantitiesOf } from '../../goal/goal.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from '../../guidance/gauge.ts'
 import { chassisFloats } from '../../plan/intake.ts'
-import { type Live, type LiveRule, sigmaDbOf } from '../../reading/live.ts'
+import { type LiveRule, sigmaDbOf } from '../../reading/live.ts'
+import type { Measured } from '../../reading/measured.ts'
 import { errorE } from '../../uncertainty/band.ts'
 import { budgetOf, channelSeen, plugVolts, wantsKey } from '../state/job-seen.ts'
 import type { Job } from '../state/job-types.ts'
 import { keyedS, restLeftS } from '../state/key-down.ts'
 import { cautionsNow } from '../steps/cautions.ts'
-import { canTakeBack } from '../steps/marks.ts'
+import { takeBackUntilMs } from '../steps/marks.ts'
 import { outOfBand } from '../steps/out-of-band.ts'
 import { stopWords } from '../steps/step-open.ts'
 import { mayBeWarm } from '../steps/warming.ts'
@@ -23,10 +24,9 @@ export function frameOf(
   about: { readonly bench: LiveFrame['bench']; readonly seq: number; readonly job?: LiveFrame['job'] },
 ): LiveFrame {
   const guide = guideOf(job)
-  const live = job.open.lives[0]
-  const rule = job.open.rules[0]
+  const [main] = job.open.measured
   const showing = job.phase.name === 'work' || job.phase.name === 'done' || job.phase.name === 'link lost'
-  const shown = showing && live && rule ? { live, rule } : null
+  const shown = showing && main ? main : null
   return {
     kind: 'frame',
     format: 1,
@@ -36,7 +36,7 @@ export function frameOf(
     mode: 'job',
     state: guide.state,
     reading: shown ? readingView(shown.live, shown.rule, job.nowMs) : null,
-    slot: live && rule ? slotView(live, rule) : null,
+    slot: main ? slotView(main.live, main.rule) : null,
     peg: shown ? pegView(shown.live, shown.rule, guide.drop) : null,
     peak: peakView(job),
     settle: shown ? settleView(shown.live) : { share: 0, seconds: 0, word: '' },
@@ -51,10 +51,11 @@ export function frameOf(
     marks: job.marks,
     beside: showing ? beside(job) : [],
     settings: job.settings,
-    typing: guide.state === 'type in' && rule ? typingOf(rule) : null,
+    typing: guide.state === 'type in' && main ? typingOf(main.rule) : null,
     job: about.job ?? { serial: job.plan.serial, id: '', record: '', fingerprint: '' },
     ...(guide.state === 'highest' && shown ? largestOf(shown) : {}),
     offers: offersOf(job, guide.state),
+    ...takeBackOf(job),
   }
 }
 
@@ -62,13 +63,18 @@ function offersOf(job: Job, state: LiveFrame['state']): LiveFrame['offers'] {
   return [
     ...(mayBeWarm(job) ? (['confirm'] as const) : []),
     ...(state === 'captured' && outOfBand(job) !== null ? (['again'] as const) : []),
-    ...(canTakeBack(job) ? (['take back'] as const) : []),
+    ...(takeBackUntilMs(job) === null ? [] : (['take back'] as const)),
     ...offersIn(state),
   ]
 }
 
+function takeBackOf(job: Job): Pick<LiveFrame, 'takeBackUntilMs'> {
+  const untilMs = takeBackUntilMs(job)
+  return untilMs === null ? {} : { takeBackUntilMs: untilMs }
+}
+
 /** The largest seen so far, for its mark on the gauge. */
-function largestOf({ live, rule }: { readonly live: Live; readonly rule: LiveRule }): Pick<LiveFrame, 'largest'> {
+function largestOf({ live, rule }: Measured): Pick<LiveFrame, 'largest'> {
   if (live.highest === null || rule.goal.kind !== 'band') return {}
   const { print, facts, goal } = rule
   const label = printText(live.highest, facts.unit, print.step, print.prefix ?? undefined)
@@ -82,14 +88,14 @@ function typingOf({ facts, goal, print }: LiveRule): LiveFrame['typing'] {
 }
 
 function peakView(job: Job): LiveFrame['peak'] {
-  const { rounds, adjuster, lives, rules } = job.open
-  const watch = lives[0]?.peak
-  const facts = rules[0]?.facts
-  if (!rounds || !watch || !facts) return null
+  const { rounds, adjuster, measured } = job.open
+  const [main] = measured
+  const watch = main?.live.peak
+  if (!rounds || !watch) return null
   return {
     fromStartDb: watch.fromStartDb,
     belowDb: watch.belowDb,
-    sigmaDb: sigmaDbOf(facts),
+    sigmaDb: sigmaDbOf(main.rule.facts),
     proved: watch.proved,
     round: rounds.round,
     rounds: job.open.step.rounds.most,
@@ -176,9 +182,5 @@ function keyView(job: Job): KeyView {
 }
 
 function beside(job: Job): readonly ReadingView[] {
-  return job.open.lives.slice(1).flatMap((live, at) => {
-    const rule = job.open.rules[at + 1]
-    const view = rule ? readingView(live, rule, job.nowMs) : null
-    return view ? [view] : []
-  })
+  return job.open.measured.slice(1).flatMap(({ live, rule }) => readingView(live, rule, job.nowMs) ?? [])
 }

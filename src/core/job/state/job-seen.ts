@@ -5,6 +5,7 @@ import { isKeyed } from '../../goal/step.ts'
 import { highestVolts } from '../../plan/raising.ts'
 import type { BandChannel } from '../../radio/channels.ts'
 import { channelAt } from '../../radio/channels.ts'
+import { gainOf } from '../../uncertainty/correction.ts'
 import type { Job } from './job-types.ts'
 import { type KeyBudget, keyedS } from './key-down.ts'
 
@@ -43,7 +44,7 @@ export function noRf(job: Job): string {
   const facts = job.plan.meters.find((meter) => meter.quantity === 'RF power')
   // An overload, an empty or an unreadable reply is no silence: the meter's own state says what it is.
   if (power.value === null && power.state !== 'under' && power.state !== 'no signal') return ''
-  const watts = (power.value ?? 0) * 10 ** ((facts?.pathLossDb ?? 0) / 10)
+  const watts = (power.value ?? 0) * (facts ? gainOf(facts) : 1)
   return watts < RF_PRESENT_W ? 'it draws current as if keyed, but there is no RF power. Is the load on?' : ''
 }
 
@@ -56,10 +57,10 @@ const RF_PRESENT_W = 0.3
  * (common practice): words for it, or "". Where the target itself lies so low nothing is said.
  */
 export function suspectLeads(job: Job): string {
-  const { lives, rules } = job.open
-  const goal = rules[0]?.goal
-  const volts = lives[0]?.current?.value
-  if (lives[0]?.quantity !== 'DC voltage' || volts == null || goal?.kind !== 'band') return ''
+  const [main] = job.open.measured
+  const goal = main?.rule.goal
+  const volts = main?.live.current?.value
+  if (main?.live.quantity !== 'DC voltage' || volts == null || goal?.kind !== 'band') return ''
   if ((goal.band.low ?? 0) < LEAST_TARGET_VOLTS || Math.abs(volts) >= WANDERS_TO_VOLTS) return ''
   if (Math.abs(volts) < NOTHING_VOLTS) return 'Nothing there: prod off?'
   const common = job.open.step.where.common
@@ -106,8 +107,8 @@ export function conditionsOf(job: Job): Evidence['conditions'] {
  * that has settled makes room for the next: a box of several instruments gives its time to the first of the list.
  */
 export function wanted(job: Job): readonly Quantity[] {
-  const { step, lives } = job.open
-  const settled = new Set(lives.filter(({ settle }) => settle.verdict === 'settled').map(({ quantity }) => quantity))
+  const { step, measured: open } = job.open
+  const settled = new Set(open.filter(({ live }) => live.settle.verdict === 'settled').map(({ live }) => live.quantity))
   const late = (quantity: Quantity) => (step.technique === 'check' && settled.has(quantity) ? 1 : 0)
   const own = quantitiesOf(step).toSorted((a, b) => late(a) - late(b))
   const keyed: readonly Quantity[] = isKeyed(job.open.step) ? ['RF power', 'frequency'] : []
@@ -117,5 +118,5 @@ export function wanted(job: Job): readonly Quantity[] {
 
 /** An instrument of the open step that does not answer; undefined where all do. */
 export function lostOf({ open, down }: Job): Job['down'][number] | undefined {
-  return down.find(({ instrument }) => open.rules.some((rule) => rule.facts.instrument === instrument))
+  return down.find(({ instrument }) => open.measured.some(({ rule }) => rule.facts.instrument === instrument))
 }

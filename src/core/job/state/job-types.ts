@@ -18,7 +18,7 @@ import type { JobPlan } from '../../plan/lines.ts'
 import type { BandChannel } from '../../radio/channels.ts'
 import type { Kept } from '../../reading/capture.ts'
 import type { Cause } from '../../reading/hold-off.ts'
-import type { Live, LiveRule } from '../../reading/live.ts'
+import type { Measured } from '../../reading/measured.ts'
 import type { WarmUp } from '../../warm-up/warm-up.ts'
 import type { KeyClock } from './key-down.ts'
 
@@ -51,8 +51,8 @@ export type Phase =
 export interface OpenStep {
   readonly step: Step
   readonly channel: BandChannel | null
-  readonly rules: readonly LiveRule[]
-  readonly lives: readonly Live[]
+  /** What this stop reads, main quantity first: as far as somebody on this bench measures it. */
+  readonly measured: readonly Measured[]
   readonly pass: Pass
   /** Which of the step's stops (key up or down, channels, tones) is being read. */
   readonly stop: Stop

@@ -23,7 +23,8 @@ export function jumpAwaitedFrom(job: Job): number | null {
   if (before?.prod === undefined || before.prod !== open.step.where.prod) return null
   const normal = (open.step.supplyVolts ?? plan.procedure.set.supplyVolts) === plan.procedure.set.supplyVolts
   if (!normal || supply?.output !== 'on' || job.key.keyed) return null
-  if (open.actions.length > 0 || open.rules[0]?.facts.typed === true || cautionsNow(job).fresh.length > 0) return null
+  if (open.actions.length > 0 || open.measured[0]?.rule.facts.typed === true || cautionsNow(job).fresh.length > 0)
+    return null
   return last.value
 }
 

@@ -6,9 +6,10 @@ import { adjusterDone, type Rounds } from '../../peaking/rounds.ts'
 import type { JobPlan } from '../../plan/lines.ts'
 import { turnsSomething } from '../../plan/lines.ts'
 import { notRaised } from '../../plan/raising.ts'
-import { type Kept, markLatest } from '../../reading/capture.ts'
-import { DWELL_MS } from '../../reading/dwell.ts'
-import { isInsideAim, type Live, type LiveRule, startLive } from '../../reading/live.ts'
+import { type Kept, markLatest, stepEnd } from '../../reading/capture.ts'
+import { AT_BEST_MS, DWELL_MS } from '../../reading/dwell.ts'
+import { isInsideAim, type Live, type LiveRule } from '../../reading/live.ts'
+import { eachLive, startMeasured } from '../../reading/measured.ts'
 import { short } from '../../settling/settling.ts'
 import { LEAD_TO_MEND_OHMS, lostOf, suspectLeads, terminalVolts, wantsKey } from '../state/job-seen.ts'
 import type { Effect, Job, Phase } from '../state/job-types.ts'
@@ -23,8 +24,6 @@ import { openStep, stopOf } from './step-open.ts'
 import { timeOutsOf } from './time-outs.ts'
 import { behindWarmUp, isWarm, sampleDue, sampled, warmingWords } from './warming.ts'
 
-/** How long the peak guide must say "at best" before the adjuster is done. */
-const AT_BEST_MS = 1200
 /** How long "captured" is shown before the next step opens by itself; out of band it stays until somebody says "next". */
 const SHOWN_MS = 1200
 
@@ -81,7 +80,10 @@ export function backToNormal(before: Turn, why: string): Turn {
   const effects: Effect[] = [{ kind: 'normal', why }]
   if (armed.tone) effects.push({ kind: 'tone off' })
   return want(
-    changeOpen(change(before, { armed: null }), { lives: open.rules.map(startLive), atBestSinceMs: null }),
+    changeOpen(change(before, { armed: null }), {
+      measured: open.measured.map(({ rule }) => startMeasured(rule)),
+      atBestSinceMs: null,
+    }),
     ...effects,
   )
 }
@@ -163,8 +165,7 @@ export function finishWait(before: Turn, why: string): Turn {
 function work(before: Turn): Turn {
   const { job } = before
   if (job.open.release !== '') return job.key.keyed ? before : changeOpen(before, { release: '' })
-  const main = job.open.lives[0]
-  const rule = job.open.rules[0]
+  const { live: main, rule } = job.open.measured[0] ?? {}
   if (!main?.current || !rule) return before
   if (job.open.step.technique === 'wait') {
     const keyedRight = rule.facts.typed || job.key.keyed === wantsKey(job)
@@ -180,7 +181,7 @@ function work(before: Turn): Turn {
     const dwelt = main.insideSinceMs !== null && job.nowMs - main.insideSinceMs >= DWELL_MS
     return dwelt && main.settle.verdict === 'settled' ? capture(before, 'dwell') : before
   }
-  const allSettled = job.open.lives.every((live) => live.settle.verdict === 'settled')
+  const allSettled = job.open.measured.every(({ live }) => live.settle.verdict === 'settled')
   return allSettled || outOfTime(job) ? capture(before, 'dwell') : before
 }
 
@@ -197,7 +198,7 @@ function workTyped(before: Turn, main: Live, rule: LiveRule): Turn {
   if (job.open.rounds) return typedRound(before, main)
   const aimed = job.open.step.technique !== 'set' || isInsideAim(main.current, rule.goal)
   if (aimed) return capture(before, 'typed')
-  return changeOpen(before, { wasKeyed: false, lives: job.open.lives.map((live) => ({ ...live, current: null })) })
+  return changeOpen(before, { wasKeyed: false, measured: eachLive(job.open, (live) => ({ ...live, current: null })) })
 }
 
 /** The best a person found on a meter of their own ends the turn of one adjuster. */
@@ -210,13 +211,13 @@ function typedRound(before: Turn, main: Live): Turn {
 /** A keyed check takes what it can when nine tenths of the key-down are used, the first key-down of all at once: at least three readings of each quantity. */
 function outOfTime(job: Job): boolean {
   const enough = job.open.step.firstKey || job.key.used >= 0.9
-  return wantsKey(job) && enough && job.open.lives.every((live) => short(live.settle) !== null)
+  return wantsKey(job) && enough && job.open.measured.every(({ live }) => short(live.settle) !== null)
 }
 
 function workPeak(before: Turn): Turn {
   const { job } = before
   const { atBestSinceMs, rounds } = job.open
-  const watch = job.open.lives[0]?.peak
+  const watch = job.open.measured[0]?.live.peak
   if (!watch || !rounds) return before
   if (watch.phase === 'nudge' && wantsKey(job)) {
     const words = nudgeWords(watch.memory.nudging.order, job.open.adjuster)
@@ -243,14 +244,14 @@ function nextAdjuster(
   const after = adjusterDone(rounds, bestDb, gainedDb)
   const { next } = after
   if (next === null) return capture(changeOpen(before, { rounds: after }), by)
-  const lives = job.open.lives.map((live, at) =>
+  const measured = eachLive(job.open, (live, _, at) =>
     at === 0 ? { ...live, current: null, peak: live.peak ? startPeak() : null, earlier: [] } : live,
   )
   const told = tell(before, 'note', `${adjuster} is at its best. Now ${next}.`)
   return changeOpen(told, {
     rounds: after,
     adjuster: next,
-    lives,
+    measured,
     wasKeyed: false,
     atBestSinceMs: null,
     release: `${adjuster} is at its best. Key up, tool into ${next}`,
@@ -260,12 +261,9 @@ function nextAdjuster(
 /** Keeps what is there of every quantity of the step, a question first where it is far out; refused (nothing changes) when the main one has too few readings. */
 export function capture(before: Turn, by: Captured['by']): Turn {
   const { job } = before
-  const { lives, rules } = job.open
   const taken: Kept[] = []
-  for (const [index, live] of lives.entries()) {
-    const rule = rules[index]
-    const one =
-      rule && keptOf(job, live, rule, { main: index === 0, by, number: job.captured.length + 1 + taken.length })
+  for (const [index, { live, rule }] of job.open.measured.entries()) {
+    const one = keptOf(job, live, rule, { main: index === 0, by, number: job.captured.length + 1 + taken.length })
     if (one) taken.push(one)
   }
   if (!taken[0] || taken[0].quantity !== job.open.step.quantity) return before
@@ -287,7 +285,7 @@ export function kept(job: Job, ok: boolean, words: string): Turn {
   const main = taken[0]
   if (!ok || !main) return enter(backToNormal(turn(job), words), { name: 'paused', words })
   const captured = markLatest([...job.captured, ...taken.map(({ evidence: _, ...one }) => one)])
-  const { channel, statesSeen, rules, stopAt } = job.open
+  const { channel, statesSeen, measured, stopAt } = job.open
   const lastKept = { numbers: taken.map(({ number }) => number), at: job.at, stopAt, atMs: job.nowMs }
   const told = tell(
     enter(turn({ ...job, captured, lastKept }), { name: 'work' }),
@@ -295,7 +293,7 @@ export function kept(job: Job, ok: boolean, words: string): Turn {
     `${main.title}: ${main.digits} ${main.unit}${channel ? `, channel ${channel.channel}` : ''}.`,
   )
   const newest = takenOf(job, taken)
-  const goal = rules[0]?.goal
+  const goal = measured[0]?.rule.goal
   const remarks = remarksOn(job.taken, newest, {
     set: job.plan.procedure.set,
     parts: main.evidence.readings.at(-1)?.parts ?? [],
@@ -361,9 +359,7 @@ function trimSupply(before: Turn): Turn {
 function finishStep(before: Turn): Turn {
   const { job } = before
   const { step, pass } = job.open
-  const latest = job.captured.filter((one) => one.step === step.id && one.pass === pass && one.latest)
-  const inside = latest.length > 0 && latest.every((one) => one.accepted)
-  const state = inside || pass === 'found' ? ('done' as const) : ('out of band' as const)
+  const { inside, state } = stepEnd(job.captured, { step: step.id, pass })
   const rested = backToNormal(setResult(learned(before), job.at, state), 'the step is done')
   const words = `${step.title}: ${inside ? 'in band' : 'out of band'}.`
   const told = reopenDisturbed(tell(rested, 'step done', words))

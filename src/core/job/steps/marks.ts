@@ -8,11 +8,11 @@ import { openAtStop } from './read-again.ts'
 /** How long a capture may be taken back, ms. */
 const TAKE_BACK_MS = 5000
 
-/** The newest capture can still be taken back: not long ago, nothing stopped, and not of a pass that is closed by now. */
-export function canTakeBack({ lastKept, nowMs, phase, plan, turned }: Job): boolean {
-  if (!lastKept || nowMs - lastKept.atMs > TAKE_BACK_MS) return false
-  if (phase.name === 'keeping' || phase.name === 'stopped') return false
-  return !(plan.lines[lastKept.at]?.pass === 'found' && turned)
+/** Until when the newest capture can still be taken back, bench ms; null where it cannot: long ago, something stopped, or of a pass that is closed by now. */
+export function takeBackUntilMs({ lastKept, nowMs, phase, plan, turned }: Job): number | null {
+  if (!lastKept || nowMs - lastKept.atMs > TAKE_BACK_MS) return null
+  if (phase.name === 'keeping' || phase.name === 'stopped') return null
+  return plan.lines[lastKept.at]?.pass === 'found' && turned ? null : lastKept.atMs + TAKE_BACK_MS
 }
 
 /**
@@ -38,9 +38,8 @@ export const MOST_MARKS = 200
 
 /** This moment, with what the meter shows, for words that come later. */
 export function mark(job: Job): Turn {
-  const live = job.open.lives[0]
-  const rule = job.open.rules[0]
-  const shown = live && rule && job.phase.name === 'work' ? readingView(live, rule, job.nowMs) : null
+  const [main] = job.open.measured
+  const shown = main && job.phase.name === 'work' ? readingView(main.live, main.rule, job.nowMs) : null
   const reading = shown ? (shown.word === '' ? `${shown.digits} ${shown.unit}` : shown.word) : ''
   const marked = { number: job.marks.length + 1, at: job.wall, title: job.open.step.title, reading, words: '' }
   return change(turn(job), { marks: [...job.marks, marked] })

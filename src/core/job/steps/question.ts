@@ -33,8 +33,8 @@ export function farOut(value: number, { low, high }: Pick<Band, 'low' | 'high'>)
  * would explain it, that is asked; null where the value is kept without a question. A first key-down has an end of its own.
  */
 export function questionOn(job: Job, kept: Kept): Question | null {
-  const { rules, step } = job.open
-  const goal = rules[0]?.goal
+  const { measured, step } = job.open
+  const goal = measured[0]?.rule.goal
   if (goal?.kind !== 'band' || step.firstKey || !farOut(kept.value, goal.band)) return null
   const gone = modulationGone(kept, goal.band)
   const asked = [gone ? sourceAsked(job) : '', channelAsked(job), modeAsked(job, kept, goal.band, gone)].filter(

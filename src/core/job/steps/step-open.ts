@@ -9,7 +9,8 @@ import type { JobPlan } from '../../plan/lines.ts'
 import { isRaised, notRaised } from '../../plan/raising.ts'
 import { cannotBeDone } from '../../plan/step-faults.ts'
 import { type BandChannel, findChannel } from '../../radio/channels.ts'
-import { type LiveRule, liveRule, startLive } from '../../reading/live.ts'
+import { type LiveRule, liveRule } from '../../reading/live.ts'
+import { startMeasured } from '../../reading/measured.ts'
 import { provesNothing } from '../../uncertainty/conformance.ts'
 import type { Job, OpenStep } from '../state/job-types.ts'
 
@@ -43,7 +44,7 @@ export function stopOf(
   step: Step,
   at: number,
   effects: Effects = NO_EFFECTS,
-): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'rules' | 'lives' | 'coarse' | 'targetWords' | 'toneWords'> {
+): Pick<OpenStep, 'stop' | 'stopAt' | 'channel' | 'measured' | 'coarse' | 'targetWords' | 'toneWords'> {
   const stop = step.stops[at]
   if (!stop) throw new TypeError(`step ${step.id} has no stop number ${at}`)
   const channel = channelOf(plan, step, stop.channel)
@@ -52,8 +53,7 @@ export function stopOf(
     stopAt: at,
     stop,
     channel,
-    rules,
-    lives: rules.map(startLive),
+    measured: rules.map(startMeasured),
     coarse: rules.flatMap(coarseWords),
     targetWords: targetWords(step, rules[0]),
     toneWords: stop.tone ? `${printText(stop.tone.hz, 'Hz')} at ${printText(stop.tone.volts, 'V')}` : '',
@@ -109,15 +109,17 @@ export function stopWords(open: Pick<OpenStep, 'step' | 'stop' | 'channel' | 'to
 
 /** Why the step cannot be done on this bench, in words; "" when it can. */
 export function cannotDo(job: Job): string {
-  const { step, rules } = job.open
+  const { step, measured } = job.open
   const { set } = job.plan.procedure
   const tooHigh = isRaised(step, set) ? notRaised(job.plan.supplyTrip, set) : null
   if (tooHigh !== null) return tooHigh
-  const missing = quantitiesOf(step).filter((quantity) => !rules.some((rule) => rule.facts.quantity === quantity))
+  const missing = quantitiesOf(step).filter(
+    (quantity) => !measured.some(({ rule }) => rule.facts.quantity === quantity),
+  )
   const never = cannotBeDone(step, job.plan.channels)
   if (never !== '') return never
   if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
-  const shorting = rules.find(({ facts }) => facts.inputIsolated !== 'yes')
+  const shorting = measured.find(({ rule }) => rule.facts.inputIsolated !== 'yes')?.rule
   if (shorting && chassisFloats(job.plan))
     return shorting.facts.inputIsolated === 'no'
       ? `the minus of ${shorting.facts.instrument} is joined to its computer link and would short the floating chassis`

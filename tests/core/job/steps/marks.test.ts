@@ -18,9 +18,13 @@ describe('a capture taken back', () => {
   test('is offered for five seconds and not a moment longer', () => {
     const { bench } = captured()
     bench.run(4.8)
-    expect(bench.frame().offers).toContain('take back')
+    const { offers, takeBackUntilMs = Number.NaN, atMs } = bench.frame()
+    expect(offers).toContain('take back')
+    expect(takeBackUntilMs).toBe((bench.job.lastKept?.atMs ?? 0) + 5000)
+    expect(takeBackUntilMs - atMs).toBeLessThan(300)
     bench.run(0.4)
     expect(bench.frame().offers).not.toContain('take back')
+    expect(bench.frame()).not.toHaveProperty('takeBackUntilMs')
     expect(bench.ask({ kind: 'take back' })).toMatchObject({ ok: false, words: expect.stringMatching(/within 5 s/) })
   })
 
@@ -73,7 +77,7 @@ describe('a capture taken back', () => {
     const stops = () => bench.frame().step?.stop?.number
     bench.begin(many.id)
     bench.key(true)
-    for (const { quantity } of bench.job.open.lives) bench.shows.set(quantity, middleOf(bench.job))
+    for (const { live } of bench.job.open.measured) bench.shows.set(live.quantity, middleOf(bench.job))
     bench.shows.set('RF power', 3.7)
     bench.shows.set('frequency', bench.job.open.channel?.transmitHz ?? 0)
     for (let at = 0; at < 400 && stops() !== 3; at++) bench.run(0.1)
@@ -102,7 +106,7 @@ describe('a capture taken back', () => {
 })
 
 function middleOf(job: Job): number {
-  const goal = job.open.rules[0]?.goal
+  const goal = job.open.measured[0]?.rule.goal
   return goal?.kind === 'band' ? ((goal.band.low ?? 0) + (goal.band.high ?? 0)) / 2 : 1
 }
 
