@@ -18,7 +18,7 @@ import { type Clock, realClock } from './system/clock.ts'
 import { within } from './system/deadline.ts'
 import type { Log } from './system/log.ts'
 import type { Wait } from './transport/link.ts'
-import { loadSerialAhead } from './transport/serial-port.ts'
+import { readAddress } from './transport/port/address.ts'
 
 /**
  * The keeper as a process: `node keeper-main.cjs JSON`, or with a second JSON its standby. Requests on standard input, answers on standard output, a line each.
@@ -54,7 +54,7 @@ async function main(): Promise<number> {
   }
   const own = process.argv[3] === undefined ? null : parseAtDoor(StandbyStart, JSON.parse(process.argv[3]), 'standby')
   if (own !== null) {
-    if (start.address.startsWith('serial:')) await loadSerialAhead()
+    await readAddress(start.address).ahead()
     return flushed(await serveStandby({ start, own, ...common }), clock)
   }
   const factor = realFactor(start.pace.times)

@@ -1,5 +1,6 @@
 import { parseArgs } from 'node:util'
 import type { Command, ExitCode, Output } from './commands/command.ts'
+import { runCommand } from './commands/run-command.ts'
 import { BenchError, wordsOf } from './fault/bench-error.ts'
 import { visibleText } from './quantity/visible-text.ts'
 
@@ -67,7 +68,7 @@ async function run(words: readonly string[]): Promise<ExitCode> {
     for (const line of helpOf(command)) output.out(line)
     return 0
   }
-  return command.run(values, parsed.positionals, output, stopOnSignals())
+  return runCommand(command, values, parsed.positionals, output, stopOnSignals())
 }
 
 async function overview(): Promise<readonly string[]> {

@@ -188,7 +188,7 @@ export class Poller {
     const { clock } = this.#options.deps
     const due = this.#wishes.next(opened.meter.standsIn())
     const here = due?.function === opened.meter.standsIn()
-    const atMs = due ? Math.max(due.atMs, here ? this.#standsFromMs : due.atMs) : this.#nextBeatMs()
+    const atMs = due ? Math.max(due.atMs, here ? this.#standsFromMs : due.atMs) : this.#nextBeatMs(opened)
     if (atMs === null || atMs > clock.nowMs()) return this.#bell.waitUntil(atMs, clock, this.#end.signal)
     const read = (quantity: Quantity) => (here ? this.#read(opened, quantity) : this.#select(opened, quantity))
     const act = due ? () => read(due.quantity) : () => this.#beat(opened)
@@ -272,9 +272,9 @@ export class Poller {
   }
 
   /** Network links are asked for a sign of life, at once after a missed reply; a serial line is prepared anew after silence instead. */
-  #nextBeatMs(): number | null {
+  #nextBeatMs(opened: Opened): number | null {
     if (this.#tone) return this.#spokeMs + (this.#doubtful ? 0 : TONE_BEAT_MS)
-    if (this.#options.driver.identify === null || this.#options.address.startsWith('serial:')) return null
+    if (this.#options.driver.identify === null || !opened.instrument.kind.beats) return null
     return this.#spokeMs + (this.#doubtful ? 0 : HEARTBEAT_MS)
   }
 

@@ -18,7 +18,9 @@ export interface Command {
   readonly options: NonNullable<ParseArgsConfig['options']>
   /** A line of help for each option. */
   readonly help: Readonly<Record<string, string>>
-  /** `signal` is aborted when the person ends the program; the command then closes what it opened and returns. */
+  /** It goes on until a person ends it, which is then no failure. Left out: it ends by itself. */
+  goesOn?(values: Values): boolean
+  /** `signal` is aborted when the person ends the program; the command then closes what it opened and returns, or throws `signal.reason`. */
   run(values: Values, words: readonly string[], output: Output, signal: AbortSignal): Promise<ExitCode>
 }
 

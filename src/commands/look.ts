@@ -15,6 +15,7 @@ export const look: Command = {
   does: 'a reading, or a stream of them, held against a target',
   options: { ...BENCH_OPTIONS, stream: { type: 'boolean' } },
   help: { ...BENCH_HELP, stream: 'go on until ended' },
+  goesOn: (values) => values.stream === true,
   run: async (values, words, output, signal) => {
     const [quantity = '', target] = words
     if (!QUANTITY_NAMES.some((name) => name === quantity))

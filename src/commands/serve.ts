@@ -12,6 +12,7 @@ export const serve: Command = {
     pace: 'simulated bench only: so many times faster than real',
     procedures: 'further procedure files to offer, with commas between',
   },
+  goesOn: () => true,
   run: async (values, _words, output, signal) => {
     const choice = choiceOf(values)
     const { seed, pace, simulatedMore: more } = choice

@@ -14,6 +14,7 @@ export const simulate: Command = {
     cold: 'the set was just switched on',
     pace: 'so many times faster than real',
   },
+  goesOn: () => true,
   run: async (values, _words, output, signal) => {
     const file = textOf(values, 'bench')
     const stands = file === undefined ? {} : { stands: standingOn(loadBench(file, DRIVERS).file) }

@@ -1,7 +1,7 @@
 import type { CameLine, DidLine } from '../schema/course/course-line.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Rng } from '../system/rng.ts'
-import { TAKEN } from '../transport/byte-port.ts'
+import { TAKEN } from '../transport/port/byte-port.ts'
 import { openDoorway } from './doorway.ts'
 import { catchUp, type HeldTime } from './held-time.ts'
 import { failureOf, NOTHING, type Side } from './side.ts'

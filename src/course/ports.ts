@@ -1,7 +1,7 @@
 import { readText } from '../schema/course/course-value.ts'
 import type { Clock } from '../system/clock.ts'
-import type { BytePort } from '../transport/byte-port.ts'
-import type { Through } from '../transport/port-needs.ts'
+import type { BytePort } from '../transport/port/byte-port.ts'
+import type { Through } from '../transport/port/port-needs.ts'
 import { type Form, NOTHING, plain, type Side } from './side.ts'
 
 const BYTES: Form<Buffer> = {

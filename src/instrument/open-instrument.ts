@@ -5,10 +5,12 @@ import { drainErrors, type QueuedError, readError } from '../scpi/error-queue.ts
 import { isSimulated, readIdentity } from '../scpi/identity.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
-import type { MemoryNet } from '../transport/byte-port.ts'
 import type { Link, Owed, Reply, Wait } from '../transport/link.ts'
 import { openLink } from '../transport/open-link.ts'
-import type { Through } from '../transport/port-needs.ts'
+import { readAddress } from '../transport/port/address.ts'
+import type { MemoryNet } from '../transport/port/byte-port.ts'
+import type { LinkKind } from '../transport/port/opener.ts'
+import type { Through } from '../transport/port/port-needs.ts'
 import { mannersOf } from './link-manners.ts'
 import { type SettingsProof, type Standing, settingsProof } from './settings-proof.ts'
 
@@ -38,6 +40,8 @@ export interface InstrumentOptions {
 /** An instrument that answered, is the right one, and has its start messages. */
 export interface Instrument {
   readonly who: string
+  /** Of its link. */
+  readonly kind: LinkKind
   readonly driver: DriverFile
   /** The identity reply, unchanged; "" where the driver has no question for it, or one whose reply differs each time. */
   readonly identity: string
@@ -83,7 +87,7 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
   const { entry, driver, address, deps, wait } = options
   if (!driver.link) throw new TypeError(`${driver.id} is read by a person and has no link`)
   const who = `${entry.name} (${driver.id} at ${address})`
-  const manners = mannersOf(driver, driver.link, address)
+  const manners = mannersOf(driver, driver.link, readAddress(address).kind)
   const bounded = { ms: Math.min(wait.ms, driver.link.replyWithinMs), signal: wait.signal }
   const link = await openLink({
     who,
@@ -108,6 +112,7 @@ export async function openInstrument(options: InstrumentOptions): Promise<Instru
 
 class OpenInstrument implements Instrument {
   readonly who: string
+  readonly kind: LinkKind
   readonly driver: DriverFile
   readonly identity: string
   readonly simulated: boolean
@@ -126,6 +131,7 @@ class OpenInstrument implements Instrument {
 
   constructor(link: Link, options: InstrumentOptions, manners: DriverLink, identity: string) {
     this.who = link.who
+    this.kind = link.kind
     this.driver = options.driver
     this.identity = identity
     this.simulated = isSimulated(readIdentity(identity))

@@ -4,6 +4,7 @@ import type { DriverFile } from '../schema/files/driver-file.ts'
 import type { ReadingRow, StateName } from '../schema/files/driver-rows.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Reply, Wait } from '../transport/link.ts'
+import { readAddress } from '../transport/port/address.ts'
 import { addressOf } from './address-of.ts'
 import { decodeReply } from './decode-reply.ts'
 import { mannersOf } from './link-manners.ts'
@@ -34,7 +35,7 @@ export async function openSupplyPort(
   provedBefore = false,
 ): Promise<SupplyPort> {
   const address = addressOf(entry)
-  const blind = provedBefore && !RENUMBERED.test(address)
+  const blind = provedBefore && readAddress(address).stays
   const instrument = await openInstrument({
     entry,
     driver,
@@ -46,9 +47,8 @@ export async function openSupplyPort(
   })
   try {
     const pauses = driver.link ? 2 * driver.makeSafe.length - 1 : 0
-    const gapMs = driver.link ? mannersOf(driver, driver.link, address).gapMs : 0
-    const alone = address.startsWith('serial:')
-    return { ...supplyOn(instrument, deps.clock), alone, makeSafeMs: pauses * gapMs }
+    const gapMs = driver.link ? mannersOf(driver, driver.link, instrument.kind).gapMs : 0
+    return { ...supplyOn(instrument, deps.clock), alone: instrument.kind.alone, makeSafeMs: pauses * gapMs }
   } catch (error) {
     await instrument.close()
     throw error
@@ -109,9 +109,6 @@ export function supplyOn(instrument: Instrument, clock: Clock): SupplyPort {
     close: () => instrument.close(),
   }
 }
-
-/** Serial ports that get another number when they are plugged in again: somebody else may be there. */
-const RENUMBERED = /^serial:(\/dev\/(ttyUSB|ttyACM|cu\.|tty\.)|COM\d)/i
 
 function readingOf(instrument: Instrument, quantity: 'DC voltage' | 'DC current'): ReadingRow {
   const row = instrument.driver.readings.find((reading) => reading.quantity === quantity)

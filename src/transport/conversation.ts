@@ -1,6 +1,6 @@
 import type { Clock } from '../system/clock.ts'
+import { letArrive, sleepUnless } from '../system/deadline.ts'
 import type { Conversation } from './resync.ts'
-import { letArrive, sleepUnless } from './sleep-unless.ts'
 import type { Wire } from './wire.ts'
 
 /** A conversation takes the lines of its link while it lasts; its `line` is handed each of them. */

@@ -1,10 +1,10 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
+import { letArrive, sleepUnless, unless } from '../system/deadline.ts'
 import { Alarm } from './alarm.ts'
-import { TAKEN } from './byte-port.ts'
 import type { LinkManners, Reply, Wait } from './link.ts'
+import { TAKEN } from './port/byte-port.ts'
 import { garbleOf, shown } from './readable.ts'
-import { letArrive, sleepUnless, unless } from './sleep-unless.ts'
 import type { Wire } from './wire.ts'
 
 /** The operating system must have taken a message within this, ms. */

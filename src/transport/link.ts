@@ -1,4 +1,5 @@
 import type { BenchError } from '../fault/bench-error.ts'
+import type { LinkKind } from './port/opener.ts'
 
 /** How long to wait, on the bench clock, and who may call it off. */
 export interface Wait {
@@ -40,6 +41,7 @@ export interface LinkManners {
 export interface Link {
   /** "power (power-meter-scpi at tcp://127.0.0.1:5025)". */
   readonly who: string
+  readonly kind: LinkKind
   /** One question, one reply. Throws TRANSPORT_REPLY_TIMEOUT, TRANSPORT_LINK_LOST and the like, or `signal.reason` untouched. */
   ask(text: string, wait: Wait): Promise<Reply>
   /** A message that has no reply. */

@@ -1,14 +1,15 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
-import { type Address, readAddress } from './address.ts'
+import { sleepUnless, unless } from '../system/deadline.ts'
 import { converse, type LineConversation } from './conversation.ts'
 import { Exchange } from './exchange.ts'
 import type { Link, LinkManners, Owed, Reply, Wait } from './link.ts'
-import { openPort } from './open-port.ts'
-import type { PortNeeds } from './port-needs.ts'
+import { readAddress } from './port/address.ts'
+import { openPort } from './port/open-port.ts'
+import type { LinkKind, Way } from './port/opener.ts'
+import type { PortNeeds } from './port/port-needs.ts'
 import { shown } from './readable.ts'
 import { resync } from './resync.ts'
-import { sleepUnless, unless } from './sleep-unless.ts'
 import { Turnstile } from './turnstile.ts'
 import { type Wire, wireUp } from './wire.ts'
 
@@ -61,7 +62,8 @@ export async function openLink(options: LinkOptions): Promise<Link> {
 
 class BenchLink implements Link {
   readonly who: string
-  readonly #address: Address
+  readonly kind: LinkKind
+  readonly #way: Way
   readonly #manners: LinkManners
   readonly #deps: LinkOptions['deps']
   readonly #clock: Clock
@@ -94,9 +96,10 @@ class BenchLink implements Link {
   #toldInDoubt = false
   #rightForm = ''
 
-  constructor(options: LinkOptions, address: Address) {
+  constructor(options: LinkOptions, way: Way) {
     this.who = options.who
-    this.#address = address
+    this.kind = way.kind
+    this.#way = way
     this.#manners = options.manners
     this.#deps = options.deps
     this.#clock = options.deps.clock
@@ -302,7 +305,7 @@ class BenchLink implements Link {
 
   async #connect(signal: AbortSignal): Promise<void> {
     const { clock, log, memory, through } = this.#deps
-    const port = await openPort(this.#address, { who: this.who, clock, log, memory, through, signal })
+    const port = await openPort(this.#way, { who: this.who, clock, log, memory, through, signal })
     if (this.#ended) {
       await port.close()
       throw this.#ended
@@ -342,7 +345,7 @@ class BenchLink implements Link {
 
   #gone(reason: Error): void {
     const silent = (this.#wire?.bytes() ?? 0) === 0
-    const turnedAway = !this.#begun && silent && this.#address.kind === 'tcp'
+    const turnedAway = !this.#begun && silent && this.kind.turnsAway
     const asking = this.#exchange.asking()
     const when = asking === null ? '' : `, with ${asking} unanswered`
     this.#lose(

@@ -1,7 +1,7 @@
 import type { Clock } from '../system/clock.ts'
-import type { BytePort } from './byte-port.ts'
 import { openFraming } from './framing.ts'
 import type { LinkManners } from './link.ts'
+import type { BytePort } from './port/byte-port.ts'
 
 /** Who is told what comes. */
 export interface WireListener {

@@ -33,6 +33,17 @@ describe('what is read', () => {
     await close()
   })
 
+  test('a serial line is left in peace while nothing is wanted', async () => {
+    const stage = benchStage({ power: { ...POWER, at: 'serial:/dev/ttyS0' } })
+    const power = stage.script('power', {})
+    const through = async () => stage.deps.memory.connect('power')
+    const bench = await stage.open({ deps: { ...stage.deps, through } })
+    power.heard.length = 0
+    await stage.clock.advance(16_000)
+    expect(power.heard).toEqual([])
+    await stage.clock.runUntil(bench.close())
+  })
+
   test('a wanted quantity is read every 250 ms, as its driver says', async () => {
     const { clock, power, bench, readings, close } = await powerBench()
     bench.watch(['RF power'])

@@ -1,7 +1,7 @@
 import type { SimulatedInstrument } from '../../mocks/unit/instrument.ts'
 import type { Clock } from '../../src/system/clock.ts'
 import type { Rng } from '../../src/system/rng.ts'
-import type { BytePort } from '../../src/transport/byte-port.ts'
+import type { BytePort } from '../../src/transport/port/byte-port.ts'
 import type { Host } from './host.ts'
 import { lane } from './host.ts'
 

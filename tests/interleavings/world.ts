@@ -13,7 +13,7 @@ import { DRIVERS } from '../../src/commands/bench-options.ts'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
 import { type Rng, seededRng } from '../../src/system/rng.ts'
 import type { VirtualClock } from '../../src/system/virtual-clock.ts'
-import type { MemoryNet } from '../../src/transport/byte-port.ts'
+import type { MemoryNet } from '../../src/transport/port/byte-port.ts'
 import type { Host } from './host.ts'
 import { Wire } from './wire.ts'
 

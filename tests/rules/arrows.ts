@@ -16,9 +16,13 @@ export const ARROWS: Readonly<
   system: { rooms: [], packages: ['node:os', 'pino'] },
   'system/deadline': { rooms: ['t:system'], packages: [] },
   scpi: { rooms: [], packages: [] },
-  transport: {
+  'transport/port': {
     rooms: ['fault', 't:system', 'system/deadline'],
-    packages: ['@serialport/parser-readline', 'node:net', 'serialport'],
+    packages: ['node:fs', 'node:net', 'serialport'],
+  },
+  transport: {
+    rooms: ['fault', 't:system', 'system/deadline', 'transport/port'],
+    packages: ['@serialport/parser-readline'],
   },
   instrument: { rooms: ['fault', 't:quantity', 'schema', 't:system', 'scpi', 'transport'], packages: ['node:path'] },
   'core/statistics': { rooms: [], packages: [] },

@@ -7,7 +7,7 @@ import { ARROWS } from './arrows.ts'
 
 /** Outside packages with one doorway each. */
 const DOORWAYS: Readonly<Record<string, string>> = {
-  serialport: 'src/transport/serial-port.ts',
+  serialport: 'src/transport/port/serial-port.ts',
   fastify: 'src/server/http.ts',
   ws: 'src/server/live.ts',
   pino: 'src/system/log.ts',

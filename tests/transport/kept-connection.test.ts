@@ -3,7 +3,7 @@ import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { openSupplyPort } from '../../src/instrument/supply.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
-import type { MemoryNet } from '../../src/transport/byte-port.ts'
+import type { MemoryNet } from '../../src/transport/port/byte-port.ts'
 import { type Act, memoryInstrument } from '../kit/links/memory-pair.ts'
 import { benchEntry } from '../kit/links/open-scripted.ts'
 

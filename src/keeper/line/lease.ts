@@ -1,8 +1,8 @@
 import { createHash, randomBytes } from 'node:crypto'
-import { linkSync, readFileSync, realpathSync, renameSync, unlinkSync, writeFileSync } from 'node:fs'
+import { linkSync, readFileSync, renameSync, unlinkSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { LeaseHolder } from '../../schema/messages/standby-message.ts'
-import { readAddress } from '../../transport/address.ts'
+import { readAddress } from '../../transport/port/address.ts'
 import { lifeOf, lives } from './process-life.ts'
 
 /** The right to hold a supply. */
@@ -18,18 +18,7 @@ export type Taking = { readonly lease: Lease } | { readonly heldBy: LeaseHolder 
 
 /** The lease file of a supply. The same supply has the same file under every name of its port. */
 export function leasePath(folder: string, address: string): string {
-  return join(folder, `${createHash('sha256').update(placeOf(address)).digest('hex').slice(0, 16)}.lease`)
-}
-
-function placeOf(text: string): string {
-  const address = readAddress(text)
-  if (address.kind === 'tcp') return `tcp ${address.host.toLowerCase()} ${address.port}`
-  if (address.kind === 'memory') return `memory ${address.name}`
-  try {
-    return `serial ${realpathSync(address.path)}`
-  } catch {
-    return `serial ${address.path}` // not plugged in
-  }
+  return join(folder, `${createHash('sha256').update(readAddress(address).place()).digest('hex').slice(0, 16)}.lease`)
 }
 
 /** Who holds the lease and is alive; null when it is free. */

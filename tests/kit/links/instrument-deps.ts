@@ -1,7 +1,7 @@
 import { silentLog } from '../../../src/system/log.ts'
 import { seededRng } from '../../../src/system/rng.ts'
 import { type VirtualClock, virtualClock } from '../../../src/system/virtual-clock.ts'
-import type { MemoryNet } from '../../../src/transport/byte-port.ts'
+import type { MemoryNet } from '../../../src/transport/port/byte-port.ts'
 import { type ScriptedInstrument, scriptedNet } from './scripted-instrument.ts'
 
 /** A clock that stands still until everybody sleeps, a net of scripted instruments on it, chance with seed 1, and silence in the log. */

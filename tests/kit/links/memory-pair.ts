@@ -1,6 +1,6 @@
 import { setMaxListeners } from 'node:events'
 import type { Clock } from '../../../src/system/clock.ts'
-import type { BytePort, MemoryNet } from '../../../src/transport/byte-port.ts'
+import type { BytePort, MemoryNet } from '../../../src/transport/port/byte-port.ts'
 
 /** What the instrument does with a line: nothing (null), says something, or something worse. */
 export type Act =

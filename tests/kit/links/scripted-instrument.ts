@@ -1,5 +1,5 @@
 import type { Clock } from '../../../src/system/clock.ts'
-import type { BytePort, MemoryNet } from '../../../src/transport/byte-port.ts'
+import type { BytePort, MemoryNet } from '../../../src/transport/port/byte-port.ts'
 
 /** What a script answers to a question; null: nothing at all. */
 export type Answer = string | null | (() => string | null)

@@ -1,15 +1,75 @@
+import { realpathSync } from 'node:fs'
 import type { SerialPort } from 'serialport'
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
-import type { Clock } from '../system/clock.ts'
-import { within } from '../system/deadline.ts'
-import type { SerialAddress } from './address.ts'
+import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+import type { Clock } from '../../system/clock.ts'
+import { unless, within } from '../../system/deadline.ts'
 import type { BytePort } from './byte-port.ts'
+import type { Opener, Refuse } from './opener.ts'
 import { portEvents } from './port-events.ts'
 import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
-import { unless } from './sleep-unless.ts'
 
+/** A serial port and its frame; `baud` in bits per second. */
+export interface SerialAddress {
+  readonly kind: 'serial'
+  readonly path: string
+  readonly baud: number
+  readonly dataBits: 7 | 8
+  readonly parity: 'none' | 'even' | 'odd'
+  readonly stopBits: 1 | 2
+}
+
+const PARITIES = { N: 'none', E: 'even', O: 'odd' } as const
+/** Serial ports that get another number when they are plugged in again: somebody else may be there. */
+const RENUMBERED = /^(\/dev\/(ttyUSB|ttyACM|cu\.|tty\.)|COM\d)/i
 /** A port that does not close within this is abandoned, ms: a driver may hold it for half a minute. */
 const CLOSE_MS = 2000
+
+/** "serial:/dev/ttyUSB0?baud=9600&format=7E1": a line with room for one, slower than a network socket. */
+export const serial: Opener = (rest, refuse) => {
+  const address = readSerial(rest, refuse)
+  const { path } = address
+  return {
+    kind: { name: 'serial', pauses: 'onSerial', alone: true, beats: false, turnsAway: false },
+    address,
+    name: `serial:${path}`,
+    stays: !RENUMBERED.test(path),
+    place: () => {
+      try {
+        return `serial ${realpathSync(path)}`
+      } catch {
+        return `serial ${path}` // not plugged in
+      }
+    },
+    ahead: loadSerialAhead,
+    open: (needs) => openSerialPort(address, needs),
+  }
+}
+
+function readSerial(rest: string, refuse: Refuse): SerialAddress {
+  const [path = '', query = '', ...more] = rest.split('?')
+  if (path === '') throw refuse('the name of the port is missing')
+  if (more.length > 0) throw refuse('it holds more than one "?"')
+  let baud = 9600
+  let format = '8N1'
+  for (const [key, value] of new URLSearchParams(query)) {
+    if (key === 'baud') baud = /^[1-9]\d{0,6}$/.test(value) ? Number.parseInt(value, 10) : 0
+    else if (key === 'format') format = value.toUpperCase()
+    else throw refuse(`"${key}" is not known here: only baud and format are`)
+  }
+  if (baud === 0) throw refuse('baud is not a whole number of bits per second')
+  const [, bits, parity, stops] = /^([78])([NEO])([12])$/.exec(format) ?? []
+  if (bits === undefined || (parity !== 'N' && parity !== 'E' && parity !== 'O')) {
+    throw refuse(`format ${format} is not data bits 7 or 8, parity N, E or O, stop bits 1 or 2, like 7E1`)
+  }
+  return {
+    kind: 'serial',
+    path,
+    baud,
+    dataBits: bits === '7' ? 7 : 8,
+    parity: PARITIES[parity],
+    stopBits: stops === '2' ? 2 : 1,
+  }
+}
 
 /**
  * Opens a serial port: no flow control, all modem lines on, one object for this one attempt. Throws TRANSPORT_OPEN_FAILED,
@@ -46,8 +106,8 @@ export async function openSerialPort(address: SerialAddress, needs: PortNeeds): 
   return wired
 }
 
-/** Loads the native part ahead of time, for a process that will have no time for it later. Never rejects. */
-export async function loadSerialAhead(): Promise<void> {
+/** Loads the native part. Never rejects. */
+async function loadSerialAhead(): Promise<void> {
   await loadSerialPort('serial').catch(() => {}) // whoever opens a port is told
 }
 

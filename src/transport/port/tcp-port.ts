@@ -1,18 +1,50 @@
 import { connect, type Socket } from 'node:net'
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
-import type { FaultCode } from '../fault/faults.ts'
-import type { Clock } from '../system/clock.ts'
-import { within } from '../system/deadline.ts'
-import type { TcpAddress } from './address.ts'
+import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+import type { FaultCode } from '../../fault/faults.ts'
+import type { Clock } from '../../system/clock.ts'
+import { unless, within } from '../../system/deadline.ts'
 import { type BytePort, TAKEN } from './byte-port.ts'
+import type { Opener, Refuse } from './opener.ts'
 import { portEvents } from './port-events.ts'
 import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
-import { unless } from './sleep-unless.ts'
 
+/** Where an instrument is reached over the network. */
+export interface TcpAddress {
+  readonly kind: 'tcp'
+  readonly host: string
+  readonly port: number
+}
+
+/** The port number that instruments with a bare text socket use by custom. */
+const USUAL_TCP_PORT = 5025
 /** An idle connection is probed after this, ms; a question in flight has its own deadline, which no probe replaces. */
 const KEEP_ALIVE_MS = 5000
 /** How long the other side may take to agree to the end, ms. */
 const CLOSE_MS = 500
+
+/** "tcp://192.168.1.40:5025": a bare text socket on the network. */
+export const tcp: Opener = (rest, refuse) => {
+  const address = readTcp(rest, refuse)
+  const { host, port } = address
+  return {
+    kind: { name: 'tcp', pauses: 'onNetwork', alone: false, beats: true, turnsAway: true },
+    address,
+    name: `tcp://${host}:${port}`,
+    stays: true,
+    place: () => `tcp ${host.toLowerCase()} ${port}`,
+    ahead: async () => {},
+    open: (needs) => openTcpPort(address, needs),
+  }
+}
+
+function readTcp(rest: string, refuse: Refuse): TcpAddress {
+  const found = /^\/\/(?:\[([0-9a-fA-F:.]+)\]|([A-Za-z0-9._-]+))(?::(\d+))?\/?$/.exec(rest)
+  if (!found) throw refuse('the host, and after a colon the port number, are not readable')
+  const host = found[1] ?? found[2] ?? ''
+  const port = found[3] === undefined ? USUAL_TCP_PORT : Number.parseInt(found[3], 10)
+  if (port < 1 || port > 65535) throw refuse(`port ${port} does not exist: ports go from 1 to 65535`)
+  return { kind: 'tcp', host, port }
+}
 
 /** Connects within 3 s. Throws TRANSPORT_OPEN_FAILED, TRANSPORT_DENIED, or `signal.reason` untouched. */
 export async function openTcpPort(address: TcpAddress, needs: PortNeeds): Promise<BytePort> {

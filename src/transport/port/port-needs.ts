@@ -1,5 +1,5 @@
-import type { Clock } from '../system/clock.ts'
-import type { Log } from '../system/log.ts'
+import type { Clock } from '../../system/clock.ts'
+import type { Log } from '../../system/log.ts'
 import type { BytePort, MemoryNet } from './byte-port.ts'
 
 /** What opening a port takes; `who` is named in each fault. */

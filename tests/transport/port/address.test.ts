@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest'
-import { readAddress } from '../../src/transport/address.ts'
+import { readAddress } from '../../../src/transport/port/address.ts'
+import { OPENERS } from '../../../src/transport/port/openers.ts'
 
 test.each([
   ['tcp://192.168.1.40:5025', { kind: 'tcp', host: '192.168.1.40', port: 5025 }],
@@ -17,7 +18,7 @@ test.each([
   ],
   ['serial:COM12?format=8o2', { kind: 'serial', path: 'COM12', baud: 9600, dataBits: 8, parity: 'odd', stopBits: 2 }],
 ])('reads %s', (text, address) => {
-  expect(readAddress(text)).toEqual(address)
+  expect(readAddress(text).address).toEqual(address)
 })
 
 test.each([
@@ -39,4 +40,41 @@ test.each([
       message: `address "${text}": ${words}. Write tcp://HOST:PORT or serial:PATH?baud=9600 [TRANSPORT_ADDRESS]`,
     }),
   )
+})
+
+test.each([
+  [
+    'tcp://counter.shop.example:9221/',
+    { name: 'tcp', pauses: 'onNetwork', alone: false, beats: true, turnsAway: true },
+  ],
+  ['serial:COM12?format=8o2', { name: 'serial', pauses: 'onSerial', alone: true, beats: false, turnsAway: false }],
+  ['memory:power', { name: 'memory', pauses: 'onNetwork', alone: false, beats: true, turnsAway: false }],
+])('says what kind of link %s is', (text, kind) => {
+  expect(readAddress(text).kind).toEqual(kind)
+})
+
+test('a kind is named as its addresses begin', () => {
+  const examples = ['tcp://h', 'serial:COM1', 'memory:m'].map(readAddress)
+  expect(examples.map(({ kind }) => kind.name)).toEqual(Object.keys(OPENERS))
+})
+
+test.each([
+  ['tcp://192.168.1.40:5025', true],
+  ['memory:power', true],
+  ['serial:/dev/ttyS0', true],
+  ['serial:/dev/serial/by-id/usb-adapter?baud=4800', true],
+  ['serial:/dev/ttyUSB0', false],
+  ['serial:/dev/ttyACM1?baud=4800', false],
+  ['serial:/dev/cu.adapter', false],
+  ['serial:/dev/tty.adapter', false],
+  ['serial:com3', false],
+])('whoever was at %s is there next time too: %s', (text, stays) => {
+  expect(readAddress(text).stays).toBe(stays)
+})
+
+test('one way has one place, however it is written', () => {
+  const placeOf = (text: string) => readAddress(text).place()
+  expect(placeOf('tcp://Supply.Shop.example')).toBe(placeOf('tcp://supply.shop.example:5025/'))
+  expect(placeOf('serial:/dev/ttyNOBODY9')).toBe(placeOf('serial:/dev/ttyNOBODY9?baud=4800'))
+  expect(new Set(['tcp://h:1', 'tcp://h:2', 'serial:h', 'memory:h'].map(placeOf)).size).toBe(4)
 })
