@@ -86,6 +86,7 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
       news({ proved: word.kind === 'proved', words: word.words })
     if (word.kind === 'ended') {
       held.end = { proved: word.proved, words: word.words }
+      if (held === spare) spare = null // it gave up on who still held the supply: nothing to put in its place
       if (held !== current) return
       result = held.end
       setSwept(result)

@@ -63,7 +63,8 @@ const GONE_LOOK_MS = 10
 const GONE_MS = 1000
 /** A simulated supply that cannot be had for this long went with its bench; a real one is tried for ever. */
 const SIMULATED_GONE_MS = 20_000
-const LEASE_MS = 500
+/** Another standby that froze while it held the supply is ended by the service when it is silent for two beats: so long and longer is waited for it. */
+const HELD_MS = 3000
 
 /**
  * Watches a keeper; when it dies or is silent for two beats: ends it by force, takes the supply, switches off until that is
@@ -133,7 +134,7 @@ async function takeover(needs: StandbyNeeds, why: string, identity: () => string
   try {
     await endKeeper(needs, proof)
     for (;;) {
-      const taking = await takeLease(needs)
+      const taking = await takeLease(needs, proof)
       if ('heldBy' in taking && taking.heldBy && !needs.keeper.alive()) {
         const { pid, who } = taking.heldBy
         return { proved: false, words: `process ${pid} holds ${who} by now and makes it safe itself` }
@@ -150,13 +151,14 @@ async function takeover(needs: StandbyNeeds, why: string, identity: () => string
 }
 
 /** Whoever was killed a moment ago may still hold it. Without a lease that can be read or written, off is ordered all the same. */
-async function takeLease(needs: StandbyNeeds): Promise<Taking | { readonly heldBy: null }> {
+async function takeLease(needs: StandbyNeeds, proof: Proof): Promise<Taking | { readonly heldBy: null }> {
   const { clock, factor, log } = needs
-  const endMs = clock.nowMs() + LEASE_MS * factor
+  const endMs = clock.nowMs() + HELD_MS * factor
   try {
     for (;;) {
       const taking = needs.takeLease()
       if ('lease' in taking || clock.nowMs() >= endMs || needs.keeper.alive()) return taking
+      proof.hindered = `process ${taking.heldBy.pid} holds it`
       await clock.sleepUntil(clock.nowMs() + GONE_LOOK_MS * factor, new AbortController().signal)
     }
   } catch (error) {

@@ -194,6 +194,28 @@ describe('when the keeper is lost', () => {
     await it.clock.runUntil(it.guard.close())
   })
 
+  test('one that freezes while it makes safe, and a spare that gave up on it but is still there: another one makes safe', async () => {
+    const { clock, guard, all, at, beating } = guarded()
+    const news: Swept[] = []
+    await beating(at(0), 1000)
+    const swept = guard.sweep('the keeper is gone', (one) => news.push(one))
+    at(0).say({ kind: 'taking over', why: 'the keeper is gone' })
+    await clock.advance(1200)
+    expect(at(1).about.begin).toEqual({ why: 'the keeper is gone' })
+    at(1).say(BEAT)
+    await clock.advance(500)
+    at(1).say({ kind: 'ended', proved: false, words: 'process 1 holds it by now and makes it safe itself' })
+    await clock.advance(200)
+    expect(at(0).killed).toBe(true)
+    at(1).die()
+    await clock.advance(1000)
+    expect(all.length).toBe(3)
+    expect(at(2).about.begin).toEqual({ why: 'the keeper is gone' })
+    at(2).say({ kind: 'ended', proved: true, words: 'off' })
+    expect(await swept).toEqual({ proved: true, words: 'off' })
+    await clock.runUntil(guard.close())
+  })
+
   test('one that dies while it makes safe: the next one at once', async () => {
     const it = guarded()
     await it.beating(it.at(0), 1000)

@@ -10,12 +10,19 @@ import { fakeSupply } from '../fake-supply.ts'
 
 const MADE = 'TRIMWRIGHT SIMULATED,SUPPLY,FAKE,1'
 const REAL = 'EXAMPLE,SUPPLY,1,1'
+const OTHER = { pid: 77, start: '1', role: 'standby' as const, who: 'the supply' }
 
 /** A standby beside a supply left on at 15.6 V; `mortal`: the keeper goes when it is killed. */
 function stand(
-  about: { readonly mortal?: boolean; readonly opens?: (tries: number) => boolean; readonly identity?: string } = {},
+  about: {
+    readonly mortal?: boolean
+    readonly opens?: (tries: number) => boolean
+    readonly identity?: string
+    /** Another process holds the supply until then, ms of the clock. */
+    readonly heldUntilMs?: number
+  } = {},
 ) {
-  const { mortal = true, opens = () => true, identity = MADE } = about
+  const { mortal = true, opens = () => true, identity = MADE, heldUntilMs = 0 } = about
   const clock = virtualClock()
   const port = fakeSupply(clock)
   Object.assign(port.model, { on: true, setVolts: 15.6, volts: 15.6 })
@@ -41,6 +48,7 @@ function stand(
       },
     },
     takeLease: () => {
+      if (clock.nowMs() < heldUntilMs) return { heldBy: OTHER }
       held = true
       return {
         lease: {
@@ -123,6 +131,27 @@ describe('a standby', () => {
     expect(it.end()).toMatchObject({ proved: true })
     const kinds = it.said.map(({ kind }) => kind)
     expect(kinds.lastIndexOf('not proved')).toBeLessThan(kinds.indexOf('proved'))
+  })
+
+  test('another standby froze while it held the supply: waited for until it is ended, then off', async () => {
+    const it = stand({ heldUntilMs: 2500 })
+    await it.hear(500)
+    it.standby.lost()
+    await it.clock.advance(1900)
+    expect([it.port.model.on, it.end()]).toEqual([true, null])
+    expect(it.said.at(-1)).toMatchObject({ kind: 'not proved', words: 'process 77 holds it' })
+    await it.clock.advance(300)
+    expect(it.port.model.on).toBe(false)
+    await it.clock.advance(7000)
+    expect(it.end()).toMatchObject({ proved: true })
+  })
+
+  test('who holds the supply for good makes it safe itself, and that is said', async () => {
+    const it = stand({ heldUntilMs: 60_000 })
+    await it.hear(500)
+    it.standby.lost()
+    await it.clock.advance(3100)
+    expect(it.end()).toEqual({ proved: false, words: 'process 77 holds the supply by now and makes it safe itself' })
   })
 
   test('the end of the way to the keeper is its death: at once', async () => {
