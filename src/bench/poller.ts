@@ -1,6 +1,7 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { type Meter, type MeterReading, meterOn } from '../instrument/meter.ts'
 import { type Instrument, type InstrumentDeps, openInstrument } from '../instrument/open-instrument.ts'
+import type { Standing } from '../instrument/settings-proof.ts'
 import { type Tone, type ToneSource, toneSourceOn } from '../instrument/source.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { BenchEntry } from '../schema/files/bench-file.ts'
@@ -70,6 +71,8 @@ export class Poller {
   /** A box whose function was just changed gives no reading that counts before this, bench ms. */
   #standsFromMs = Number.NEGATIVE_INFINITY
   #doubtful = false
+  /** The instrument has lost its settings, or its link was lost: it may look for its range anew, so what it says first counts for nothing. */
+  #afresh = false
   #tries = 0
   #running: Promise<void> | null = null
 
@@ -215,6 +218,10 @@ export class Poller {
     if (this.#opened !== opened) return // lost, or closed, in the moment that the reply came
     this.#spoke()
     this.#tries = 0
+    if (this.#afresh) {
+      this.#afresh = false
+      return
+    }
     if (reading.state === 'good') this.#wishes.seen(quantity)
     this.#options.onReading(this.#stamped(quantity, reading, epoch))
   }
@@ -235,7 +242,7 @@ export class Poller {
 
   async #beat(opened: Opened): Promise<void> {
     if (this.#opened !== opened) return
-    if (this.#doubtful) await this.#prepare(opened)
+    if (this.#doubtful) await this.#prepare(opened, 'unknown')
     else await this.#sign(opened)
     this.#spoke()
     this.#tries = 0
@@ -247,7 +254,7 @@ export class Poller {
     await instrument.greet(this.#wait())
     const standing = await instrument.standing(this.#wait())
     if (!source || !this.#tone) {
-      if (standing !== 'stands') await this.#prepare(opened)
+      if (standing !== 'stands') await this.#prepare(opened, standing)
       return
     }
     if (standing !== 'lost' && (await source.makes(this.#tone, this.#wait()))) return
@@ -255,8 +262,10 @@ export class Poller {
     this.#lose(opened, new BenchError('INSTRUMENT_SETTING_DIFFERS', instrument.who, happened))
   }
 
-  async #prepare(opened: Opened): Promise<void> {
+  /** The start messages again; where the settings had not stood, what it says first counts for nothing. */
+  async #prepare(opened: Opened, standing?: Standing): Promise<void> {
     opened.meter.forget()
+    if ((standing ?? (await opened.instrument.standing(this.#wait()))) !== 'stands') this.#afresh = true
     await opened.instrument.prepare(this.#wait())
     if (opened.source && this.#tone) await opened.source.set(this.#tone, this.#wait()) // the start messages switch it off
     this.#doubtful = false
@@ -326,6 +335,7 @@ export class Poller {
     this.#log('no reading', error)
     const opened = this.#opened
     this.#doubtful = true
+    if (error.code === 'INSTRUMENT_SETTING_DIFFERS') this.#afresh = true
     this.#spoke()
     if (!opened) this.#stillDown(error)
     else if (!MISSES.has(error.code)) this.#lose(opened, error)
@@ -342,6 +352,7 @@ export class Poller {
   #lose(opened: Opened, fault: BenchError): void {
     if (this.#opened !== opened) return
     this.#opened = null
+    this.#afresh = true
     this.#fault = fault
     this.#bell.ring()
     this.#owed = opened.instrument.owed()

@@ -22,6 +22,7 @@ const GROUPS: Readonly<Record<string, (plots: string, size: SafeSize) => Promise
   capturing: async () => (await import('./live-server.ts')).capturingFigures(),
   page: async () => (await import('./page.ts')).pageFigures(),
   record: async () => (await import('./record.ts')).recordFigures(),
+  number: async () => (await import('./number.ts')).numberFigures(),
   pedal: async () => (await import('./pedal.ts')).pedalFigures(),
   'killed-job': async () => (await import('./killed-job.ts')).killedJobFigures(),
   soak: async () => (await import('./soak.ts')).soakFigures(),
