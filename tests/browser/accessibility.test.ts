@@ -75,7 +75,12 @@ describe('WCAG 2.2 AA, by axe-core', () => {
 
   test('a capture that can be taken back, a mark to be explained, cautions seen and not', async () => {
     const mark = { number: 1, at: '2026-11-25T21:14:05.000Z', title: 'Transmit power', reading: '3.85 W', words: '' }
-    await stage.show(page, { ...FIXTURES.captured, offers: ['take back', 'next', 'stop'], marks: [mark] })
+    await stage.show(page, {
+      ...FIXTURES.captured,
+      offers: ['take back', 'next', 'stop'],
+      takeBackUntilMs: FIXTURES.captured.atMs + 5000,
+      marks: [mark],
+    })
     expect(await broken(page)).toEqual([])
     await page.getByRole('button', { name: 'Steps' }).click()
     expect(await brokenInFull()).toEqual([])

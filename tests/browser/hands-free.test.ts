@@ -89,7 +89,13 @@ const short = async (press: () => Promise<void>) => {
   throw new Error('this machine stretches every press')
 }
 
-const OFFERED: LiveFrame = { ...FIXTURES.captured, offers: ['take back', 'next', 'stop'] }
+/** The newest capture can still be taken back for five seconds. */
+const takable = (one: LiveFrame): LiveFrame => ({
+  ...one,
+  offers: one.offers.includes('take back') ? one.offers : [...one.offers, 'take back'],
+  takeBackUntilMs: one.atMs + 5000,
+})
+const OFFERED: LiveFrame = takable({ ...FIXTURES.captured, offers: ['take back', 'next', 'stop'] })
 const MARK: Mark = { number: 1, at: '2026-11-25T21:14:05.000Z', title: 'Transmit power', reading: '3.85 W', words: '' }
 const TAKEN: Captured = { ...captured({ number: 5, latest: false }), takenBack: true }
 
@@ -216,7 +222,7 @@ describe('taking back', () => {
   })
 
   test('stands also when the next reading has begun, but not on a page that does not steer', async () => {
-    await show({ ...FIXTURES['key now'], offers: ['take back', 'stop'], captured: [captured()] })
+    await show(takable({ ...FIXTURES['key now'], offers: ['take back', 'stop'], captured: [captured()] }))
     expect(await button(/Take it back/).isVisible()).toBe(true)
     service.send({ kind: 'role', steering: 'another', asked: false })
     await expect.poll(() => button(/Take it back/).count()).toBe(0)
@@ -456,12 +462,13 @@ describe.each([
   test('every button that can be reached while a step runs is 20 mm high and wide, on the screen and apart from others', async () => {
     for (const state of RUNNING) {
       const fixture = FIXTURES[state]
-      await show({
-        ...fixture,
-        offers: [...fixture.offers, 'take back'],
-        captured: [captured()],
-        step: fixture.step && { ...fixture.step, cautionsSeen: ['Local rules decide.'] },
-      })
+      await show(
+        takable({
+          ...fixture,
+          captured: [captured()],
+          step: fixture.step && { ...fixture.step, cautionsSeen: ['Local rules decide.'] },
+        }),
+      )
       expect(await expectForKnuckles(state)).toContain('Take it back')
     }
   })

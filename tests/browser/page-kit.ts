@@ -150,7 +150,9 @@ export async function openService(dist: string): Promise<FakeService> {
     show(frame, seq) {
       const now = performance.now()
       const reading = frame.reading && { ...frame.reading, arrivedMs: now - frame.reading.ageMs }
-      send({ ...frame, seq, atMs: now, reading })
+      const { takeBackUntilMs } = frame
+      const until = takeBackUntilMs === undefined ? {} : { takeBackUntilMs: now + takeBackUntilMs - frame.atMs }
+      send({ ...frame, ...until, seq, atMs: now, reading })
     },
     drop() {
       away = true
