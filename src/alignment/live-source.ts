@@ -1,5 +1,11 @@
 import type { FromPage, LiveFrame, ToPage } from '../schema/messages/live-frame.ts'
 
+/** What whoever asked is told: done, or in words why not. */
+export interface Answer {
+  readonly ok: boolean
+  readonly words: string
+}
+
 /** What the server shows and whom it asks: the running watch or job. The server decides nothing. */
 export interface LiveSource {
   /** The newest frame, whole in itself. */
@@ -8,7 +14,7 @@ export interface LiveSource {
   onFrame(listener: (frame: LiveFrame) => void): () => void
   welcome(): Extract<ToPage, { kind: 'welcome' }>
   /** Does what the steering page asks, or refuses in words. Never rejects. */
-  request(message: FromPage): Promise<{ readonly ok: boolean; readonly words: string }>
+  request(message: FromPage): Promise<Answer>
   /** The page that steers came, went, was hidden, or stopped answering. */
   steererPresent(present: boolean, why: string): void
 }

@@ -5,10 +5,9 @@ import { cannotBegin } from '../core/plan/raising.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
 import type { Attendance } from './attendance.ts'
+import type { Answer } from './live-source.ts'
 import type { Offered } from './offered.ts'
 import { switchOn } from './perform.ts'
-
-type Answer = { readonly ok: boolean; readonly words: string }
 
 /** The supply for looking at a radio outside a job. */
 export interface SupplyByHand {

@@ -2,13 +2,14 @@ import type { Bench } from '../bench/bench.ts'
 import type { Job } from '../core/job/state/job-types.ts'
 import { decadeOff, readTyped } from '../core/reading/typed.ts'
 import type { FromPage } from '../schema/messages/live-frame.ts'
+import type { Answer } from './live-source.ts'
 
 /** What a person read: refused in words where it is no number, or looks a decade off and nobody said that it is sure. */
 export function typedIn(
   asked: Extract<FromPage, { kind: 'type in' }>,
   bench: Pick<Bench, 'meters' | 'typeIn'>,
   job: Job | null,
-): { readonly ok: boolean; readonly words: string } {
+): Answer {
   const facts = bench.meters.find((meter) => meter.quantity === asked.quantity && meter.typed)
   if (!facts) return { ok: false, words: `nobody on this bench types ${asked.quantity}` }
   const read = readTyped(asked.text, facts.unit)
