@@ -11,6 +11,8 @@ export interface WatchedDisk {
   unsafe(file: string): boolean
   /** The next sync of any file fails with EIO and has done nothing. */
   failSync(): void
+  /** The same of the next time that a file is cut. */
+  failTruncate(): void
   /** Everything goes on as before. */
   release(): void
 }
@@ -26,17 +28,14 @@ export async function watchDisk(): Promise<WatchedDisk> {
   await probe.close()
   const all: { readonly file: string; readonly what: string }[] = []
   const unsynced = new Set<string>()
-  let failing = false
+  const failing = new Set<string>()
   const before = NAMES.map((name) => [name, handles[name]] as const)
   for (const [name, usual] of before) {
     const what = WATCHED[name]
     handles[name] = async function (this: { readonly fd: number }, ...words) {
       const file = readlinkSync(`/proc/self/fd/${this.fd}`)
       if (what !== 'sync') unsynced.add(file)
-      if (what === 'sync' && failing) {
-        failing = false
-        throw Object.assign(new Error('EIO: i/o error, fdatasync'), { code: 'EIO' })
-      }
+      if (failing.delete(what)) throw Object.assign(new Error(`EIO: i/o error, ${name}`), { code: 'EIO' })
       const answer = await usual.apply(this, words)
       all.push({ file, what })
       if (what === 'sync') unsynced.delete(file)
@@ -46,9 +45,8 @@ export async function watchDisk(): Promise<WatchedDisk> {
   return {
     did: (file) => all.flatMap((one) => (one.file === file ? [one.what] : [])),
     unsafe: (file) => unsynced.has(file),
-    failSync: () => {
-      failing = true
-    },
+    failSync: () => void failing.add('sync'),
+    failTruncate: () => void failing.add('truncate'),
     release: () => Object.assign(handles, Object.fromEntries(before)),
   }
 }
