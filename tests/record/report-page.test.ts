@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest'
+import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../../src/core/job/job-entries.ts'
 import { reportPage } from '../../src/record/report.ts'
 import { readAgain, reportRows } from '../../src/record/report-rows.ts'
 import type { RecordPayload } from '../../src/schema/kept/record.ts'
@@ -267,9 +268,16 @@ describe('what else stands on it', () => {
       )
         .at(-1)
         ?.find((words) => words.includes('THIS'))
-    const said = [read('caution seen'), read('done'), read('keep it as it is'), read('read again')]
-    expect(new Set(said.map((words) => words?.split('THIS')[0])).size).toBeGreaterThanOrEqual(2)
-    expect(said[1]).not.toBe(said[0])
+    const said = [read(CAUTION_SEEN), read('done'), read(KEPT_AS_IT_IS), read(READ_AGAIN)]
+    const before = said.map((words) => words?.split('THIS')[0])
+    expect(new Set(before).size).toBe(3)
+    expect(before[2]).toBe(before[3])
+    expect(said.map((words) => words?.split('THIS')[1])).toEqual([
+      '',
+      '.',
+      expect.stringContaining(KEPT_AS_IT_IS),
+      expect.stringContaining(READ_AGAIN),
+    ])
   })
 
   test('serial, complaint, intake, the earlier job and the supply trip: each only where it is there', () => {
