@@ -138,7 +138,8 @@ export class JobDesk {
 
   async #planned({ procedure }: Offered, chosen: Chosen) {
     const { plans, recorder } = this.#needs
-    const { meters, setsTone, simulated } = this.#needs.bench
+    const { meters, simulated } = this.#needs.bench
+    const setsTone = this.#needs.bench.source('audio tone').there
     const effects = (await recorder?.learned(procedure.title, simulated)) ?? NO_EFFECTS
     return planJob(procedure, plans, { ...chosen, meters, setsTone, simulated, effects })
   }

@@ -4,6 +4,7 @@ import type { JobPlan } from '../core/plan/lines.ts'
 import type { Kept } from '../core/reading/capture.ts'
 import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { Procedure } from '../schema/files/procedure-file.ts'
+import type { Signal } from '../schema/files/sources.ts'
 import type { Deps } from '../system/deps.ts'
 
 /** Does what the job's state machine wants and feeds back what came of it. Nothing else turns a knob. */
@@ -27,6 +28,11 @@ export async function switchOn(wish: Wish, set: Procedure['set'], amps = set.rec
   await wish.on()
 }
 
+/** A tone of a step as a signal of the bench: Hz, V r.m.s. at the microphone socket. */
+function toneSignal({ hz, volts }: { readonly hz: number; readonly volts: number }): Signal {
+  return { 'audio tone': hz, 'audio level': volts }
+}
+
 /** `feed` takes events at once, in order. `signal` ends what is under way when the service stops. */
 export function performer(about: {
   readonly bench: Bench
@@ -39,6 +45,7 @@ export function performer(about: {
 }): Performer {
   const { bench, plan, deps, signal, feed, keep } = about
   const { clock, log } = deps
+  const tone = bench.source('audio tone')
   let chain: Promise<void> = Promise.resolve()
 
   /** The oscillator and an arming go one after the other; safe and normal never wait behind them. */
@@ -51,7 +58,7 @@ export function performer(about: {
     const { set } = plan.procedure
     try {
       if (effect.start) await switchOn(wish, set)
-      if (wish.live && (effect.tone || plan.setsTone)) await bench.setTone(effect.tone, signal)
+      if (wish.live && (effect.tone || plan.setsTone)) await tone.set(effect.tone && toneSignal(effect.tone), signal)
       if (!effect.toneOnly) await wish.set(effect.volts, effect.amps)
       feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
     } catch (error) {
@@ -104,7 +111,7 @@ export function performer(about: {
             rest(effect.kind, effect.why)
             break
           case 'tone off':
-            if (plan.setsTone) inTurn('tone off', () => bench.setTone(null, signal))
+            if (plan.setsTone) inTurn('tone off', () => tone.set(null, signal))
             break
           case 'arm':
             armInTurn(effect)

@@ -48,16 +48,17 @@ export function welcomeOf(
 
 /** Who is there for what: everything that the procedures need and everything that the bench has, each once, what is needed first. */
 export function placesOn(
-  bench: Pick<Bench, 'meters' | 'instruments' | 'toneFrom'>,
+  bench: Pick<Bench, 'meters' | 'instruments' | 'sources'>,
   procedures: readonly Procedure[],
 ): readonly PlaceOnBench[] {
   const needed = new Set(procedures.flatMap(neededBy))
   const had: readonly PlaceOnBench['what'][] = bench.meters.map(({ quantity }) => quantity)
-  const made = bench.toneFrom === null ? [] : (['tone'] as const)
+  const toneFrom = bench.sources.find(({ name }) => name === 'audio tone')?.instrument ?? null
+  const made = toneFrom === null ? [] : (['tone'] as const)
   const instruments = new Map(bench.instruments().map((one) => [one.name, one]))
   return [...new Set([...needed, ...had, ...made])].map((what) => {
     const meter = what === 'tone' ? undefined : bench.meters.find(({ quantity }) => quantity === what)
-    const instrument = what === 'tone' ? bench.toneFrom : (meter?.instrument ?? null)
+    const instrument = what === 'tone' ? toneFrom : (meter?.instrument ?? null)
     const there = instruments.get(instrument ?? '')
     return {
       what,

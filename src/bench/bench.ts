@@ -1,6 +1,7 @@
 import type { BenchError } from '../fault/bench-error.ts'
 import type { Supply, Wish } from '../keeper/service/supply.ts'
 import type { Quantity } from '../quantity/quantity.ts'
+import type { Signal, SourceName } from '../schema/files/sources.ts'
 import type { MeterFacts, Reading } from '../schema/kept/reading.ts'
 import type { SupplyTrip } from '../schema/kept/supply-trip-kind.ts'
 import type { SupplyState } from '../schema/messages/keeper-message.ts'
@@ -23,6 +24,24 @@ export interface InstrumentInfo {
   readonly serial: string
   /** Read by a person. */
   readonly typed: boolean
+}
+
+/** What a bench makes, and the name of the instrument that makes it. */
+export interface SourceFacts {
+  readonly name: SourceName
+  readonly instrument: string
+}
+
+/** A source of the bench. */
+export interface BenchSource {
+  /** Somebody on the bench makes it. */
+  readonly there: boolean
+  /**
+   * Sets a signal and switches it on, or (null) off: values by the name of their row in the driver, in its unit (a tone is
+   * `{ 'audio tone': 1000, 'audio level': 0.03 }`: Hz, and V r.m.s. at the microphone socket). Resolves when the output has settled.
+   * Throws BENCH_NOBODY_MEASURES where nobody makes it, BENCH_GENERATOR_REFUSED where it must not be on now, and what the instrument throws.
+   */
+  set(signal: Signal | null, abort: AbortSignal): Promise<void>
 }
 
 export interface LinkNews {
@@ -49,12 +68,10 @@ export interface Bench {
   readonly epoch: number
   /** Says that something was changed; readings that began before count for nothing from here on. Returns the new epoch. */
   raiseEpoch(cause: string): number
-  /** The bench has an audio oscillator that is set by the program. */
-  readonly setsTone: boolean
-  /** Name of that oscillator; null without one. */
-  readonly toneFrom: string | null
-  /** Sets or (null) switches off the audio oscillator; `volts` are r.m.s. at the microphone socket. Throws BENCH_NOBODY_MEASURES without one. */
-  setTone(tone: { readonly hz: number; readonly volts: number } | null, signal: AbortSignal): Promise<void>
+  /** What the bench makes, and who makes it. */
+  readonly sources: readonly SourceFacts[]
+  /** A source by its name, whether the bench has it or not. */
+  source(name: SourceName): BenchSource
   /** A reading that a person typed in, in the unit of the quantity, at the meter; `parts` for both peaks. Throws BENCH_NOBODY_MEASURES where no typed-in meter measures it. */
   typeIn(quantity: Quantity, value: number, raw: string, parts?: readonly number[]): Reading
   onReading(listener: (reading: Reading) => void): () => void

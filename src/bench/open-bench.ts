@@ -6,17 +6,18 @@ import { unitOf } from '../quantity/quantity.ts'
 import { type BenchEntry, type BenchFile, kindOfBench } from '../schema/files/bench-file.ts'
 import type { DriverFile } from '../schema/files/driver-file.ts'
 import { meterFacts } from '../schema/files/meter-facts.ts'
+import { SOURCES, type SourceName } from '../schema/files/sources.ts'
 import { supplyTripOf } from '../schema/files/supply-trip.ts'
 import type { MeterFacts, Reading } from '../schema/kept/reading.ts'
 import type { SupplyState } from '../schema/messages/keeper-message.ts'
 import { readIdentity } from '../scpi/identity.ts'
 import { unless, within } from '../system/deadline.ts'
 import type { Rng } from '../system/rng.ts'
-import type { Bench, InstrumentInfo, LinkNews } from './bench.ts'
+import type { Bench, BenchSource, InstrumentInfo, LinkNews } from './bench.ts'
 import { countEpochs, type Epochs } from './epochs.ts'
 import { Listeners } from './listeners.ts'
 import { Poller } from './poller.ts'
-import { measuredBy } from './who-measures.ts'
+import { madeBy, measuredBy } from './who-measures.ts'
 
 /** What a bench is opened from. `addresses`: what the simulated bench printed, by name. `signal` calls off the opening only. */
 export interface BenchOptions {
@@ -66,13 +67,12 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
     supplyStates.tell(state)
     if (supplyEntry) readings.tell(currentReading(supplyEntry.name, state, epochs))
   })
-  const oscillator = pollers.find((poller) => poller.makesTone)
   let closing: Promise<void> | null = null
 
   const close = async () => {
     stopListening()
-    const generators = pollers.filter((poller) => poller.makesTone)
-    const others = pollers.filter((poller) => !poller.makesTone)
+    const generators = pollers.filter(({ sources }) => sources.length > 0)
+    const others = pollers.filter(({ sources }) => sources.length === 0)
     for (const poller of [...generators, ...others.toReversed()]) await poller.close()
   }
 
@@ -96,12 +96,8 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
       deps.log.info({ epoch, cause }, 'something was changed')
       return epoch
     },
-    setsTone: oscillator !== undefined,
-    toneFrom: oscillator?.name ?? null,
-    setTone: async (tone, signal) => {
-      if (!oscillator) throw new BenchError('BENCH_NOBODY_MEASURES', file.name, 'no instrument makes an audio tone')
-      await oscillator.setTone(tone, signal)
-    },
+    sources: pollers.flatMap((poller) => poller.sources.map((name) => ({ name, instrument: poller.name }))),
+    source: (name) => sourceOf(name, file.name, pollers),
     onReading: (listener) => readings.add(listener),
     onLink: (listener) => {
       const off = news.add(listener)
@@ -152,13 +148,26 @@ function pollerOf(
     driver,
     address: addressOf(entry, options.addresses),
     measures: measuredBy(entry, driver),
+    makes: madeBy(entry, driver),
     deps,
     epochs,
     mindKind: (instrument) => refuseOtherKind(file.name, instrument, supply),
     onReading: (reading) => readings.tell(reading),
     onLink: (one) => news.tell(one),
+    onSource: () => {},
   })
   return [poller]
+}
+
+function sourceOf(name: SourceName, bench: string, pollers: readonly Poller[]): BenchSource {
+  const maker = pollers.find(({ sources }) => sources.includes(name))
+  return {
+    there: maker !== undefined,
+    set: async (signal, abort) => {
+      if (!maker) throw new BenchError('BENCH_NOBODY_MEASURES', bench, `no instrument makes ${SOURCES[name].one}`)
+      await maker.setSource(name, signal, abort)
+    },
+  }
 }
 
 function driverOf(entry: BenchEntry, options: BenchOptions): DriverFile {

@@ -2,10 +2,10 @@ import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { type Meter, type MeterReading, meterOn } from '../instrument/meter.ts'
 import { type Instrument, type InstrumentDeps, openInstrument } from '../instrument/open-instrument.ts'
 import type { Standing } from '../instrument/settings-proof.ts'
-import { type Tone, type ToneSource, toneSourceOn } from '../instrument/source.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { BenchEntry } from '../schema/files/bench-file.ts'
 import type { DriverFile } from '../schema/files/driver-file.ts'
+import { type Signal, SOURCES, type SourceName } from '../schema/files/sources.ts'
 import type { Reading } from '../schema/kept/reading.ts'
 import { readIdentity } from '../scpi/identity.ts'
 import type { Rng } from '../system/rng.ts'
@@ -15,7 +15,8 @@ import { backOffMs } from './back-off.ts'
 import { Bell } from './bell.ts'
 import type { InstrumentInfo, LinkNews } from './bench.ts'
 import type { Epochs } from './epochs.ts'
-import { makesTone } from './who-measures.ts'
+import { isMiss } from './misses.ts'
+import { OwnSources, type SourceState } from './own-sources.ts'
 import { Wishes } from './wishes.ts'
 
 /** What one poller looks after, and whom it tells. */
@@ -25,18 +26,22 @@ export interface PollerOptions {
   readonly address: string
   /** The quantities that the bench reads here. */
   readonly measures: readonly Quantity[]
+  /** What the bench makes here. */
+  readonly makes: readonly SourceName[]
   readonly deps: InstrumentDeps & { readonly rng: Rng }
   readonly epochs: Epochs
   /** Refuses a real instrument on a simulated bench and the other way round. Throws BENCH_MIXED. */
   readonly mindKind: (instrument: Instrument) => void
   readonly onReading: (reading: Reading) => void
   readonly onLink: (news: LinkNews) => void
+  /** What is known of a generator has changed. */
+  readonly onSource: (name: SourceName, state: SourceState) => void
 }
 
 /** A link is asked who it is after this much silence: a dead network link tells by itself only when spoken to, ms. */
 const HEARTBEAT_MS = 5000
-/** The same while a tone is on, on a serial line too: a reading of modulation is worth nothing without it. */
-const TONE_BEAT_MS = 1000
+/** The same while it makes something, on a serial line too: a reading of modulation is worth nothing without its tone. A generator always. */
+const SOURCE_BEAT_MS = 1000
 /** After more silence than this the instrument may have been switched off and on, and is prepared anew before a reading counts, ms. */
 const SILENCE_MS = 6000
 /** The same where no reading shows whether the settings stand, ms. */
@@ -48,7 +53,6 @@ const LONG_MS = 600_000
 interface Opened {
   readonly instrument: Instrument
   readonly meter: Meter
-  readonly source: ToneSource | null
 }
 
 /** Looks after one instrument: reads what is wanted, minds its link, comes back by itself after a loss. Errors are told as link news. */
@@ -66,8 +70,10 @@ export class Poller {
   #fault: BenchError | null = null
   #identity = ''
   #simulated: boolean
-  #tone: Tone | null = null
+  readonly #sources: OwnSources
   #spokeMs = 0
+  /** The last sign of life that was asked for, bench ms. */
+  #signedMs = 0
   /** A box whose function was just changed gives no reading that counts before this, bench ms. */
   #standsFromMs = Number.NEGATIVE_INFINITY
   #doubtful = false
@@ -81,6 +87,7 @@ export class Poller {
     this.#simulated = options.entry.at === 'simulated'
     const rows = options.driver.readings.filter((row) => options.measures.includes(row.quantity))
     this.#wishes = new Wishes(rows, options.driver.functions)
+    this.#sources = new OwnSources(options.makes, options.onSource)
   }
 
   /** Begins to look after the instrument, until `close`. Resolves when the first try to reach it has ended: with its fault, or null. */
@@ -110,8 +117,14 @@ export class Poller {
     return this.#options.entry.name
   }
 
-  get makesTone(): boolean {
-    return makesTone(this.#options.driver)
+  /** What it makes. */
+  get sources(): readonly SourceName[] {
+    return this.#sources.names
+  }
+
+  /** What is known of a generator. */
+  sourceState(name: SourceName): SourceState {
+    return this.#sources.state(name)
   }
 
   /** Why the instrument is not up; null when it is. */
@@ -130,13 +143,18 @@ export class Poller {
     if (this.#options.driver.functions.length > 0) this.#bell.ring()
   }
 
-  /** Sets the tone and keeps it over a loss of the link. Throws the fault of a link that is down, and what the source throws. */
-  async setTone(tone: Tone | null, signal: AbortSignal): Promise<void> {
-    this.#tone = null // only a tone that was set is set again after a loss
-    const { source, instrument } = this.#up()
-    if (!source) throw new BenchError('DRIVER_NO_SUCH_ROW', instrument.who, 'it makes no tone')
-    await this.#turnstile.pass(() => source.set(tone, { ms: LONG_MS, signal }), signal)
-    this.#tone = tone
+  /**
+   * Sets a signal (null: off) and keeps it over a loss of the link, one that is guarded excepted. `may` is asked when its turn has come, and throws
+   * where it must not be set. Throws the fault of a link that is down, and what the source throws.
+   */
+  async setSource(name: SourceName, signal: Signal | null, abort: AbortSignal, may?: () => void): Promise<void> {
+    this.#sources.forget(name)
+    this.#up()
+    const set = () => {
+      this.#up()
+      return this.#sources.set(name, signal, { ms: LONG_MS, signal: abort }, may)
+    }
+    await this.#turnstile.pass(set, abort)
     this.#spoke()
     this.#bell.ring() // its next sign of life is due sooner
   }
@@ -191,10 +209,13 @@ export class Poller {
     const { clock } = this.#options.deps
     const due = this.#wishes.next(opened.meter.standsIn())
     const here = due?.function === opened.meter.standsIn()
-    const atMs = due ? Math.max(due.atMs, here ? this.#standsFromMs : due.atMs) : this.#nextBeatMs(opened)
+    const beatMs = this.#nextBeatMs(opened)
+    const dueMs = due ? Math.max(due.atMs, here ? this.#standsFromMs : due.atMs) : null
+    const beats = dueMs === null || (this.#sources.guarded && beatMs !== null && beatMs <= dueMs)
+    const atMs = beats ? beatMs : dueMs
     if (atMs === null || atMs > clock.nowMs()) return this.#bell.waitUntil(atMs, clock, this.#end.signal)
     const read = (quantity: Quantity) => (here ? this.#read(opened, quantity) : this.#select(opened, quantity))
-    const act = due ? () => read(due.quantity) : () => this.#beat(opened)
+    const act = due && !beats ? () => read(due.quantity) : () => this.#beat(opened)
     await this.#turnstile.pass(act, this.#end.signal)
   }
 
@@ -242,34 +263,40 @@ export class Poller {
 
   async #beat(opened: Opened): Promise<void> {
     if (this.#opened !== opened) return
+    this.#signedMs = this.#options.deps.clock.nowMs()
     if (this.#doubtful) await this.#prepare(opened, 'unknown')
     else await this.#sign(opened)
     this.#spoke()
     this.#tries = 0
   }
 
-  /** Who it is, and whether its settings stand. A tone that was lost takes the link down, so that whoever measures by it is told. */
+  /** Who it is, and whether its settings stand. A signal that was lost takes the link down, so that whoever measures by it is told. */
   async #sign(opened: Opened): Promise<void> {
-    const { instrument, source } = opened
+    const { instrument } = opened
     await instrument.greet(this.#wait())
     const standing = await instrument.standing(this.#wait())
-    if (!source || !this.#tone) {
-      if (standing !== 'stands') await this.#prepare(opened, standing)
-      return
-    }
-    if (standing !== 'lost' && (await source.makes(this.#tone, this.#wait()))) return
-    const happened = 'it does not make the tone any more that it was set to: it was switched off and on, or set by hand'
+    const made = this.#sources.makes
+    if (made === null && standing !== 'stands') return this.#prepare(opened, standing)
+    const gone = made !== null && standing === 'lost' ? made : await this.#sources.gone(this.#wait())
+    if (gone === null) return
+    const happened = `it does not make the ${SOURCES[gone].word} any more that it was set to: it was switched off and on, or set by hand`
     this.#lose(opened, new BenchError('INSTRUMENT_SETTING_DIFFERS', instrument.who, happened))
   }
 
   /** The start messages again; where the settings had not stood, what it says first counts for nothing. */
   async #prepare(opened: Opened, standing?: Standing): Promise<void> {
+    const { instrument } = opened
     opened.meter.forget()
-    if ((standing ?? (await opened.instrument.standing(this.#wait()))) !== 'stands') this.#afresh = true
-    await opened.instrument.prepare(this.#wait())
-    if (opened.source && this.#tone) await opened.source.set(this.#tone, this.#wait()) // the start messages switch it off
+    if ((standing ?? (await instrument.standing(this.#wait()))) !== 'stands') this.#afresh = true
+    await instrument.prepare(this.#wait())
+    const gone = await this.#sources.afterStart(this.#wait()) // the start messages switch all off
     this.#doubtful = false
     this.#spoke()
+    if (gone === null) return
+    const happened = `its ${SOURCES[gone].word} is off: it missed a question and was set up anew, and nothing puts it on again by itself`
+    const fault = new BenchError('INSTRUMENT_SETTING_DIFFERS', instrument.who, happened)
+    this.#lose(opened, fault)
+    throw fault
   }
 
   #spoke(): void {
@@ -282,7 +309,8 @@ export class Poller {
 
   /** Network links are asked for a sign of life, at once after a missed reply; a serial line is prepared anew after silence instead. */
   #nextBeatMs(opened: Opened): number | null {
-    if (this.#tone) return this.#spokeMs + (this.#doubtful ? 0 : TONE_BEAT_MS)
+    if (this.#sources.guarded) return this.#signedMs + (this.#doubtful ? 0 : SOURCE_BEAT_MS)
+    if (this.#sources.watched) return this.#spokeMs + (this.#doubtful ? 0 : SOURCE_BEAT_MS)
     if (this.#options.driver.identify === null || !opened.instrument.kind.beats) return null
     return this.#spokeMs + (this.#doubtful ? 0 : HEARTBEAT_MS)
   }
@@ -307,9 +335,8 @@ export class Poller {
     try {
       this.#options.mindKind(instrument)
       this.#mindIdentity(instrument)
-      const source = makesTone(driver) ? toneSourceOn(instrument, deps.clock) : null
-      if (source && this.#tone) await source.set(this.#tone, this.#wait())
-      const opened = { instrument, meter: meterOn(instrument), source }
+      await this.#sources.begin(instrument, deps.clock, this.#wait())
+      const opened = { instrument, meter: meterOn(instrument) }
       instrument.onLost((fault) => this.#lose(opened, fault))
       this.#identity = instrument.identity
       this.#simulated = instrument.simulated
@@ -335,10 +362,11 @@ export class Poller {
     this.#log('no reading', error)
     const opened = this.#opened
     this.#doubtful = true
+    this.#sources.missed()
     if (error.code === 'INSTRUMENT_SETTING_DIFFERS') this.#afresh = true
     this.#spoke()
     if (!opened) this.#stillDown(error)
-    else if (!MISSES.has(error.code)) this.#lose(opened, error)
+    else if (!isMiss(error)) this.#lose(opened, error)
     else this.#options.onLink({ instrument: this.#options.entry.name, up: true, fault: error, missed: true })
   }
 
@@ -352,6 +380,7 @@ export class Poller {
   #lose(opened: Opened, fault: BenchError): void {
     if (this.#opened !== opened) return
     this.#opened = null
+    this.#sources.lost()
     this.#afresh = true
     this.#fault = fault
     this.#bell.ring()
@@ -366,12 +395,3 @@ export class Poller {
 }
 
 const CLOSED = new Error('the bench is closed')
-/** Faults after which the link brings itself back in step. */
-const MISSES: ReadonlySet<string> = new Set([
-  'TRANSPORT_REPLY_TIMEOUT',
-  'TRANSPORT_REPLY_TOO_LONG',
-  'TRANSPORT_REPLY_GARBLED',
-  'TRANSPORT_OUT_OF_STEP',
-  'DRIVER_REPLY_UNREADABLE',
-  'INSTRUMENT_SETTING_DIFFERS', // a box that was turned by hand is turned back
-])

@@ -3,6 +3,7 @@ import { type Quantity, unitOf } from '../quantity/quantity.ts'
 import type { FieldFault } from '../schema/door/field-fault.ts'
 import type { BenchEntry, BenchFile } from '../schema/files/bench-file.ts'
 import type { DriverFile } from '../schema/files/driver-file.ts'
+import { SOURCES, type SourceName, sourcesOf } from '../schema/files/sources.ts'
 
 /** What the bench reads with an instrument: its driver's rows, narrowed by `measures`; a typed-in meter one; of the supply the current only. */
 export function measuredBy(entry: BenchEntry, driver: DriverFile): readonly Quantity[] {
@@ -12,16 +13,14 @@ export function measuredBy(entry: BenchEntry, driver: DriverFile): readonly Quan
   return own.filter((quantity) => entry.measures?.includes(quantity) ?? true)
 }
 
-/** Whether an instrument is the audio oscillator of its bench. */
-export function makesTone(driver: DriverFile): boolean {
-  return (['audio tone', 'audio level', 'output'] as const).every((name) =>
-    driver.settings.some((row) => row.name === name),
-  )
+/** What the bench makes with an instrument: what its driver can, narrowed by `makes`. */
+export function madeBy(entry: BenchEntry, driver: DriverFile): readonly SourceName[] {
+  return sourcesOf(driver.settings).filter((name) => entry.makes?.includes(name) ?? true)
 }
 
-/** What is wrong with a bench beyond its own file: fields that do not go with the driver, and quantities that two instruments measure. */
+/** What is wrong with a bench beyond its own file: fields that do not go with the driver, and quantities and signals that are there twice. */
 export function benchFaults(file: BenchFile, driverOf: (id: string) => DriverFile | undefined): readonly FieldFault[] {
-  const owners = new Map<Quantity | 'tone', string>()
+  const owners = new Map<Quantity | SourceName, string>()
   return file.entries.flatMap((entry) => {
     const driver = driverOf(entry.driver)
     if (!driver) return []
@@ -52,6 +51,12 @@ function entryFaults(entry: BenchEntry, driver: DriverFile): readonly FieldFault
       faults.push(
         fault('measures', `${driver.id} has no row for ${quantity}; it reads: ${rows.join(', ') || 'nothing'}`),
       )
+  const can = sourcesOf(driver.settings)
+  for (const made of entry.makes ?? [])
+    if (!can.includes(made))
+      faults.push(
+        fault('makes', `${driver.id} makes no ${SOURCES[made].word}; it makes: ${can.join(', ') || 'nothing'}`),
+      )
   const floor = entry.accuracy?.and ?? null
   for (const quantity of floor === null ? [] : measuredBy(entry, driver)) {
     const parsed = readValue(floor ?? '', unitOf(quantity))
@@ -64,19 +69,24 @@ function entryFaults(entry: BenchEntry, driver: DriverFile): readonly FieldFault
 function doubleFaults(
   entry: BenchEntry,
   driver: DriverFile,
-  owners: Map<Quantity | 'tone', string>,
+  owners: Map<Quantity | SourceName, string>,
 ): readonly FieldFault[] {
-  const jobs = [...measuredBy(entry, driver), ...(makesTone(driver) ? (['tone'] as const) : [])]
-  return jobs.flatMap((job) => {
+  const twice = (job: Quantity | SourceName, words: (owner: string) => string): readonly FieldFault[] => {
     const owner = owners.get(job)
-    if (owner === undefined) {
-      owners.set(job, entry.name)
-      return []
-    }
-    const what = job === 'tone' ? 'the tone is made' : `${job} is measured`
-    const cure = job === 'tone' ? 'leave one of them out' : 'narrow one of them with "measures"'
-    return [
-      { path: ['instruments', entry.name], at: 'key', words: `${what} by "${owner}" already; ${cure}` },
-    ] satisfies FieldFault[]
-  })
+    if (owner !== undefined) return [{ path: ['instruments', entry.name], at: 'key', words: words(owner) }]
+    owners.set(job, entry.name)
+    return []
+  }
+  return [
+    ...measuredBy(entry, driver).flatMap((quantity) =>
+      twice(quantity, (owner) => `${quantity} is measured by "${owner}" already; narrow one of them with "measures"`),
+    ),
+    ...madeBy(entry, driver).flatMap((made) =>
+      twice(
+        made,
+        (owner) =>
+          `the ${SOURCES[made].word} is made by "${owner}" already; leave one of them out, or write "makes: none" here`,
+      ),
+    ),
+  ]
 }

@@ -22,7 +22,7 @@ const info = (name: string, more: Partial<InstrumentInfo> = {}): InstrumentInfo 
 
 /** Power typed in, counter not reached, nobody for deviation and depth, a multimeter of which nobody knows whether it is isolated, a meter that no sheet asks for. */
 const BENCH = {
-  toneFrom: 'oscillator',
+  sources: [{ name: 'audio tone' as const, instrument: 'oscillator' }],
   meters: [
     quietMeter('RF power', { instrument: 'wattmeter', pathLossDb: 30, typed: true }),
     quietMeter('frequency', { instrument: 'counter' }),
@@ -55,9 +55,9 @@ test('each place of the bench: who is there, how it is reached, whether its inpu
 })
 
 test('a bench without an oscillator lacks one where a sheet has a tone', () => {
-  const tone = placesOn({ ...BENCH, toneFrom: null }, [procedure]).find(({ what }) => what === 'tone')
+  const tone = placesOn({ ...BENCH, sources: [] }, [procedure]).find(({ what }) => what === 'tone')
   expect(tone).toMatchObject({ needed: true, instrument: null, link: 'none' })
-  expect(placesOn({ ...BENCH, toneFrom: null }, []).some(({ what }) => what === 'tone')).toBe(false)
+  expect(placesOn({ ...BENCH, sources: [] }, []).some(({ what }) => what === 'tone')).toBe(false)
 })
 
 test('without a sheet everything that the bench has stands there, needed by nobody', () => {

@@ -52,7 +52,7 @@ async function overLinks(kind: BenchKind) {
   closers.push(() => bench.close())
   const readings: Reading[] = []
   bench.onReading((reading) => readings.push(reading))
-  await bench.setTone({ hz: 1000, volts: 0.03 }, signal)
+  await bench.source('audio tone').set({ 'audio tone': 1000, 'audio level': 0.03 }, signal)
   const { set } = world
   set.channel(20)
   set.microphone('oscillator')

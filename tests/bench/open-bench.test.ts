@@ -334,7 +334,7 @@ describe('the tone', () => {
       'SOUR:VOLT?': () => String(volts),
     })
   }
-  const TONE = { hz: 1000, volts: 0.03 }
+  const TONE = { 'audio tone': 1000, 'audio level': 0.03 }
   const settings = (heard: readonly { text: string }[]) =>
     heard.map(({ text }) => text).filter((text) => /^(OUTP|SOUR:VOLT) /.test(text))
 
@@ -343,8 +343,8 @@ describe('the tone', () => {
     const box = oscillator(stage)
     stage.script('power', READS_POWER)
     const bench = await stage.open()
-    expect(bench.setsTone).toBe(true)
-    await stage.clock.runUntil(bench.setTone(TONE, new AbortController().signal))
+    expect(bench.sources).toEqual([{ name: 'audio tone', instrument: 'oscillator' }])
+    await stage.clock.runUntil(bench.source('audio tone').set(TONE, new AbortController().signal))
     expect(settings(box.heard)).toEqual(['OUTP OFF', 'OUTP OFF', 'SOUR:VOLT 0.03000', 'OUTP ON'])
     await stage.clock.runUntil(bench.close())
     expect(settings(box.heard).at(-1)).toBe('OUTP OFF')
@@ -354,7 +354,7 @@ describe('the tone', () => {
     const stage = benchStage({ oscillator: OSCILLATOR })
     const box = oscillator(stage)
     const bench = await stage.open()
-    await stage.clock.runUntil(bench.setTone(TONE, new AbortController().signal))
+    await stage.clock.runUntil(bench.source('audio tone').set(TONE, new AbortController().signal))
     box.plug(false)
     await stage.clock.advance(10)
     box.heard.length = 0
@@ -370,7 +370,9 @@ describe('the tone', () => {
     const bench = await stage.open()
     box.plug(false)
     await stage.clock.advance(10)
-    await expect(rejectionOf(stage.clock, bench.setTone(TONE, new AbortController().signal))).resolves.toMatchObject({
+    await expect(
+      rejectionOf(stage.clock, bench.source('audio tone').set(TONE, new AbortController().signal)),
+    ).resolves.toMatchObject({
       code: 'TRANSPORT_LINK_LOST',
     })
     box.heard.length = 0
@@ -385,8 +387,10 @@ describe('the tone', () => {
     const stage = benchStage({ power: POWER })
     stage.script('power', READS_POWER)
     const bench = await stage.open()
-    expect(bench.setsTone).toBe(false)
-    await expect(rejectionOf(stage.clock, bench.setTone(TONE, new AbortController().signal))).resolves.toMatchObject({
+    expect([bench.sources, bench.source('audio tone').there]).toEqual([[], false])
+    await expect(
+      rejectionOf(stage.clock, bench.source('audio tone').set(TONE, new AbortController().signal)),
+    ).resolves.toMatchObject({
       message:
         'Test bench: no instrument makes an audio tone. Add an instrument for it to the bench file [BENCH_NOBODY_MEASURES]',
     })

@@ -18,7 +18,7 @@ test('every instrument of the simulated bench is up, says that it is simulated, 
 
 test('a keyed set with a tone is seen by every meter: volts, watts behind 30 dB, hertz, deviation', async () => {
   const { clock, world, bench, last, close } = await simulatedBench()
-  await clock.runUntil(bench.setTone({ hz: 1000, volts: 0.03 }, never()))
+  await clock.runUntil(bench.source('audio tone').set({ 'audio tone': 1000, 'audio level': 0.03 }, never()))
   world.set.prod('plug')
   world.set.common('strip')
   world.set.microphone('oscillator')
@@ -160,7 +160,7 @@ test('a counter that resets itself counts for 0.1 s: no such reading counts', as
 
 test('an oscillator that resets itself is told within 1.5 s, and its tone comes back by itself', async () => {
   const { clock, world, bench, news, close } = await simulatedBench()
-  await clock.runUntil(bench.setTone({ hz: 1000, volts: 0.03 }, never()))
+  await clock.runUntil(bench.source('audio tone').set({ 'audio tone': 1000, 'audio level': 0.03 }, never()))
   await clock.advance(3000)
   expect(news).toEqual([])
   world.faults.set('oscillator', 'reset in mid-run')

@@ -27,7 +27,7 @@ async function toneStage() {
     },
   })
   const bench = await stage.open()
-  await stage.clock.runUntil(bench.setTone({ hz: 1000, volts: 0.03 }, never()))
+  await stage.clock.runUntil(bench.source('audio tone').set({ 'audio tone': 1000, 'audio level': 0.03 }, never()))
   await stage.clock.advance(3000)
   expect(stage.news).toEqual([])
   expect(state).toEqual({ on: '1', volts: '+3.0E-02', register: '0' })

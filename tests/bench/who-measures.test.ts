@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { loadBench } from '../../src/bench/load-bench.ts'
-import { makesTone, measuredBy } from '../../src/bench/who-measures.ts'
+import { madeBy, measuredBy } from '../../src/bench/who-measures.ts'
 import { BenchError } from '../../src/fault/bench-error.ts'
 import { refusalsOf } from '../../src/schema/door/yaml-door.ts'
 
@@ -46,9 +46,10 @@ test('the simulated bench measures six quantities, each with one instrument, and
     'volts: DC voltage',
     'supply: DC current',
   ])
-  expect(file.entries.filter((entry) => makesTone(driverOf(entry.driver))).map((entry) => entry.name)).toEqual([
-    'oscillator',
-  ])
+  const made = file.entries.flatMap((entry) =>
+    madeBy(entry, driverOf(entry.driver)).map((name) => `${entry.name}: ${name}`),
+  )
+  expect(made).toEqual(['oscillator: audio tone'])
 })
 
 test('two instruments share out by "measures"', () => {
@@ -58,6 +59,15 @@ test('two instruments share out by "measures"', () => {
   )
   const driver = drivers.get('modulation-meter-scpi')
   expect(driver && file.entries.map((entry) => measuredBy(entry, driver))).toEqual([['FM deviation'], ['AM depth']])
+})
+
+test('a second oscillator stands dark beside the first by "makes: none"', () => {
+  const { file, drivers } = load(
+    'first: { driver: audio-oscillator-scpi, at: simulated, makes: audio tone }',
+    'second: { driver: audio-oscillator-scpi, at: simulated, makes: none }',
+  )
+  const driver = drivers.get('audio-oscillator-scpi')
+  expect(driver && file.entries.map((entry) => madeBy(entry, driver))).toEqual([['audio tone'], []])
 })
 
 describe('a bench that cannot be is refused with the place and the cure', () => {
@@ -79,8 +89,16 @@ describe('a bench that cannot be is refused with the place and the cure', () => 
     [
       'two oscillators',
       ['a: { driver: audio-oscillator-scpi, at: simulated }', 'b: { driver: audio-oscillator-scpi, at: simulated }'],
-      ['bench.yaml:4:3: instruments > b: the tone is made by "a" already; leave one of them out'],
+      [
+        'bench.yaml:4:3: instruments > b: the tone is made by "a" already; leave one of them out, or write "makes: none" here',
+      ],
     ],
+    [
+      'a signal that the driver does not make',
+      ['volts: { driver: multimeter-scpi, at: simulated, makes: audio tone }'],
+      ['bench.yaml:3:59: instruments > volts > makes: multimeter-scpi makes no tone; it makes: nothing'],
+    ],
+    ['a signal that nobody knows', ['a: { driver: audio-oscillator-scpi, at: simulated, makes: tones }'], ['?']],
     [
       'a quantity that the driver does not read',
       ['volts: { driver: multimeter-scpi, at: simulated, measures: RF power }'],

@@ -76,7 +76,7 @@ async function readAll(
   fault: InstrumentFault | null,
 ): Promise<readonly Reading[]> {
   const { clock, world, bench, readings, close } = await simulatedBench(seed)
-  await clock.runUntil(bench.setTone({ hz: 1000, volts: 0.03 }, never()))
+  await clock.runUntil(bench.source('audio tone').set({ 'audio tone': 1000, 'audio level': 0.03 }, never()))
   world.set.prod('plug')
   world.set.common('strip')
   world.set.microphone('oscillator')

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest'
-import { toneSourceOn } from '../../src/instrument/source.ts'
+import { sourceOn } from '../../src/instrument/source.ts'
 import { never, rejectionOf } from '../kit/links/instrument-deps.ts'
 import { openScripted } from '../kit/links/open-scripted.ts'
 
 const wait = () => ({ ms: 60_000, signal: never() })
-const TONE = { hz: 1000, volts: 0.03 }
+const TONE = { 'audio tone': 1000, 'audio level': 0.03 }
 
 /** An oscillator that does what it is told, unless `odd` says otherwise. */
 async function oscillator(odd: Record<string, () => string> = {}) {
@@ -23,7 +23,7 @@ async function oscillator(odd: Record<string, () => string> = {}) {
     'SOUR:VOLT?': '+3.0000E-02',
     ...odd,
   })
-  return { ...stage, source: toneSourceOn(stage.instrument, stage.clock), isOn: () => on === '1' }
+  return { ...stage, source: sourceOn(stage.instrument, 'audio tone', stage.clock), isOn: () => on === '1' }
 }
 
 test('a tone is set with the output off, each setting read back, and counts 0.1 s after it is on', async () => {
@@ -64,7 +64,9 @@ describe('a tone that is not what was asked for never sounds', () => {
 
   test('a level outside the driver', async () => {
     const { clock, source, isOn, said } = await oscillator()
-    await expect(rejectionOf(clock, source.set({ hz: 1000, volts: 11 }, wait()))).resolves.toMatchObject({
+    await expect(
+      rejectionOf(clock, source.set({ 'audio tone': 1000, 'audio level': 11 }, wait())),
+    ).resolves.toMatchObject({
       code: 'INSTRUMENT_OUT_OF_RANGE',
       happened: 'audio level 11 V lies outside 0 .. 10 V',
     })
@@ -72,9 +74,20 @@ describe('a tone that is not what was asked for never sounds', () => {
     expect(said()).not.toContain('SOUR:VOLT 11.00000')
   })
 
+  test('a value that the driver does not set', async () => {
+    const { clock, source, isOn } = await oscillator()
+    await expect(rejectionOf(clock, source.set({ ...TONE, 'AM depth': 0.3 }, wait()))).resolves.toMatchObject({
+      code: 'DRIVER_NO_SUCH_ROW',
+      happened: 'audio-oscillator-scpi does not set AM depth',
+    })
+    expect(isOn()).toBe(false)
+  })
+
   test('a level that is no number', async () => {
     const { clock, source } = await oscillator()
-    await expect(rejectionOf(clock, source.set({ hz: Number.NaN, volts: 0.03 }, wait()))).resolves.toMatchObject({
+    await expect(
+      rejectionOf(clock, source.set({ 'audio tone': Number.NaN, 'audio level': 0.03 }, wait())),
+    ).resolves.toMatchObject({
       code: 'INSTRUMENT_OUT_OF_RANGE',
     })
   })

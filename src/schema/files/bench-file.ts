@@ -2,6 +2,7 @@ import { z } from 'zod'
 import {
   calendarDay,
   formatOne,
+  oneOf,
   oneOrList,
   plainNumber,
   quantityName,
@@ -9,6 +10,7 @@ import {
   words,
   yesNo,
 } from '../door/fields.ts'
+import { SOURCE_NAMES } from './sources.ts'
 
 const instrumentName = z.string().regex(/^[a-z][a-z0-9-]{0,23}$/, 'a short name in small letters, for example counter')
 const driverId = z.string().regex(/^[a-z0-9][a-z0-9-]{0,39}$/, 'the name of a file in drivers/ without .yaml')
@@ -31,6 +33,8 @@ const Entry = z
     quantity: quantityName().optional(),
     /** Narrows an instrument that could measure more, or that another one measures better. */
     measures: oneOrList(quantityName()).optional(),
+    /** The same of what it makes: an oscillator that stays dark beside another one has "none". */
+    makes: oneOrList(oneOf(['none', ...SOURCE_NAMES])).optional(),
     'answers as': words(100).optional(),
     'path loss': quantityText('dB', { least: -20, most: 100 }).optional(),
     /** Within how much, either way, the path loss is known. */
@@ -61,6 +65,7 @@ const Entry = z
     at: entry.at ?? null,
     quantity: entry.quantity ?? null,
     measures: entry.measures ?? null,
+    makes: entry.makes?.filter((made) => made !== 'none') ?? null,
     answersAs: entry['answers as'] ?? null,
     pathLossDb: entry['path loss'] ?? null,
     pathLossUncertaintyDb: entry['path loss within'] ?? null,

@@ -16,6 +16,7 @@ import {
   valueRow,
 } from './driver-rows.ts'
 import { SettingsStand } from './settings-stand.ts'
+import { unguarded } from './sources.ts'
 
 const message = words(255)
 const none = z.literal('none')
@@ -179,6 +180,7 @@ export const DriverFile = z
     }
     if (file['settings stand when'] && (file.supply || file.typed))
       refuse(['settings stand when'], 'goes with a meter or a source on a link; what a supply is set to is read back')
+    for (const { path, words } of unguarded({ settings, start: file.start, stop: file.stop })) refuse(path, words)
     if (file.supply) refuseUnfitSupply({ readings, settings, states }, refuse)
     const off = offMessage(settings)
     const select = file.select ?? null

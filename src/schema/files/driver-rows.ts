@@ -12,7 +12,10 @@ export const SETTINGS = {
   'RF level': 'V',
   'audio tone': 'Hz',
   'audio level': 'V',
+  'FM deviation': 'Hz',
+  'AM depth': 'ratio',
   output: null,
+  'RF output': null,
 } as const satisfies Record<string, Unit | null>
 export type SettingName = keyof typeof SETTINGS
 

@@ -32,6 +32,7 @@ async function onBench() {
     at: bench.addresses.supply,
     quantity: null,
     measures: null,
+    makes: null,
     answersAs: 'SUPPLY',
     pathLossDb: null,
     pathLossUncertaintyDb: null,

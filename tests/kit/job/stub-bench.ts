@@ -19,9 +19,8 @@ export function stubBench(supply: Supply, clock: Clock, toneMs: number): Bench {
       return epoch
     },
     raiseEpoch: () => ++epoch,
-    setsTone: true,
-    toneFrom: 'oscillator',
-    setTone: (_tone, signal) => clock.sleepUntil(clock.nowMs() + toneMs, signal),
+    sources: [{ name: 'audio tone', instrument: 'oscillator' }],
+    source: () => ({ there: true, set: (_signal, abort) => clock.sleepUntil(clock.nowMs() + toneMs, abort) }),
     typeIn: () => {
       throw new TypeError('nothing is typed here')
     },
