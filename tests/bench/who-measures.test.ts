@@ -98,7 +98,13 @@ describe('a bench that cannot be is refused with the place and the cure', () => 
       ['volts: { driver: multimeter-scpi, at: simulated, makes: audio tone }'],
       ['bench.yaml:3:59: instruments > volts > makes: multimeter-scpi makes no tone; it makes: nothing'],
     ],
-    ['a signal that nobody knows', ['a: { driver: audio-oscillator-scpi, at: simulated, makes: tones }'], ['?']],
+    [
+      'a signal that nobody knows',
+      ['a: { driver: audio-oscillator-scpi, at: simulated, makes: tones }'],
+      [
+        'bench.yaml:3:61: instruments > a > makes: read "tones"; expected a list or one of: none, audio tone, RF signal',
+      ],
+    ],
     [
       'a quantity that the driver does not read',
       ['volts: { driver: multimeter-scpi, at: simulated, measures: RF power }'],
