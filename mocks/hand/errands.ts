@@ -1,8 +1,9 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
 import type { SimulatedSet } from '../plant/simulated-set.ts'
-import { draw, type Skill } from './skill.ts'
+import type { Seen } from './sight.ts'
+import { draw, type Skill, type Span } from './skill.ts'
 
 /** Things to do one after the other, each at its time; given up when something else is shown. */
 export interface Errands {
@@ -25,6 +26,64 @@ export function errandsOf(acts: readonly (() => void)[], nowMs: number, lastMs: 
     },
   }
 }
+
+/** A request of the hand's, before it has its id. */
+export type Ask = FromPage extends infer Message
+  ? Message extends { readonly id: string }
+    ? Omit<Message, 'id'>
+    : never
+  : never
+
+/** Runs errands for what is shown now, once; again when the service does not answer to it for a while. */
+export class ErrandRunner {
+  readonly #rng: Rng
+  readonly #ask: (message: Ask) => void
+  readonly #times: (readonly [number, number])[] = []
+  #errands: Errands | null = null
+
+  constructor(rng: Rng, ask: (message: Ask) => void) {
+    this.#rng = rng
+    this.#ask = ask
+  }
+
+  /** There is something to do for what is shown, or it is done and not answered yet. */
+  get underWay(): boolean {
+    return this.#errands !== null
+  }
+
+  /** From when to when errands were run, ms. */
+  get times(): readonly (readonly [number, number])[] {
+    return this.#times
+  }
+
+  /** Something else is shown: what was still to be done is given up. */
+  drop(): void {
+    this.#errands = null
+  }
+
+  /** Called for as long as the same is shown; `make` is asked when there is nothing under way. */
+  run(make: (fromMs: number) => Errands, nowMs: number): void {
+    if (!this.#errands) this.#errands = make(nowMs)
+    else if (this.#errands.tick(nowMs)) {
+      const { fromMs } = this.#errands
+      if (this.#times.at(-1)?.[0] !== fromMs) this.#times.push([fromMs, nowMs])
+      if (nowMs - fromMs > AGAIN_MS) this.#errands = null
+    }
+  }
+
+  /** `acts` one after the other, the last of them `after` it was shown. */
+  runWithin(after: Span, acts: readonly (() => void)[], nowMs: number): void {
+    this.run((fromMs) => errandsOf(acts, fromMs, draw(after, this.#rng)), nowMs)
+  }
+
+  /** Asks, a while after it is shown, if it is offered. */
+  askAfter(after: Span, kind: 'confirm' | 'go on' | 'next' | 'keep' | 'again', { frame, nowMs }: Seen): void {
+    if (frame.offers.includes(kind)) this.runWithin(after, [() => this.#ask({ kind })], nowMs)
+  }
+}
+
+/** An unanswered request is made again after this long. */
+const AGAIN_MS = 12_000
 
 /** Reading a step and making the set ready for it: leads, channel, mode, microphone; then `ready`. */
 export function readStep(

@@ -2,6 +2,16 @@ import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import { draw, type Span } from './skill.ts'
 
+/** What the technician goes by, at a moment. */
+export interface Seen {
+  readonly frame: LiveFrame
+  readonly nowMs: number
+  /** The service's clock at that moment, ms. */
+  readonly serviceMs: number
+  /** Since when the same has been shown, as the technician noticed it, ms. */
+  readonly sinceMs: number
+}
+
 /** What the technician has noticed of the gauge: the newest frame that is older than a reaction. */
 export interface Sight {
   show(frame: LiveFrame, nowMs: number): void

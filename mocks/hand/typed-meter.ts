@@ -1,36 +1,24 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage } from '../../src/schema/messages/live-frame.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { Displays } from '../instruments/displays.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
 import { aimOf, numberOn } from './display.ts'
-import { createDisplayPeak } from './display-peak.ts'
-import { createDisplaySet } from './display-set.ts'
+import { createDisplayPeak, type DisplayPeak } from './display-peak.ts'
+import { createDisplaySet, type DisplaySet } from './display-set.ts'
 import { saysOwnMicrophone } from './errands.ts'
+import type { Grip } from './grip.ts'
+import type { Seen } from './sight.ts'
 import { draw, type Span } from './skill.ts'
-import type { Tool } from './tool.ts'
 
 /** What the eyes and fingers at a meter without a socket belong to. */
 export interface Body {
-  readonly tool: Tool
+  readonly grip: Grip
   readonly rng: Rng
   readonly moveError: number
   readonly displays: Displays
-  keyIsDown(): boolean
-  key(down: boolean): void
-  whistle(on: boolean): void
-  /** Tool out. */
-  off(): void
   /** Asks; returns the id of the request. */
   ask(message: Omit<Extract<FromPage, { kind: 'type in' }>, 'id'>): string
-}
-
-/** Reads a meter without a socket with the key down, turning until it reads what is wanted; then, with the key up, types. */
-export interface TypedMeter {
-  /** `sinceMs`: since when it has been asked for; another one is another reading. */
-  follow(frame: LiveFrame, nowMs: number, sinceMs: number): void
-  /** What the service said to a request. */
-  answered(answer: Answer): void
 }
 
 export interface Answer {
@@ -61,55 +49,89 @@ interface Look {
   doubted: number | null
 }
 
-/** Eyes that have read nothing yet. */
-export function createTypedMeter(body: Body): TypedMeter {
-  const { tool, rng } = body
-  const peak = createDisplayPeak(tool, rng)
-  const setting = createDisplaySet(tool, rng, body.moveError)
-  let look: Look | null = null
+/** Reads a meter without a socket with the key down, turning until it reads what is wanted; then, with the key up, types. Its eyes have read nothing yet. */
+export class TypedMeter {
+  readonly #body: Body
+  readonly #peak: DisplayPeak
+  readonly #setting: DisplaySet
+  #look: Look | null = null
 
-  const lookAt = (sinceMs: number, nowMs: number, doubted: number | null = null) => {
-    look = { sinceMs, stillMs: nowMs, upMs: null, largest: null, close: false, read: null, asked: null, doubted }
-    return look
+  constructor(body: Body) {
+    const { grip, rng, moveError } = body
+    this.#body = body
+    this.#peak = createDisplayPeak(grip.tool, rng)
+    this.#setting = createDisplaySet(grip.tool, rng, moveError)
+  }
+
+  /** A reading is asked for; shown since another moment, it is another reading. */
+  follow(seen: Seen): void {
+    const { grip } = this.#body
+    const { frame, nowMs, sinceMs } = seen
+    const quantity = frame.typing?.quantity
+    if (!quantity) {
+      grip.off()
+      return
+    }
+    if (this.#look?.sinceMs !== sinceMs) {
+      this.#peak.afresh()
+      this.#setting.afresh()
+    }
+    const now = this.#look?.sinceMs === sinceMs ? this.#look : this.#lookAt(sinceMs, nowMs)
+    if (now.read) {
+      this.#type(now, quantity, nowMs)
+      return
+    }
+    if (grip.tool.busy()) now.stillMs = nowMs
+    if (this.#keyed(now, seen)) this.#read(now, seen, quantity)
+  }
+
+  /** What the service said to a request. */
+  answered({ id, ok, words }: Answer): void {
+    const look = this.#look
+    if (!look?.read || look.asked?.id !== id || ok || !words.startsWith(`${look.read.text}?`)) return
+    this.#lookAt(look.sinceMs, look.asked.atMs, look.read.value)
+  }
+
+  #lookAt(sinceMs: number, nowMs: number, doubted: number | null = null): Look {
+    this.#look = { sinceMs, stillMs: nowMs, upMs: null, largest: null, close: false, read: null, asked: null, doubted }
+    return this.#look
   }
 
   /** The key goes down when the set has rested, and up before its time is over; false while it is not down. */
-  const keyed = (now: Look, frame: LiveFrame, nowMs: number): boolean => {
+  #keyed(now: Look, { frame, nowMs }: Seen): boolean {
+    const { grip } = this.#body
     const { key, step } = frame
     if (step?.transmit !== 'transmit') return true
-    if (body.keyIsDown()) {
+    if (grip.keyIsDown) {
       if (key.share < LATEST_SHARE) return true
-      tool.stop()
-      setting.afresh()
-      body.key(false)
+      grip.tool.stop()
+      this.#setting.afresh()
+      grip.key(false)
       now.upMs = nowMs
       return false
     }
     now.upMs ??= nowMs
     if (key.keyed || key.restLeftS > 0 || nowMs - now.upMs < LEAST_REST_MS) return false
-    body.key(true)
+    grip.key(true)
     now.upMs = null
     now.stillMs = nowMs
     return false
   }
 
-  const keep = (now: Look, { text, value }: Shows, nowMs: number) => {
-    now.read = { text, value, typeAtMs: nowMs + draw(TYPING_MS, rng) }
+  #keep(now: Look, { text, value }: Shows, nowMs: number): void {
+    now.read = { text, value, typeAtMs: nowMs + draw(TYPING_MS, this.#body.rng) }
   }
 
-  /** Long enough for a person, or as long as the key-down allows. */
-  const stood = (now: Look, { key }: LiveFrame, nowMs: number, forMs: number) =>
-    nowMs - now.stillMs > (key.share >= LAST_LOOK_SHARE ? LEAST_STAND_MS : forMs)
-
   /** The largest while it is looked for, with a whistle where the sheet wants one. */
-  const highest = (now: Look, frame: LiveFrame, shows: Shows, nowMs: number) => {
-    if (frame.step && saysOwnMicrophone(frame.step.where)) body.whistle(true)
+  #highest(now: Look, seen: Seen, shows: Shows): void {
+    const { frame, nowMs } = seen
+    if (frame.step && saysOwnMicrophone(frame.step.where)) this.#body.grip.whistle(true)
     if (!now.largest || shows.value > now.largest.value) now.largest = shows
-    if (stood(now, frame, nowMs, HIGHEST_MS)) keep(now, now.largest, nowMs)
+    if (stood(now, seen, HIGHEST_MS)) this.#keep(now, now.largest, nowMs)
   }
 
   /** Turned until the display is close to the aim and stays there. */
-  const setTo = (now: Look, frame: LiveFrame, shows: Shows, at: Adjuster, nowMs: number) => {
+  #setTo(now: Look, { frame, nowMs }: Seen, shows: Shows, at: Adjuster): void {
     const near = aimOf(frame, shows.quantity)
     const off = near ? Math.abs(shows.value - near.aim) / near.half : 0
     const stoodMs = nowMs - now.stillMs
@@ -117,58 +139,46 @@ export function createTypedMeter(body: Body): TypedMeter {
     const flickers = now.close && off < FLICKER_SHARE && stoodMs < 2 * READS_AFTER_MS
     if (near && off > CLOSE_SHARE && !flickers) {
       now.close = false
-      setting.look(at, shows.value, near)
-    } else if (off <= CLOSE_SHARE && stoodMs > READS_AFTER_MS) keep(now, shows, nowMs)
+      this.#setting.look(at, shows.value, near)
+    } else if (off <= CLOSE_SHARE && stoodMs > READS_AFTER_MS) this.#keep(now, shows, nowMs)
   }
 
-  const read = (now: Look, frame: LiveFrame, quantity: Quantity, nowMs: number) => {
-    const text = body.displays()[quantity] ?? ''
+  #read(now: Look, seen: Seen, quantity: Quantity): void {
+    const { frame, nowMs } = seen
+    const text = this.#body.displays()[quantity] ?? ''
     const value = numberOn(text, quantity)
     if (value === null) return
     const shows = { quantity, text, value }
     const { step } = frame
     const at = step?.pass === 'work' ? step.adjuster : ''
     const turns = isAdjuster(at) && ['set', 'peak', 'dip'].includes(step?.technique ?? '') ? at : null
-    if (turns && (tool.busy() || nowMs - now.stillMs < LOOK_MS)) return
-    if (turns && step?.technique === 'set') setTo(now, frame, shows, turns, nowMs)
+    if (turns && (this.#body.grip.tool.busy() || nowMs - now.stillMs < LOOK_MS)) return
+    if (turns && step?.technique === 'set') this.#setTo(now, seen, shows, turns)
     else if (turns) {
-      if (peak.look(turns, step?.technique === 'dip' ? -value : value)) keep(now, shows, nowMs)
-    } else if (step?.technique === 'highest') highest(now, frame, shows, nowMs)
-    else if (stood(now, frame, nowMs, READS_AFTER_MS)) keep(now, shows, nowMs)
+      if (this.#peak.look(turns, step?.technique === 'dip' ? -value : value)) this.#keep(now, shows, nowMs)
+    } else if (step?.technique === 'highest') this.#highest(now, seen, shows)
+    else if (stood(now, seen, READS_AFTER_MS)) this.#keep(now, shows, nowMs)
   }
 
-  const type = (now: Look, quantity: Quantity, nowMs: number) => {
-    body.off()
-    body.key(false)
+  #type(now: Look, quantity: Quantity, nowMs: number): void {
+    const { grip, ask } = this.#body
+    grip.off()
+    grip.key(false)
     if (!now.read || nowMs < now.read.typeAtMs) return
     if (now.asked) {
-      if (nowMs - now.asked.atMs > AGAIN_MS) lookAt(now.sinceMs, nowMs, now.doubted)
+      if (nowMs - now.asked.atMs > AGAIN_MS) this.#lookAt(now.sinceMs, nowMs, now.doubted)
       return
     }
     const { text, value } = now.read
     const sure = now.doubted !== null && Math.abs(value - now.doubted) <= SAME_SHARE * Math.abs(now.doubted)
-    const id = body.ask({ kind: 'type in', quantity, text, ...(sure ? { sure } : {}) })
+    const id = ask({ kind: 'type in', quantity, text, ...(sure ? { sure } : {}) })
     now.asked = { id, atMs: nowMs }
   }
+}
 
-  return {
-    follow: (frame, nowMs, sinceMs) => {
-      const quantity = frame.typing?.quantity
-      if (!quantity) return body.off()
-      if (look?.sinceMs !== sinceMs) {
-        peak.afresh()
-        setting.afresh()
-      }
-      const now = look?.sinceMs === sinceMs ? look : lookAt(sinceMs, nowMs)
-      if (now.read) return type(now, quantity, nowMs)
-      if (tool.busy()) now.stillMs = nowMs
-      if (keyed(now, frame, nowMs)) read(now, frame, quantity, nowMs)
-    },
-    answered: ({ id, ok, words }) => {
-      if (!look?.read || look.asked?.id !== id || ok || !words.startsWith(`${look.read.text}?`)) return
-      lookAt(look.sinceMs, look.asked.atMs, look.read.value)
-    },
-  }
+/** Long enough for a person, or as long as the key-down allows. */
+function stood(now: Look, { frame, nowMs }: Seen, forMs: number): boolean {
+  return nowMs - now.stillMs > (frame.key.share >= LAST_LOOK_SHARE ? LEAST_STAND_MS : forMs)
 }
 
 /** A display is read when it has stood so long: a pointer, or a detector that locks first. */
