@@ -1,4 +1,4 @@
-import type { FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame, PlaceOfStep } from '../../src/schema/messages/live-frame.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
 import type { SimulatedSet } from '../plant/simulated-set.ts'
@@ -97,8 +97,8 @@ export function readStep(
   const { step } = frame
   const acts: (() => void)[] = [() => {}]
   if (step) {
-    for (const { what, place } of step.where) {
-      const act = placing(what, place, set)
+    for (const place of step.where) {
+      const act = placing(place, set)
       if (act) acts.push(act)
     }
     const { channelWanted } = step
@@ -110,23 +110,20 @@ export function readStep(
   return errandsOf(acts, nowMs, draw(skill.readStepMs, rng))
 }
 
-function placing(what: string, place: string, set: SimulatedSet): (() => void) | null {
-  const words = place.toLowerCase()
+/** A place that is named in words only is one that this set does not have: the lead comes off. */
+function placing({ what, is, name, words }: PlaceOfStep, set: SimulatedSet): (() => void) | null {
   if (what === 'prod') {
-    if (words.includes('t1')) return () => set.prod('T1')
-    return words.includes('plug') ? () => set.prod('plug') : () => set.prod('off')
+    if (is === 'board' && name === 'T1') return () => set.prod('T1')
+    return is === 'plug' ? () => set.prod('plug') : () => set.prod('off')
   }
-  if (what === 'common') {
-    if (/strip|\bes\b/.test(words)) return () => set.common('strip')
-    return words.includes('case') ? () => set.common('case') : () => set.common('off')
-  }
-  if (what === 'cover') return () => set.cover(words.startsWith('on'))
-  return null
+  if (what !== 'common') return null
+  if (is === 'strip') return () => set.common('strip')
+  return words === 'case' ? () => set.common('case') : () => set.common('off')
 }
 
 /** The step is spoken into the set's own microphone. */
-export function saysOwnMicrophone(where: readonly { readonly what: string; readonly place: string }[]): boolean {
-  return where.some(({ what, place }) => what === 'microphone' && /\bown\b/i.test(place))
+export function saysOwnMicrophone(where: readonly PlaceOfStep[]): boolean {
+  return where.some(({ what, is }) => what === 'microphone' && is === 'own')
 }
 
 /** What an action names: an adjuster to be turned to its end; null where it is something else. */

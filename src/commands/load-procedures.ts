@@ -8,6 +8,7 @@ import { readYamlFile, refusalsOf } from '../schema/door/yaml-door.ts'
 import { ChannelPlan } from '../schema/files/channel-plan.ts'
 import { Procedure } from '../schema/files/procedure-file.ts'
 import { RuleCard } from '../schema/files/rule-card.ts'
+import { misspeltPlaces } from '../schema/files/where.ts'
 
 /** Told of each file that is wrong: it is left out, and the good ones are offered. */
 type TellWrong = (wrong: WrongFile) => void
@@ -23,7 +24,9 @@ export function loadPlans(
 
 /** Reads one procedure file. Throws SCHEMA_REJECTED, with line and column, or SCHEMA_FILE_MISSING. */
 export function loadProcedure(file: string, plans: ReadonlyMap<string, ChannelPlan>): Offered {
-  const procedure = readYamlFile(file, Procedure, { further: (read) => procedureFaults(read, plans) })
+  const procedure = readYamlFile(file, Procedure, {
+    further: (read) => [...misspeltPlaces(read), ...procedureFaults(read, plans)],
+  })
   return { file: basename(file), procedure, text: readFileSync(file, 'utf8') }
 }
 

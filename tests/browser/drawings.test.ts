@@ -1,6 +1,7 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import type { PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
+import { placesIn, toolIn } from '../kit/job/places.ts'
 import { CONTROL } from '../web/bench-places.ts'
 import { step } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'
@@ -22,27 +23,27 @@ const KNUCKLE_PX = 75.59
 
 const DEVIATION = step({
   adjuster: 'PD',
-  tool: 'small blade',
+  tool: toolIn('small blade'),
   tone: '1 kHz, 30 mV',
   reads: [{ quantity: 'FM deviation', instrument: 'modmeter' }],
-  where: [{ what: 'microphone', place: 'oscillator in, microphone unplugged' }],
+  where: placesIn({ microphone: { holds: 'oscillator' } }),
 })
 const CROWDED = step({
   adjuster: 'WHIGH1',
   adjusterWhere: 'high power preset',
-  tool: 'hexagonal, plastic, two millimetres across',
+  tool: toolIn('hexagonal, plastic, two millimetres across'),
   reads: [
     { quantity: 'DC voltage', instrument: 'multimeter-at-the-left-1' },
     { quantity: 'RF power', instrument: 'wattmeter-with-long-name' },
     { quantity: 'SINAD', instrument: 'audio-analyser-number-03' },
   ],
-  where: [
-    { what: 'prod', place: 'the solder joint nearest to the output coil' },
-    { what: 'common', place: 'the bare strip that runs along the rear edge of the board' },
-    { what: 'side', place: 'component side' },
-    { what: 'set', place: 'on its back with the loudspeaker lead unplugged and the knob off' },
-    { what: 'microphone', place: 'a plug with a resistor of 600 ohm between its first two pins' },
-  ],
+  where: placesIn({
+    prod: { on: 'board', words: 'the solder joint nearest to the output coil' },
+    common: { on: 'strip', words: 'the bare strip that runs along the rear edge of the board' },
+    side: 'component',
+    set: 'on its back with the loudspeaker lead unplugged and the knob off',
+    microphone: 'a plug with a resistor of 600 ohm between its first two pins',
+  }),
 })
 
 let stage: Stage
@@ -155,7 +156,8 @@ test.each([
   await read(CONTROL)
   expect(await page.locator('.hook-up').isVisible()).toBe(false)
   const shown = await page.locator('.sheet-rows > div').allTextContents()
-  for (const { place } of CONTROL.where) expect(shown.join(' ')).toContain(place)
+  for (const words of ['T1', 'earth strip ES', 'solder side', 'upright in the holder', "through the lid's hole"])
+    expect(shown.join(' ')).toContain(words)
   expect(await page.locator('.sheet-rows dd').first().isVisible()).toBe(true)
   expect(await page.getByText('earth strip ES').last().isVisible()).toBe(true)
   expect(await page.getByRole('button', { name: 'Ready' }).isVisible()).toBe(true)
@@ -200,10 +202,7 @@ test('words of a file are words on the page, whatever they look like', async () 
   const place = '<img src=x onerror="document.title=1">'
   await read({
     ...CONTROL,
-    where: [
-      { what: 'common', place },
-      { what: 'prod', place: '<b>T1</b>' },
-    ],
+    where: placesIn({ common: place, prod: '<b>T1</b>' }),
   })
   expect(await page.locator('.hook-up img, .hook-up b, .sheet-rows img').count()).toBe(0)
   expect(await page.locator('.hook-up').textContent()).toContain('<b>T1</b>')

@@ -1,4 +1,5 @@
 import { afterEach, describe, expect, test } from 'vitest'
+import { placesIn } from '../kit/job/places.ts'
 import { type HandBench, handBench } from './hand-kit.ts'
 
 const benches: HandBench[] = []
@@ -150,7 +151,7 @@ describe('a step with several channels', () => {
 })
 
 describe('the highest', () => {
-  const own = { where: [{ what: 'microphone', place: "the set's own" }], technique: 'highest' as const }
+  const own = { where: placesIn({ microphone: { holds: 'own' } }), technique: 'highest' as const }
 
   test("whistles into the set's own microphone while keyed, and not after", async () => {
     const bench = opened()

@@ -2,6 +2,7 @@ import { afterEach, describe, expect, test } from 'vitest'
 import { aimOf, numberOn } from '../../mocks/hand/display.ts'
 import type { Quantity } from '../../src/quantity/quantity.ts'
 import type { FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { placesIn } from '../kit/job/places.ts'
 import { type FrameParts, type HandBench, handBench } from './hand-kit.ts'
 
 const benches: HandBench[] = []
@@ -211,7 +212,7 @@ describe('a meter that a person reads', () => {
       show: (value) => `${value.toFixed(2)} / ${(value - 0.1).toFixed(2)} kHz`,
     })
     await keyed(one)
-    await one.run(20_000, { technique: 'highest', where: [{ what: 'microphone', place: "the set's own" }] })
+    await one.run(20_000, { technique: 'highest', where: placesIn({ microphone: { holds: 'own' } }) })
     expect(one.typed()).toMatchObject([{ quantity: 'FM deviation', text: '1.83 / 1.73 kHz' }])
     const what = one.bench.set.done.map((note) => note.what)
     expect(what.filter((note) => /key|whistle/.test(note))).toEqual([

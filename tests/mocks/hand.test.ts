@@ -1,6 +1,7 @@
 import { afterEach, expect, test } from 'vitest'
 import { actionOf } from '../../mocks/hand/errands.ts'
 import { STATES } from '../../src/schema/messages/live-frame.ts'
+import { placesIn } from '../kit/job/places.ts'
 import { type HandBench, handBench } from './hand-kit.ts'
 
 const benches: HandBench[] = []
@@ -36,11 +37,7 @@ test('a step is read: prod, common, channel, mode and microphone are seen to, an
   show('read step', {
     step: {
       id: 'control-voltage',
-      where: [
-        { what: 'prod', place: 'T1' },
-        { what: 'common', place: 'earth strip ES' },
-        { what: 'set', place: 'upright in the holder' },
-      ],
+      where: placesIn({ prod: 'T1', common: { on: 'strip', name: 'ES' }, set: 'upright in the holder' }),
       channelWanted: 20,
       tone: '1 kHz at 30 mV',
     },
@@ -64,7 +61,7 @@ test.each([
   ['off', 'prod off'],
 ])('where the sheet says prod %s, the hand does "%s"', async (place, what) => {
   const { clock, set, show } = opened()
-  show('read step', { step: { where: [{ what: 'prod', place }] } })
+  show('read step', { step: { where: placesIn({ prod: place }) } })
   await clock.advance(9000)
   expect(set.done.map((one) => one.what)).toContain(what)
 })
@@ -75,7 +72,9 @@ test('without a tone nothing is in the microphone socket, except where the sheet
   await plain.clock.advance(9000)
   expect(plain.set.done.map(({ what }) => what)).toContain('microphone nothing')
   const own = opened()
-  own.show('read step', { step: { where: [{ what: 'microphone', place: "the set's own microphone back in" }] } })
+  own.show('read step', {
+    step: { where: placesIn({ microphone: { holds: 'own', words: "the set's own microphone back in" } }) },
+  })
   await own.clock.advance(9000)
   expect(own.set.done.map(({ what }) => what)).toContain('microphone own')
 })

@@ -85,6 +85,39 @@ describe('refused with line and cure', () => {
   })
 })
 
+describe('a place in one word that is nearly a kind', () => {
+  const placed = (where: string) =>
+    refusals(`  - { id: a, title: A, channel: 20, where: { ${where} }, measure: DC voltage, target: 1 .. 2 V }\n`)
+
+  test.each([
+    [
+      'side: soldr',
+      'side: read "soldr"; expected one of: solder, component, or words of your own; did you mean "solder"?',
+    ],
+    ['microphone: oscilator', 'microphone: read "oscilator"; expected one of: .*; did you mean "oscillator"?'],
+    ['prod: plugg', 'prod: read "plugg"; expected one of: board, plug, .*; did you mean "plug"?'],
+  ])('is refused with it: %s', (where, words) => {
+    expect(placed(where)).toEqual([
+      expect.stringMatching(
+        new RegExp(`p\\.yaml:\\d+:\\d+: steps > 1 \\(a\\) > where > ${words.replace(/[?]/g, '\\?')}$`),
+      ),
+    ])
+  })
+
+  test.each(['side: unsoldered', 'side: unsoldered side', 'microphone: Unplug the oscillator', 'side: solder side'])(
+    'words of the sheet are right, and so are the phrases of older sheets: %s',
+    (where) => {
+      expect(placed(where)).toEqual([])
+    },
+  )
+
+  test('is refused of a tool at its adjuster too', () => {
+    expect(refusals(keyed('channel: 20'), HEAD.replace('tool: non-metal', 'tool: non-metl'))).toEqual([
+      expect.stringMatching(/adjusters > VK > tool: read "non-metl"; .*did you mean "non-metal"\?$/),
+    ])
+  })
+})
+
 test('a wrong plan or card beside right ones, and a folder with the name of a file, are named, and the right ones are there', () => {
   const own = mkdtempSync(join(folder, 'plans-'))
   const places = join(HOME, 'procedures')

@@ -1,4 +1,5 @@
 import type { PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import { placesIn, toolIn } from '../kit/job/places.ts'
 import { step } from './frame-parts.ts'
 
 /** A place of the bench as the welcome has it: filled and up unless said otherwise. */
@@ -15,14 +16,14 @@ export function place(
 export const CONTROL = step({
   adjuster: 'VK',
   adjusterWhere: 'VCO coil, slug in the brass cup',
-  tool: 'non-metal',
+  tool: toolIn('non-metal'),
   transmit: 'receive',
   reads: [{ quantity: 'DC voltage', instrument: 'volts' }],
-  where: [
-    { what: 'prod', place: 'T1' },
-    { what: 'common', place: 'earth strip ES' },
-    { what: 'side', place: 'solder side' },
-    { what: 'set', place: 'upright in the holder' },
-    { what: 'tool', place: "through the lid's hole" },
-  ],
+  where: placesIn({
+    prod: { on: 'board', name: 'T1' },
+    common: { on: 'strip', name: 'ES' },
+    side: 'solder',
+    set: 'upright in the holder',
+    tool: "through the lid's hole",
+  }),
 })

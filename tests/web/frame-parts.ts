@@ -8,6 +8,7 @@ import type {
   StepView,
   SupplyView,
 } from '../../src/schema/messages/live-frame.ts'
+import { placesIn, toolIn } from '../kit/job/places.ts'
 
 /** The moment at which every fixture was made, ms of the service's clock. */
 export const MADE_MS = 100_000
@@ -79,11 +80,8 @@ export function step(parts: Parts<StepView> = {}): StepView {
     sounds: 'on',
     adjuster: 'PW',
     adjusterWhere: 'power preset, by the heatsink',
-    tool: 'flat, non-metal',
-    where: [
-      { what: 'aerial socket', place: 'power head, 40 dB' },
-      { what: 'microphone', place: 'unplugged' },
-    ],
+    tool: toolIn({ kind: 'non-metal blade', words: 'flat, non-metal' }),
+    where: placesIn({ set: 'upright in the holder', microphone: 'unplugged' }),
     reads: [
       { quantity: 'RF power', instrument: 'power' },
       { quantity: 'DC current', instrument: 'supply' },
@@ -97,6 +95,7 @@ export function step(parts: Parts<StepView> = {}): StepView {
     channelSeen: 20,
     tone: '',
     before: '',
+    asksForBands: false,
     cautionsSeen: [],
     cautions: [
       'Load on before keying.',

@@ -1,4 +1,5 @@
 import type { LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import { toolIn } from '../kit/job/places.ts'
 import {
   captured,
   frame,
@@ -24,7 +25,7 @@ const PEAK_STEP = step({
   technique: 'peak',
   adjuster: 'DK',
   adjusterWhere: 'interstage coil, left can',
-  tool: 'hexagonal, plastic',
+  tool: toolIn('hexagonal, plastic'),
   targetWords: 'maximum',
   before: 'PW fully open',
 })

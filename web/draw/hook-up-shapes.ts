@@ -81,14 +81,12 @@ function faceShapes(side: HookUp['side']): readonly Shape[] {
 }
 
 /** Handle, shaft through the lid, and what it turns; pulled out where nothing is turned. */
-function toolShapes({ adjuster, tool }: HookUp): readonly Shape[] {
+function toolShapes({ adjuster, blade: flat, tool }: HookUp): readonly Shape[] {
   const used = adjuster !== ''
   const look = used ? 'used' : 'pale'
   const tip = used ? BOARD.left - 30 : CASE.left - 26
   const handle = { x: 8, y: ADJUSTER_Y - 13, width: 96, height: 26 }
-  const blade = /blade|flat/i.test(tool)
-    ? `M${tip} ${ADJUSTER_Y - 7}v14h8v-14z`
-    : `M${tip} ${ADJUSTER_Y - 6}h8l4 6l-4 6h-8z`
+  const blade = flat ? `M${tip} ${ADJUSTER_Y - 7}v14h8v-14z` : `M${tip} ${ADJUSTER_Y - 6}h8l4 6l-4 6h-8z`
   const lines = used ? atMost(broken(tool, ROOM.tool.letters), ROOM.tool.lines) : [HOOK_UP.noTool]
   const head = used
     ? [
@@ -119,26 +117,27 @@ function prodShapes({ prod }: HookUp, mirrored: boolean): readonly Shape[] {
   const foot = mirrored ? { x: 490, y: 146 } : { x: at.x + 14, y: at.y + at.height + 28 }
   return [
     ...shown,
-    ...(prod.at === 'plug' ? prodAtPlug() : prodOnBoard(place, mirrored)),
+    ...(prod.at === 'plug' ? prodAtPlug() : prodAtBoard(prod, mirrored)),
     ...(common === '' ? [] : commonLead(strip, mirrored)),
     ...written(prodLines, foot.x, foot.y, { weight: 'bold' }),
     ...written(commonLines, foot.x, foot.y + prodLines.length * LEADING),
   ]
 }
 
-/** Prod with its point on the board, lead to the foot of the meter. */
-function prodOnBoard(place: string, mirrored: boolean): readonly Shape[] {
+/** Prod with its point on the board, lead to the foot of the meter; where only words say its place, the point is on nothing. */
+function prodAtBoard({ at, place }: HookUp['prod'], mirrored: boolean): readonly Shape[] {
   const face = mirrored ? BOARD.left : BOARD.right
   const out = mirrored ? -1 : 1
   const y = 200
+  const onBoard = at === 'board'
   const name =
-    place.length <= 4
+    onBoard && place.length <= 4
       ? written([place], face + out * 12, y - 14, { weight: 'bold', anchor: mirrored ? 'end' : 'start' })
       : []
   const handle = face + out * 54
   return [
-    dot('solid', face + out * 4, y, 5),
-    line('used', `M${face + out * 8} ${y}L${handle} ${y - 4}v8z`),
+    ...(onBoard ? [dot('solid', face + out * 4, y, 5)] : []),
+    line('used', `M${face + out * (onBoard ? 8 : 30)} ${y}L${handle} ${y - 4}v8z`),
     box('used', { x: mirrored ? handle - 50 : handle, y: y - 8, width: 50, height: 16 }, 8),
     line('used', `M${handle + out * 50} ${y}H${face + out * 118}V160H${mirrored ? 204 : 476}`),
     ...name,

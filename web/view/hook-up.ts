@@ -1,7 +1,7 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { PlaceOfStep, PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
 import { broken, lettersIn } from '../measure/letters.ts'
-import { placeWords } from '../words/words-of-drawings.ts'
+import { placeOfStepWords, placeWords } from '../words/words-of-drawings.ts'
 
 /** An instrument at a lead: its name (null: nobody is there), what it is read for, and whether this step uses it. */
 export interface AtLead {
@@ -10,8 +10,10 @@ export interface AtLead {
   readonly used: boolean
 }
 
+type PlaceOn<What extends PlaceOfStep['what']> = Extract<PlaceOfStep, { what: What }>
+
 /** What sits in the microphone socket. `other`: something that is named in words only; `untouched`: the step does not say. */
-export type InSocket = 'oscillator' | 'own' | 'shorted' | 'empty' | 'other' | 'untouched'
+export type InSocket = PlaceOn<'microphone'>['is'] | 'untouched'
 
 /** Who and what goes where in one step: nothing of it is a place on the screen yet. */
 export interface HookUp {
@@ -22,11 +24,13 @@ export interface HookUp {
   readonly set: string
   readonly floating: boolean
   readonly side: 'solder' | 'component' | ''
+  /** The tool ends in a flat blade; others are drawn with a point. */
+  readonly blade: boolean
   readonly prod: {
     readonly meter: AtLead | null
     readonly place: string
-    /** At the plug of the set, or on its board. */
-    readonly at: 'plug' | 'board'
+    /** At the plug of the set, on its board, or at a place that is named in words only. */
+    readonly at: PlaceOn<'prod'>['is']
     readonly common: string
     /** The common goes to a strip along the board; its short name, or "". */
     readonly strip: boolean
@@ -57,15 +61,13 @@ const AT_SPEAKER: readonly Quantity[] = ['audio level', 'audio distortion', 'SIN
 /** How a step is hooked up, from what it says and who is on the bench; null for a step with nothing to hook up. */
 export function hookUpOf(step: StepView, places: readonly PlaceOnBench[]): HookUp | null {
   if (step.reads.length === 0 && step.where.length === 0) return null
-  const said = new Map(step.where.map(({ what, place }) => [what, place]))
-  const place = (what: string) => said.get(what) ?? ''
-  const side = sideOf(place('side'))
+  const side = placeIn(step, 'side')
   const words = {
-    prod: place('prod'),
-    common: place('common'),
-    set: place('set'),
-    tool: step.adjuster === '' ? '' : toolWords(step, place('tool')),
-    microphone: place('microphone'),
+    prod: wordsIn(step, 'prod'),
+    common: wordsIn(step, 'common'),
+    set: wordsIn(step, 'set'),
+    tool: step.adjuster === '' ? '' : toolWords(step),
+    microphone: wordsIn(step, 'microphone'),
   }
   const written = (['prod', 'common', 'set', 'tool', 'microphone'] as const).filter((what) => words[what] !== '')
   const fitting = written.filter((what) => fits(words[what], ROOM[what]))
@@ -74,14 +76,15 @@ export function hookUpOf(step: StepView, places: readonly PlaceOnBench[]): HookU
     tool: words.tool,
     set: words.set,
     floating: step.floating,
-    side,
+    side: side === undefined || side.is === 'other' ? '' : side.is,
+    blade: isBlade(step),
     prod: {
       meter: words.prod === '' ? unused('DC voltage', places) : atLead(step, 'DC voltage', places),
       place: words.prod,
-      at: /\bplug\b|\bterminals?\b/i.test(words.prod) ? 'plug' : 'board',
+      at: placeIn(step, 'prod')?.is ?? 'board',
       common: words.common,
-      strip: /\bstrip\b|\bES\b/.test(words.common),
-      stripName: /\b[A-Z][A-Z0-9]{0,3}\b/.exec(words.common)?.[0] ?? '',
+      strip: placeIn(step, 'common')?.is === 'strip',
+      stripName: placeIn(step, 'common')?.name ?? '',
     },
     aerial: {
       used: step.transmit === 'transmit',
@@ -89,13 +92,13 @@ export function hookUpOf(step: StepView, places: readonly PlaceOnBench[]): HookU
       meters: instrumentsAt(AT_AERIAL, step, places),
     },
     microphone: {
-      holds: socketOf(words.microphone, step),
+      holds: placeIn(step, 'microphone')?.is ?? (step.tone === '' ? 'untouched' : 'oscillator'),
       words: words.microphone,
       oscillator: places.find(({ what }) => what === 'tone')?.instrument ?? null,
     },
     speaker: instrumentsAt(AT_SPEAKER, step, places).filter(({ used }) => used),
     supply: atLead(step, 'DC current', places) ?? { name: null, what: '', used: false },
-    said: side === '' ? fitting : [...fitting, 'side'],
+    said: side === undefined || side.is === 'other' ? fitting : [...fitting, 'side'],
     cut: written.filter((what) => !fitting.includes(what)),
   }
 }
@@ -104,23 +107,29 @@ function fits(text: string, room: { readonly letters: number; readonly lines: nu
   return broken(text, room.letters).length <= room.lines
 }
 
-/** The kind of tool first, then how it gets there; a step that repeats the kind says it once. */
-function toolWords(step: StepView, way: string): string {
-  return [step.tool, step.tool.includes(way) ? '' : way].filter((part) => part !== '').join(', ')
+function placeIn<What extends PlaceOfStep['what']>(step: StepView, what: What): PlaceOn<What> | undefined {
+  return step.where.find((place): place is PlaceOn<What> => place.what === what)
 }
 
-function sideOf(words: string): HookUp['side'] {
-  if (/solder/i.test(words)) return 'solder'
-  return /component/i.test(words) ? 'component' : ''
+function wordsIn(step: StepView, what: PlaceOfStep['what']): string {
+  const place = placeIn(step, what)
+  return place === undefined ? '' : placeOfStepWords(place)
 }
 
-/** What the words of a procedure put into the microphone socket. */
-function socketOf(words: string, step: StepView): InSocket {
-  if (words === '') return step.tone === '' ? 'untouched' : 'oscillator'
-  if (/\bshort/i.test(words)) return 'shorted'
-  if (/\bown\b/i.test(words)) return 'own'
-  if (/\boscillator\b(?! (lead )?(off|out|unplugged))/i.test(words)) return 'oscillator'
-  return /\b(off|out|unplugged|nothing|empty)\b/i.test(words) ? 'empty' : 'other'
+/** The adjuster's tool first, then what the step says of its way in; a step that says the same again says it once. */
+function toolWords(step: StepView): string {
+  const own = step.tool === null ? '' : placeOfStepWords(step.tool)
+  const way = wordsIn(step, 'tool')
+  return [own, way === own ? '' : way].filter((part) => part !== '').join(', ')
+}
+
+const BLADES: readonly PlaceOn<'tool'>['is'][] = ['blade', 'non-metal blade', 'ceramic blade']
+
+/** The step's own tool where it names one, else the adjuster's. */
+function isBlade(step: StepView): boolean {
+  const own = placeIn(step, 'tool')?.is ?? 'other'
+  const kind = own === 'other' ? step.tool?.is : own
+  return kind !== undefined && BLADES.includes(kind)
 }
 
 /** The instrument that a quantity of the step is read with, or, where it reads no such thing, the one that could. */

@@ -1,5 +1,6 @@
 import type { LiveFrame, LiveState, PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
 import * as words from '../words/words.ts'
+import { placeOfStepWords } from '../words/words-of-drawings.ts'
 import { type HookUp, hookUpOf } from './hook-up.ts'
 
 /** One huge thing to do or know, with at most two lines beside it. */
@@ -46,7 +47,7 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
     }
     case 'action': {
       const asked = guide.words.replace(words.THEN_CONFIRM, '') || step?.before || ''
-      const bands = /\bband\b/i.test(asked) ? words.bandsAsked(step?.bands ?? []) : ''
+      const bands = step?.asksForBands === true ? words.bandsAsked(step.bands) : ''
       return call(asked, because || bands, [...(step?.cautions ?? []), ...(step?.cautionsSeen ?? [])][0] ?? '', over)
     }
     case 'key now':
@@ -94,14 +95,19 @@ function differing(text: string, other: string): string {
   return text.toLowerCase() === other.toLowerCase() ? '' : text
 }
 
+/** Said among the places where the step names one. */
+function toolRow({ tool, where }: StepView): string {
+  return tool === null || where.some(({ what }) => what === 'tool') ? '' : placeOfStepWords(tool)
+}
+
 /** The rows of a step: where the hands go first, then what the set has to be doing. */
 export function sheetOf(frame: LiveFrame, step: StepView, places: readonly PlaceOnBench[] = []): SheetView {
   const { SHEET } = words
   const state = [step.transmit, step.mode].filter((part) => part !== '').join(', ')
   const volts = frame.supply.wantedVolts
   const rows = [
-    { what: SHEET.tool, value: step.where.some(({ what }) => what === SHEET.tool) ? '' : step.tool },
-    ...step.where.map(({ what, place }) => ({ what, value: place })),
+    { what: SHEET.tool, value: toolRow(step) },
+    ...step.where.map((place) => ({ what: place.what, value: placeOfStepWords(place) })),
     { what: SHEET.stop, value: stopOf(step) },
     { what: SHEET.channel, value: words.channelWords(step.channelWanted, step.channelMiddle) },
     { what: SHEET.state, value: state },

@@ -1,4 +1,4 @@
-import type { LiveEvent, PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import type { LiveEvent, PlaceOfStep, PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
 import { agoWords, QUANTITY_WORDS } from './words.ts'
 
 /** The drawing of how a step is hooked up. */
@@ -24,6 +24,31 @@ export const BENCH = {
   isolation: { yes: '', no: 'input not isolated from its link', unknown: 'input isolated from its link? not known' },
   notNeeded: 'no sheet asks for it',
 } as const
+
+/** Kinds of places and tools where a sheet says no words of its own. */
+const KIND: Readonly<Record<PlaceOfStep['is'], string>> = {
+  board: '',
+  plug: 'plug',
+  strip: 'earth strip',
+  solder: HOOK_UP.solderSide,
+  component: HOOK_UP.componentSide,
+  blade: 'blade',
+  'non-metal blade': 'non-metal blade',
+  'ceramic blade': 'ceramic blade',
+  hexagon: 'hexagon',
+  'non-metal': 'non-metal',
+  ceramic: 'ceramic',
+  oscillator: 'oscillator in, microphone unplugged',
+  own: "the set's own",
+  shorted: 'oscillator shorted',
+  empty: 'oscillator lead off',
+  other: '',
+}
+
+/** A place of a step: in the sheet's own words, else its kind and the name on the board ("earth strip ES", "T1"). */
+export function placeOfStepWords({ is, name, words }: Pick<PlaceOfStep, 'is' | 'name' | 'words'>): string {
+  return words || [KIND[is], name].filter((part) => part !== '').join(' ')
+}
 
 /** What is measured, as a drawing names it. */
 export function placeWords(what: PlaceOnBench['what']): string {

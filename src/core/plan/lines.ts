@@ -57,7 +57,7 @@ function linesOfRow(
     case 'measure':
       return [{ id: row.id, pass: 'work', step: row, leftOut: leftOutBy(row, card) }]
     case 'do':
-      return [{ id: row.id, pass: 'work', step: unmeasured(row, 'do', row.words, row.cautions), leftOut: row.leftOut }]
+      return [{ id: row.id, pass: 'work', step: doneByHand(row), leftOut: row.leftOut }]
     case 'settings': {
       const step = unmeasured(row, 'settings', '', [])
       return [{ id: row.id, pass: row.column, step, leftOut: row.leftOut }]
@@ -71,6 +71,7 @@ function linesOfRow(
           adjust: [],
           technique: again.technique === 'highest' ? 'highest' : 'check',
           before: at === 0 ? row.before : '',
+          asksForBands: false,
         }
         return [{ id: `${id}.${row.pass}`, pass: row.pass, step, leftOut: row.leftOut ?? leftOutBy(again, card) }]
       })
@@ -86,6 +87,10 @@ function leftOutBy(step: MeasuredStep, card: RuleCard | null): string | null {
   return step.mode === 'AM' ? null : step.leftOut
 }
 
+function doneByHand(row: Extract<Row, { kind: 'do' }>): Step {
+  return { ...unmeasured(row, 'do', row.words, row.cautions), asksForBands: row.asksForBands }
+}
+
 function unmeasured(
   row: { readonly id: string; readonly row: string; readonly title: string; readonly leftOut: string | null },
   technique: 'do' | 'settings',
@@ -98,6 +103,7 @@ function unmeasured(
     title: row.title,
     technique,
     before,
+    asksForBands: false,
     cautions: [...cautions],
     leftOut: row.leftOut,
     stops: [{ state: 'receive', channel: null, tone: null }],

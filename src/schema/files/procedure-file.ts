@@ -3,6 +3,7 @@ import type { Parsed } from '../../quantity/quantity.ts'
 import { formatOne, quantityText, readBy } from '../door/fields.ts'
 import { RowFile } from './row-file.ts'
 import { label, stepId } from './step-file.ts'
+import { ToolOfSheet } from './where.ts'
 
 const volts = quantityText('V')
 const amps = quantityText('A')
@@ -27,7 +28,7 @@ const BandUse = z
 
 const Adjuster = z.strictObject({
   what: words,
-  tool: words.optional(),
+  tool: ToolOfSheet.optional(),
   travel: words.optional(),
   /** Steps whose readings it moves too: done already, they are opened again. */
   disturbs: z.array(stepId).optional(),

@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { keysAt } from '../door/field-fault.ts'
+import { AsksFor, asksForBands } from './asks-for.ts'
 import { MeasuredStep, stepId } from './step-file.ts'
 
 const words = z.string().trim().min(1)
@@ -7,13 +8,19 @@ const stepHead = { id: stepId, row: words.optional(), title: words, 'leave out':
 
 /** Something done by hand and confirmed. */
 const DoStep = z
-  .strictObject({ ...stepHead, do: words, caution: z.union([words, z.array(words)]).optional() })
+  .strictObject({
+    ...stepHead,
+    do: words,
+    'asks for': AsksFor.optional(),
+    caution: z.union([words, z.array(words)]).optional(),
+  })
   .transform((step) => ({
     kind: 'do' as const,
     id: step.id,
     row: step.row ?? step.id,
     title: step.title,
     words: step.do,
+    asksForBands: asksForBands(step['asks for'], step.do),
     cautions: step.caution === undefined ? [] : [step.caution].flat(),
     leftOut: step['leave out'] ?? null,
   }))

@@ -4,7 +4,9 @@ import { readAbout, readRange, readValue } from '../../quantity/parse-value.ts'
 import { type Parsed, QUANTITY_NAMES, type Quantity, unitOf } from '../../quantity/quantity.ts'
 import type { Target } from '../../quantity/target.ts'
 import { quantityText, readBy } from '../door/fields.ts'
+import { AsksFor, asksForBands } from './asks-for.ts'
 import { readKeyPlan } from './key-plan.ts'
+import { Where } from './where.ts'
 
 const volts = quantityText('V')
 const amps = quantityText('A')
@@ -20,16 +22,6 @@ export const label = z
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]], {
   error: (issue) => `"${String(issue.input)}" is not a quantity; one of ${QUANTITY_NAMES.join(', ')}`,
-})
-
-const Where = z.strictObject({
-  prod: words.optional(),
-  common: words.optional(),
-  series: quantityText('ohm').optional(),
-  side: words.optional(),
-  set: words.optional(),
-  tool: words.optional(),
-  microphone: words.optional(),
 })
 
 const Measured = z.strictObject({ measure: quantity, target: words }).transform((also, ctx) => {
@@ -61,6 +53,8 @@ const PlainStep = z.strictObject({
   mode: z.enum(['FM', 'AM']).default('FM'),
   where: Where.optional(),
   before: words.optional(),
+  /** What the page shows with what is to be done first. */
+  'asks for': AsksFor.optional(),
   in: z.enum(['receive', 'transmit', 'receive, then transmit']).optional(),
   transmit: readBy(readKeyPlan).optional(),
   adjust: z.union([label, z.array(label).min(1).max(6)]).optional(),
@@ -189,6 +183,7 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     mode: step.mode,
     where: step.where ?? {},
     before: step.before ?? '',
+    asksForBands: asksForBands(step['asks for'], step.before),
     key: step.transmit ?? null,
     adjust,
     technique,

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import type { Quantity } from '../../quantity/quantity.ts'
 import { Intake } from '../kept/intake.ts'
+import type { Place, PlaceName } from '../kept/place-kind.ts'
 import type { KeptValue } from '../kept/record.ts'
 import type { PeakView, PegView, ReadingView, SlotView } from './gauge-view.ts'
 
@@ -54,6 +55,9 @@ export const STATES = [
 ] as const
 export type LiveState = (typeof STATES)[number]
 
+/** One place of a step, with which one it is. */
+export type PlaceOfStep = { readonly [Name in PlaceName]: { readonly what: Name } & Place<Name> }[PlaceName]
+
 export interface StepView {
   readonly id: string
   /** The rows of the printed sheet it stands for ("A9 to A11"). */
@@ -70,9 +74,9 @@ export interface StepView {
   /** What is turned now, "" for a check; where it is and with what it is turned. */
   readonly adjuster: string
   readonly adjusterWhere: string
-  readonly tool: string
-  /** Where the hands and the leads go. */
-  readonly where: readonly { readonly what: string; readonly place: string }[]
+  readonly tool: Place<'tool'> | null
+  /** Where the hands and the leads go, in the order in which they go there. */
+  readonly where: readonly PlaceOfStep[]
   /** What is read, the main quantity first, and with which instrument; null where nobody on this bench measures it. */
   readonly reads: readonly { readonly quantity: Quantity; readonly instrument: string | null }[]
   /** The set's case is on no side of the supply: nothing earthed may touch it. */
@@ -88,6 +92,8 @@ export interface StepView {
   readonly tone: string
   /** The action to confirm before this step, or "". */
   readonly before: string
+  /** What is to be done now needs to know the bands of the job. */
+  readonly asksForBands: boolean
   /** Cautions of this step that were not yet seen in this job, to be read before "ready"; and those that were. */
   readonly cautions: readonly string[]
   readonly cautionsSeen: readonly string[]

@@ -34,4 +34,29 @@ describe('what a page needs to draw the hook-up', () => {
     bench.ask({ kind: 'open step', step: 'residual' })
     expect(bench.frame().slot).toMatchObject({ kind: 'band', low: null, high: 80, openLow: true })
   })
+
+  test('is each place by its kind, and the tool of the adjuster where the step says none', () => {
+    const bench = new JobBench(METERS, { procedure: WHOLE_SHEET })
+    bench.ask({ kind: 'open step', step: 'control-keyed' })
+    expect(bench.frame().step?.where).toEqual([
+      { what: 'prod', is: 'board', name: 'T1', words: '' },
+      { what: 'common', is: 'strip', name: 'ES', words: '' },
+      { what: 'side', is: 'solder', name: '', words: '' },
+      { what: 'microphone', is: 'empty', name: '', words: '' },
+    ])
+    bench.ask({ kind: 'open step', step: 'power' })
+    const blade = { is: 'blade', name: '', words: 'small blade' }
+    expect(bench.frame().step).toMatchObject({ tool: blade, where: [{ what: 'tool', ...blade }] })
+  })
+
+  test('the bands are asked for while the row that says so is done, and at no other time', () => {
+    const bench = new JobBench(METERS, { procedure: WHOLE_SHEET })
+    const asks = () => [bench.frame().state, bench.frame().step?.asksForBands]
+    bench.ask({ kind: 'open step', step: 'band' })
+    expect(asks()).toEqual(['action', true])
+    bench.ask({ kind: 'open step', step: 'first-key' })
+    expect(asks()).toEqual(['read step', false])
+    bench.ask({ kind: 'ready' })
+    expect(asks()).toEqual(['action', false])
+  })
 })

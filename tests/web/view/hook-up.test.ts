@@ -4,6 +4,7 @@ import { hookUpDrawing } from '../../../web/draw/hook-up-shapes.ts'
 import { atMost, type Drawing, type Shape } from '../../../web/draw/shape.ts'
 import { broken, lettersIn } from '../../../web/measure/letters.ts'
 import { hookUpOf } from '../../../web/view/hook-up.ts'
+import { placesIn, toolIn } from '../../kit/job/places.ts'
 import { CONTROL, place } from '../bench-places.ts'
 import { step } from '../frame-parts.ts'
 
@@ -41,7 +42,12 @@ test('a control voltage: prod on the named point with the meter that reads it, c
     strip: true,
     stripName: 'ES',
   })
-  expect(found).toMatchObject({ side: 'solder', floating: true, tool: "non-metal, through the lid's hole" })
+  expect(found).toMatchObject({
+    side: 'solder',
+    blade: false,
+    floating: true,
+    tool: "non-metal, through the lid's hole",
+  })
   expect(found.aerial).toMatchObject({ used: false, lossDb: 30.2 })
   expect(found.aerial.meters.map(({ name, used }) => [name, used])).toEqual([
     ['power', false],
@@ -79,12 +85,14 @@ test.each([
   ['oscillator lead off', 'empty'],
   ['oscillator in, microphone unplugged', 'oscillator'],
   ["the set's own", 'own'],
-  ["the set's own microphone, oscillator out", 'own'],
+  ["the set's own microphone, oscillator out", 'other'],
+  ["unplug the set's own, oscillator in", 'other'],
   ['oscillator shorted', 'shorted'],
   ['unplugged', 'empty'],
   ['a plug with 600 ohm', 'other'],
+  ['Unplug the oscillator', 'other'],
 ] as const)('in the microphone socket "%s" is drawn as: %s', (place, holds) => {
-  const found = hookUp(step({ where: [{ what: 'microphone', place }] }))
+  const found = hookUp(step({ where: placesIn({ microphone: place }) }))
   expect(found.microphone).toMatchObject({ holds, words: place })
   expect(wordsIn(hookUpDrawing(found))).toContain(place)
 })
@@ -97,7 +105,7 @@ test('a tone with no word about the socket comes from the oscillator', () => {
 test('each filling of the socket is another picture', () => {
   const places = ['oscillator lead off', 'oscillator in', "the set's own", 'oscillator shorted', 'a plug']
   const pictures = places.map((place) => {
-    const drawing = hookUpDrawing(hookUp(step({ where: [{ what: 'microphone', place }] })))
+    const drawing = hookUpDrawing(hookUp(step({ where: placesIn({ microphone: place }) })))
     const part = drawing.shapes.find(({ attributes }) => attributes.class === 'microphone')
     return JSON.stringify(part?.inside.filter(({ tag }) => tag !== 'text'))
   })
@@ -105,19 +113,22 @@ test('each filling of the socket is another picture', () => {
 })
 
 test('the plug of the set is probed at the plug, not on the board', () => {
-  expect(hookUp({ ...CONTROL, where: [{ what: 'prod', place: 'plug' }] }).prod.at).toBe('plug')
-  expect(hookUp({ ...CONTROL, where: [{ what: 'prod', place: 'supply terminals' }] }).prod.at).toBe('plug')
+  expect(hookUp({ ...CONTROL, where: placesIn({ prod: { on: 'plug' } }) }).prod).toMatchObject({
+    at: 'plug',
+    place: 'plug',
+  })
+  expect(hookUp({ ...CONTROL, where: placesIn({ prod: 'supply terminals' }) }).prod.at).toBe('plug')
 })
 
 test('on the component side the meter stands at the other hand', () => {
   const across = (side: string) => {
-    const where = CONTROL.where.map((one) => (one.what === 'side' ? { ...one, place: side } : one))
-    const drawing = hookUpDrawing(hookUp({ ...CONTROL, where }))
+    const drawing = hookUpDrawing(hookUp({ ...CONTROL, where: placesIn({ prod: 'T1', side }) }))
     const part = drawing.shapes.find(({ attributes }) => attributes.class === 'prod')
     return Number(part?.inside.find(({ text }) => text === 'volts')?.attributes.x)
   }
   expect(across('solder side')).toBeGreaterThan(340)
   expect(across('component side')).toBeLessThan(340)
+  expect(across('component')).toBeLessThan(340)
 })
 
 test('one box with several functions is drawn once, and says what this step reads with it', () => {
@@ -144,7 +155,7 @@ test('a step with nothing to hook up has no drawing', () => {
 
 test('words that do not fit whole are shortened in the drawing and stay in the rows beside it', () => {
   const place = 'the bare strip that runs along the rear edge of the board, left of the output coil'
-  const found = hookUp({ ...CONTROL, where: [...CONTROL.where.slice(0, 1), { what: 'common', place }] })
+  const found = hookUp({ ...CONTROL, where: placesIn({ prod: 'T1', common: place }) })
   expect(found.said).toContain('prod')
   expect(found.cut).toEqual(['common'])
   expect(wordsIn(hookUpDrawing(found)).some((words) => words.endsWith('…'))).toBe(true)
@@ -153,8 +164,8 @@ test('words that do not fit whole are shortened in the drawing and stay in the r
 test('names and places are text wherever they go: no attribute and no markup is made of them', () => {
   const evil = '"><script>alert(1)</script>&'
   const places = BENCH.map((one) => ({ ...one, instrument: one.instrument === null ? null : evil }))
-  const where = ['prod', 'common', 'side', 'set', 'tool', 'microphone'].map((what) => ({ what, place: evil }))
-  const named = step({ adjuster: evil, tool: evil, where, reads: [{ quantity: 'RF power', instrument: evil }] })
+  const where = placesIn({ prod: evil, common: evil, side: evil, set: evil, tool: evil, microphone: evil })
+  const named = step({ adjuster: evil, tool: toolIn(evil), where, reads: [{ quantity: 'RF power', instrument: evil }] })
   const shapes = all(hookUpDrawing(hookUp(named, places)).shapes)
   const attributes = shapes.flatMap((one) => Object.values(one.attributes).map(String))
   expect(attributes.filter((value) => /[<>"&]/.test(value))).toEqual([])
@@ -168,7 +179,7 @@ test('the drawing is told in sentences too', () => {
 })
 
 test('no shape of any of these leaves the drawing', () => {
-  for (const one of [CONTROL, step({}), step({ adjuster: '', where: [{ what: 'prod', place: 'plug' }] })]) {
+  for (const one of [CONTROL, step({}), step({ adjuster: '', where: placesIn({ prod: 'plug' }) })]) {
     const { height, shapes, width } = hookUpDrawing(hookUp(one))
     for (const { attributes } of all(shapes)) {
       const { x = 0, y = 0, width: wide = 0, height: high = 0 } = attributes
@@ -191,4 +202,41 @@ test.each([
 test('what is left out of too many lines shows as an ellipsis, and bold type has fewer letters', () => {
   expect(atMost(['one', 'two', 'three'], 2)).toEqual(['one', 'tw…'])
   expect(lettersIn(300, { weight: 'bold' })).toBeLessThan(lettersIn(300))
+})
+
+test('"unsoldered side" is not the solder side: no side is drawn, and the words stay in the rows beside it', () => {
+  const found = hookUp({ ...CONTROL, where: placesIn({ prod: 'T1', side: 'unsoldered side' }) })
+  expect(found.side).toBe('')
+  expect(found.said).toEqual(['prod', 'tool'])
+  expect(wordsIn(hookUpDrawing(found)).join(' ')).not.toContain('solder')
+})
+
+test('a prod that is placed in words only touches nothing in the drawing; on the board its point does', () => {
+  const dots = (prod: unknown) => {
+    const drawing = hookUpDrawing(hookUp({ ...CONTROL, where: placesIn({ prod }) }))
+    const part = drawing.shapes.find(({ attributes }) => attributes.class === 'prod')
+    return part?.inside.filter(({ tag }) => tag === 'circle').length
+  }
+  expect(dots('T1')).toBe(1)
+  expect(dots({ on: 'board', words: 'the can nearest to the plug' })).toBe(1)
+  expect(dots('not at the plug')).toBe(0)
+})
+
+test.each([
+  ['small blade', undefined, true],
+  [{ kind: 'non-metal blade' }, undefined, true],
+  ['no blade, a hexagon', undefined, false],
+  ['non-metal', { kind: 'ceramic blade' }, true],
+  ['small blade', "through the lid's hole", true],
+  ['small blade', { kind: 'hexagon' }, false],
+])('the tool %o, in the step %o, is drawn as a blade: %s', (own, inStep, blade) => {
+  const where = placesIn(inStep === undefined ? {} : { tool: inStep })
+  expect(hookUp(step({ tool: toolIn(own), where })).blade).toBe(blade)
+})
+
+test('a tool that the step names again is said once, and one that it adds to is said with it', () => {
+  const told = (tool: unknown) => hookUp({ ...CONTROL, where: placesIn({ tool }) }).tool
+  expect(told('non-metal')).toBe('non-metal')
+  expect(told({ kind: 'non-metal' })).toBe('non-metal')
+  expect(told("through the lid's hole")).toBe("non-metal, through the lid's hole")
 })

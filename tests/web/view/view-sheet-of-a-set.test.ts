@@ -178,6 +178,15 @@ test('an action is what the service wants done now, not what the sheet says firs
   expect(viewOf(moved, NOW_MS).call?.big).toBe('Set the set to channel 1')
 })
 
+test('the bands stand under an action that asks for them, whatever its words, and under no other', () => {
+  const second = (words: string, asksForBands: boolean) => {
+    const guide = { words: `${words}, then confirm`, way: '', hands: '' } as const
+    return viewOf({ ...FIXTURES.action, guide, step: step({ asksForBands }) }, NOW_MS).call?.second
+  }
+  expect(second('Hold both keys', true)).toBe('asked for: the European forty')
+  expect(second('Pull the rubber band off', false)).toBe('')
+})
+
 test('the key down is told, so that the keyboard stays with the foot switch', () => {
   expect(viewOf(frame({ key: keyed(2) }), NOW_MS).keyed).toBe(true)
   expect(viewOf(frame({ reading: reading() }), NOW_MS).keyed).toBe(false)

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { type LiveState, STATES } from '../../../src/schema/messages/live-frame.ts'
 import { type Hatch, type PageFacts, type Screen, STEERING, viewOf } from '../../../web/view/view.ts'
+import { placesIn } from '../../kit/job/places.ts'
 import { captured, frame, keyed, MADE_MS, PEAK_SLOT, peak, reading, step, supply } from '../frame-parts.ts'
 import { FIXTURES, WATCHING } from '../frames.ts'
 
@@ -237,7 +238,7 @@ describe('other facts', () => {
     expect(sheet).toMatchObject({ label: 'PW', technique: 'set to', target: ['3.60 .. 4.00 W', 'aim 3.85 W'] })
     expect(sheet?.rows).toEqual([
       { what: 'tool', value: 'flat, non-metal' },
-      { what: 'aerial socket', value: 'power head, 40 dB' },
+      { what: 'set', value: 'upright in the holder' },
       { what: 'microphone', value: 'unplugged' },
       { what: 'channel', value: '20 (middle of the bands: 19)' },
       { what: 'mode', value: 'transmit, FM, no tone' },
@@ -345,7 +346,7 @@ describe('other facts', () => {
   })
 
   test('a tool named with the place is not named again', () => {
-    const where = [{ what: 'tool', place: 'through the lid' }]
+    const where = placesIn({ tool: 'through the lid' })
     const rows = viewOf({ ...FIXTURES['read step'], step: step({ where }) }, NOW_MS).sheet?.rows
     expect(rows?.filter(({ what }) => what === 'tool')).toEqual([{ what: 'tool', value: 'through the lid' }])
   })

@@ -3,6 +3,7 @@ import type { Quantity } from '../../../quantity/quantity.ts'
 import type { ReadingView } from '../../../schema/messages/gauge-view.ts'
 import type { KeyView, LiveFrame, StepView, SupplyView } from '../../../schema/messages/live-frame.ts'
 import { quantitiesOf } from '../../goal/goal.ts'
+import type { Step } from '../../goal/step.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from '../../guidance/gauge.ts'
 import { chassisFloats } from '../../plan/intake.ts'
 import { type LiveRule, sigmaDbOf } from '../../reading/live.ts'
@@ -108,15 +109,6 @@ function peakView(job: Job): LiveFrame['peak'] {
 function stepView(job: Job): StepView {
   const { step, adjuster, channel } = job.open
   const described = job.plan.procedure.adjusters[adjuster]
-  const { where } = step
-  const places = [
-    { what: 'prod', place: where.prod },
-    { what: 'common', place: where.common },
-    { what: 'side', place: where.side },
-    { what: 'set', place: where.set },
-    { what: 'tool', place: where.tool ?? described?.tool },
-    { what: 'microphone', place: where.microphone },
-  ]
   const seen = channelSeen(job)
   const cautions = cautionsNow(job)
   return {
@@ -132,8 +124,8 @@ function stepView(job: Job): StepView {
     technique: step.technique,
     adjuster: adjuster === 'supply' ? '' : adjuster,
     adjusterWhere: described?.what ?? '',
-    tool: described?.tool ?? '',
-    where: places.flatMap(({ what, place }) => (place === undefined ? [] : [{ what, place }])),
+    tool: described?.tool ?? null,
+    where: placesOf(step.where, described?.tool),
     reads: quantitiesOf(step).map((quantity) => ({ quantity, instrument: meterOf(job, quantity) })),
     floating: chassisFloats(job.plan),
     targetWords: job.open.targetWords,
@@ -144,10 +136,25 @@ function stepView(job: Job): StepView {
     channelSeen: seen?.channel ?? null,
     tone: job.open.toneWords,
     before: step.before,
+    asksForBands: step.asksForBands && job.phase.name === 'action' && job.phase.words === step.before,
     cautions: cautions.fresh,
     cautionsSeen: cautions.seen,
     bands: job.plan.bands,
   }
+}
+
+/** The places of a step; where it says nothing of the tool, the adjuster's own. */
+export function placesOf(where: Step['where'], tool: StepView['tool'] | undefined): StepView['where'] {
+  const { prod, common, side, set, microphone } = where
+  const own = where.tool ?? tool
+  return [
+    ...(prod ? [{ what: 'prod' as const, ...prod }] : []),
+    ...(common ? [{ what: 'common' as const, ...common }] : []),
+    ...(side ? [{ what: 'side' as const, ...side }] : []),
+    ...(set ? [{ what: 'set' as const, ...set }] : []),
+    ...(own ? [{ what: 'tool' as const, ...own }] : []),
+    ...(microphone ? [{ what: 'microphone' as const, ...microphone }] : []),
+  ]
 }
 
 function meterOf(job: Job, quantity: Quantity): string | null {

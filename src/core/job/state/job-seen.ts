@@ -1,6 +1,7 @@
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { Evidence } from '../../../schema/kept/evidence.ts'
 import { quantitiesOf } from '../../goal/goal.ts'
+import { plainWords } from '../../goal/places.ts'
 import { isKeyed } from '../../goal/step.ts'
 import { highestVolts } from '../../plan/raising.ts'
 import type { BandChannel } from '../../radio/channels.ts'
@@ -64,7 +65,7 @@ export function suspectLeads(job: Job): string {
   if ((goal.band.low ?? 0) < LEAST_TARGET_VOLTS || Math.abs(volts) >= WANDERS_TO_VOLTS) return ''
   if (Math.abs(volts) < NOTHING_VOLTS) return 'Nothing there: prod off?'
   const common = job.open.step.where.common
-  return `It wanders near nothing: no common? Clip it to ${common ?? 'the supply minus of the board'}`
+  return `It wanders near nothing: no common? Clip it to ${common ? plainWords(common) : 'the supply minus of the board'}`
 }
 
 const LEAST_TARGET_VOLTS = 0.5

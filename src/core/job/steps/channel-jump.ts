@@ -1,3 +1,4 @@
+import { isSamePlace } from '../../goal/places.ts'
 import type { Job } from '../state/job-types.ts'
 import { cautionsNow } from './cautions.ts'
 
@@ -20,7 +21,8 @@ export function jumpAwaitedFrom(job: Job): number | null {
   if (open.stop.state !== 'receive' || last.state !== 'receive' || last.quantity !== 'DC voltage') return null
   if (last.channel === null || last.channel === open.channel.channel) return null
   const before = plan.lines.find(({ step }) => step.id === last.step)?.step.where
-  if (before?.prod === undefined || before.prod !== open.step.where.prod) return null
+  const { prod } = open.step.where
+  if (!prod || !before?.prod || !isSamePlace(before.prod, prod)) return null
   const normal = (open.step.supplyVolts ?? plan.procedure.set.supplyVolts) === plan.procedure.set.supplyVolts
   if (!normal || supply?.output !== 'on' || job.key.keyed) return null
   if (open.actions.length > 0 || open.measured[0]?.rule.facts.typed === true || cautionsNow(job).fresh.length > 0)

@@ -1,3 +1,4 @@
+import { plainWords } from '../../goal/places.ts'
 import type { Kept } from '../../reading/capture.ts'
 import type { Band } from '../../uncertainty/band.ts'
 import { channelSeen } from '../state/job-seen.ts'
@@ -55,15 +56,14 @@ function modulationGone({ quantity, value }: Kept, { low }: Band): boolean {
 function sourceAsked({ open }: Job): string {
   if (open.stop.tone) return 'Is the oscillator lead in?'
   const { microphone } = open.step.where
-  return microphone === undefined ? 'Was there a sound?' : `Is the microphone right (${microphone})?`
+  return microphone === undefined ? 'Was there a sound?' : `Is the microphone right (${plainWords(microphone)})?`
 }
 
 /** The channel, where no counter sees it and the value goes by it. */
 function channelAsked(job: Job): string {
   const { channel, step } = job.open
   if (!channel || channelSeen(job)) return ''
-  const goesByIt =
-    step.quantity !== 'DC current' && !step.adjust.includes('supply') && !/plug/i.test(step.where.prod ?? '')
+  const goesByIt = step.quantity !== 'DC current' && !step.adjust.includes('supply') && step.where.prod?.is !== 'plug'
   return goesByIt ? `Is the set on channel ${channel.channel}?` : ''
 }
 

@@ -64,7 +64,9 @@ describe('the channel is changed in receive, both hands busy', () => {
   test('nor does one jump tell of another test point', () => {
     const bench = atChannel40()
     const lines = bench.job.plan.lines.map((line) =>
-      line.id === 'control-low' ? { ...line, step: { ...line.step, where: { ...line.step.where, prod: 'T2' } } } : line,
+      line.id === 'control-low'
+        ? { ...line, step: { ...line.step, where: { prod: { is: 'board' as const, name: 'T2', words: '' } } } }
+        : line,
     )
     bench.job = { ...bench.job, plan: { ...bench.job.plan, lines } }
     bench.shows.set('DC voltage', shown(3.39))
