@@ -2,7 +2,7 @@
  * `npm run mutation -- FOLDER, FILE or FILE:LINE ...` changes one place of a source at a time, in a copy, runs the tests that come by that place, and says which changes no
  * test noticed. Folders are named as they lie today; nothing else depends on the layout. `--sample N --seed N` takes so many by chance, `--lanes N` runs so many
  * processes, `--most-s N` gives each mutation the nearest and quickest tests of so many seconds in all, `--near N` only those with
- * at most N imports on the way from test to source, `--strings` changes texts too, `--list` only lists, `--killed` names the test file.
+ * at most N imports on the way from test to source, `--tests FOLDER` only those below it, `--strings` changes texts too, `--list` only lists, `--killed` names the test file.
  * What may survive, and why, stands in accepted.yaml. For low priority: `nice -n 19 npm run mutation -- ...`.
  */
 import { type ChildProcess, fork } from 'node:child_process'
@@ -26,6 +26,7 @@ const { values, positionals } = parseArgs({
     seed: { type: 'string', default: '1' },
     lanes: { type: 'string', default: '2' },
     near: { type: 'string', default: '99' },
+    tests: { type: 'string', default: 'tests' },
     'most-s': { type: 'string', default: '600' },
     strings: { type: 'boolean', default: false },
     list: { type: 'boolean', default: false },
@@ -120,7 +121,7 @@ interface Seen {
 /** Runs every test file that reaches a changed source once, with every mutation asleep. */
 async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
   const alone = aloneFiles()
-  const tests = filesBelow(home, 'tests').filter(
+  const tests = filesBelow(home, values.tests).filter(
     (file) => file.endsWith('.test.ts') && !alone.some((one) => one.test(file)),
   )
   const changed = new Set(chosen.map(({ file }) => file))
@@ -299,7 +300,13 @@ function tell(fates: ReadonlyMap<Mutant, Fate>): void {
         ...{ figure: 'mutation', folder, mutations: here.length, killed, timedOut: count('timed out') },
         ...{ survived: count('survived'), notRun: count('not run'), accepted: may },
         ...{ share: share(here.length), shareWithoutAccepted: share(here.length - may) },
-        ...{ sample: values.sample ?? 'all', seed: values.seed, mostS: Number(values['most-s']), near },
+        ...{
+          sample: values.sample ?? 'all',
+          seed: values.seed,
+          mostS: Number(values['most-s']),
+          near,
+          tests: values.tests,
+        },
       }),
     )
   }
