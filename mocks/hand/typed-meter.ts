@@ -23,8 +23,8 @@ export interface Body {
 
 export interface Answer {
   readonly id: string
-  readonly ok: boolean
-  readonly words: string
+  /** It is asked whether the value is meant so. */
+  readonly asksBack?: true
 }
 
 interface Shows {
@@ -86,9 +86,9 @@ export class TypedMeter {
   }
 
   /** What the service said to a request. */
-  answered({ id, ok, words }: Answer): void {
+  answered({ id, asksBack }: Answer): void {
     const look = this.#look
-    if (!look?.read || look.asked?.id !== id || ok || !words.startsWith(`${look.read.text}?`)) return
+    if (!look?.read || look.asked?.id !== id || asksBack !== true) return
     this.#lookAt(look.sinceMs, look.asked.atMs, look.read.value)
   }
 

@@ -1,10 +1,6 @@
-import type { FromPage, LiveFrame, ToPage } from '../schema/messages/live-frame.ts'
+import type { Answer, FromPage, LiveFrame, ToPage } from '../schema/messages/live-frame.ts'
 
-/** What whoever asked is told: done, or in words why not. */
-export interface Answer {
-  readonly ok: boolean
-  readonly words: string
-}
+export type { Answer } from '../schema/messages/live-frame.ts'
 
 /** What the server shows and whom it asks: the running watch or job. The server decides nothing. */
 export interface LiveSource {

@@ -16,7 +16,7 @@ export function typedIn(
   if (!read.ok) return { ok: false, words: read.refused }
   const rule = job?.open.measured.find((one) => one.rule.facts === facts)?.rule
   const doubt = rule && asked.sure !== true ? decadeOff(Math.max(...read.value), rule.goal, asked.text) : ''
-  if (doubt !== '') return { ok: false, words: doubt }
+  if (doubt !== '') return { ok: false, words: doubt, asksBack: true }
   const parts = read.value.length > 1 ? read.value : undefined
   bench.typeIn(facts.quantity, Math.max(...read.value), asked.text, parts)
   return { ok: true, words: 'typed' }

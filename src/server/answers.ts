@@ -1,8 +1,6 @@
-/** What a request led to. */
-export interface Answer {
-  readonly ok: boolean
-  readonly words: string
-}
+import type { Answer } from '../schema/messages/live-frame.ts'
+
+export type { Answer } from '../schema/messages/live-frame.ts'
 
 /** Remembers the last answers, so that a request sent again after a broken connection is answered and not done again. */
 export interface Answers {

@@ -46,7 +46,7 @@ export class Requests {
     page.unanswered += 1
     const answer = await this.#answerTo(page, message)
     page.unanswered -= 1
-    if (pages.has(page)) say(page, { kind: 'answer', id: message.id, ok: answer.ok, words: answer.words })
+    if (pages.has(page)) say(page, { kind: 'answer', id: message.id, ...answer })
   }
 
   #refuse(page: Page, id: string, happened: string): void {

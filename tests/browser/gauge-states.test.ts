@@ -170,7 +170,7 @@ describe.each(SIZES)('on a $name, $width x $height', ({ width, height, digitPx, 
       await show({ ...FIXTURES[state], step: step({ stop: { number: 2, of: 6, words: '600 Hz, 20 mV' } }) })
       await standsApart()
     }
-    stage.service.answerWith(() => ({ ok: false, words: '39 W? Or 3.9? Ten times off is mostly a misplaced point.' }))
+    stage.service.answerWith(() => ({ ok: false, words: '39 W? Or 3.9?', asksBack: true }))
     await show(FIXTURES['type in'])
     await page.keyboard.type('39')
     await page.keyboard.press('Enter')

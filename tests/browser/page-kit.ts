@@ -4,7 +4,7 @@ import { extname, join, normalize } from 'node:path'
 import { type Browser, chromium } from 'playwright-core'
 import { build } from 'vite'
 import { type WebSocket, WebSocketServer } from 'ws'
-import type { FromPage, LiveFrame, ToPage } from '../../src/schema/messages/live-frame.ts'
+import type { Answer, FromPage, LiveFrame, ToPage } from '../../src/schema/messages/live-frame.ts'
 import { FromPage as FromPageShape } from '../../src/schema/messages/live-frame.ts'
 
 const ROOT = new URL('../../', import.meta.url).pathname
@@ -28,7 +28,7 @@ export interface FakeService {
   readonly heres: { visible: boolean }[]
   readonly protocols: string[]
   /** Takes the place of "done" for the next requests. */
-  answerWith(answer: (message: FromPage) => { readonly ok: boolean; readonly words: string }): void
+  answerWith(answer: (message: FromPage) => Answer): void
   send(message: ToPage): void
   /** A frame whose times are moved to this service's clock. */
   show(frame: LiveFrame, seq: number): void

@@ -37,7 +37,9 @@ describe('a meter that is read by a person', () => {
   const QUESTION = '39 W? Or 3.9? Ten times off is mostly a misplaced point.'
   const doubts = () =>
     service.answerWith((one) =>
-      one.kind === 'type in' && one.sure !== true ? { ok: false, words: QUESTION } : { ok: true, words: '' },
+      one.kind === 'type in' && one.sure !== true
+        ? { ok: false, words: QUESTION, asksBack: true }
+        : { ok: true, words: '' },
     )
 
   test('takes the keyboard by itself; Enter sends the number with its unit, and the field is empty again', async () => {

@@ -71,16 +71,16 @@ describe('settings', () => {
 
 describe('something to do by hand', () => {
   test.each([
-    ['Set the set to channel 40, then confirm', ['channel 40']],
-    ['Tool out, hands off, cover on, then confirm', ['tool out', 'cover true']],
-    ['Cover off, then confirm', ['cover false']],
-    ['Load on the aerial socket, rated for the carrier, then confirm', ['load true']],
-    ["The set's own microphone in, oscillator out, then confirm", ['microphone own']],
-    ['Oscillator in, then confirm', ['microphone oscillator']],
-    ['Oscillator lead off, then confirm', ['microphone nothing']],
-    ['Hold the two band keys at power-on: de-low, then confirm', ['band de-low']],
-    ['Hold the two band keys at power-on until the band asked for is shown, then confirm', []],
-    ['Nothing is turned yet, cover as it came, then confirm', []],
+    ['Set the set to channel 40', ['channel 40']],
+    ['Tool out, hands off, cover on', ['tool out', 'cover true']],
+    ['Cover off', ['cover false']],
+    ['Load on the aerial socket, rated for the carrier', ['load true']],
+    ["The set's own microphone in, oscillator out", ['microphone own']],
+    ['Oscillator in', ['microphone oscillator']],
+    ['Oscillator lead off', ['microphone nothing']],
+    ['Hold the two band keys at power-on: de-low', ['band de-low']],
+    ['Hold the two band keys at power-on until the band asked for is shown', []],
+    ['Nothing is turned yet, cover as it came', []],
   ])('"%s" is done and then confirmed', async (words, what) => {
     const bench = opened()
     bench.show('action', { guide: { words } })
@@ -114,7 +114,7 @@ describe('as found and as left', () => {
 
   test.each(passes)('not even when the words say so, as %s', async (pass) => {
     const bench = opened()
-    bench.show('action', { step: { pass }, guide: { words: 'PW fully open, then confirm' } })
+    bench.show('action', { step: { pass }, guide: { words: 'PW fully open' } })
     await bench.clock.advance(6000)
     expect(bench.hand.turned).toEqual({})
     expect(asked(bench).map(({ kind }) => kind)).toEqual(['confirm'])

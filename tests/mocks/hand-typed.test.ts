@@ -55,7 +55,7 @@ function stage(
     longestS: () => longest,
     run: async (ms, step, slot = null) => {
       const before = typedNow().length
-      const typing = { quantity, instrument: 'power', example: '3.70 W' }
+      const typing = { quantity, instrument: 'power', example: '3.70 W', unit: 'W' }
       const whole = { transmit: 'transmit' as const, ...step }
       for (let left = ms; left > 0 && typedNow().length === before; left -= 1000)
         await bench.showing(1000, () => ({ state: 'type in', more: { typing, slot, key: key(), step: whole } }))
@@ -138,7 +138,7 @@ describe('a meter that a person reads', () => {
     const one = stage(() => 39)
     await keyed(one)
     await one.run(20_000, { technique: 'check' })
-    one.bench.hand.onAnswer({ id: 'hand-1', ok: false, words: '39.00 W? Or 3.9? Ten times off is mostly ...' })
+    one.bench.hand.onAnswer({ id: 'hand-1', asksBack: true })
     const keyDowns = () => one.bench.set.done.filter(({ what }) => what === 'key down').length
     expect(keyDowns()).toBe(1)
     await one.run(60_000, { technique: 'check' })
@@ -152,7 +152,7 @@ describe('a meter that a person reads', () => {
     await keyed(one)
     await one.run(20_000, { technique: 'check' })
     watts = 3.9
-    one.bench.hand.onAnswer({ id: 'hand-1', ok: false, words: '39.00 W? Or 3.9? Ten times off is mostly ...' })
+    one.bench.hand.onAnswer({ id: 'hand-1', asksBack: true })
     await one.run(60_000, { technique: 'check' })
     expect(one.typed()[1]).toMatchObject({ text: '3.90 W' })
     expect(one.typed()[1]).not.toHaveProperty('sure')

@@ -99,7 +99,7 @@ test('a step that cannot be done is left out with the reason that is shown', asy
 
 test('the action "PW fully open" is done at about 20 degrees a second, the tool comes out, then it is confirmed', async () => {
   const { clock, set, show, asked } = opened()
-  show('action', { guide: { words: 'PW fully open, then confirm' } })
+  show('action', { guide: { words: 'PW fully open' } })
   await clock.advance(4000)
   expect(set.positions.PW).toBeLessThan(1)
   expect(set.now.hand).toBe('PW')

@@ -307,6 +307,12 @@ describe('steering', () => {
 })
 
 describe('requests', () => {
+  test('an answer that asks back says so to the page', async () => {
+    const client = await join()
+    source.answerWith(Promise.resolve({ ok: false, words: '39 W?', asksBack: true }))
+    expect(await client.ask({ kind: 'next', id: 'a1' })).toMatchObject({ ok: false, words: '39 W?', asksBack: true })
+  })
+
   test('a request sent twice is done once and answered twice', async () => {
     const client = await join()
     const first = await client.ask({ kind: 'ready', id: 'a1' })

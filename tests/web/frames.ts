@@ -75,7 +75,7 @@ export const FIXTURES: Readonly<Record<LiveState, LiveFrame>> = {
     state: 'action',
     step: PEAK_STEP,
     peg: null,
-    guide: { words: 'PW fully open, then confirm', way: '', hands: '' },
+    guide: { words: 'PW fully open', way: '', hands: '' },
     offers: ['confirm', 'stop'],
   }),
   'key now': frame({
@@ -234,7 +234,7 @@ export const FIXTURES: Readonly<Record<LiveState, LiveFrame>> = {
     reading: reading({ value: 3.3, digits: '3.30', arrivedMs: MADE_MS - 8_000, ageMs: 8_000 }),
     peg: { e: -2.2, halfE: 0.4, ragged: 0, drop: 0 },
     guide: { words: 'Bring it up with PW, key up, type what power reads', way: 'up', hands: '' },
-    typing: { quantity: 'RF power', instrument: 'power', example: '3.85 W' },
+    typing: { quantity: 'RF power', instrument: 'power', example: '3.85 W', unit: 'W' },
     offers: ['type in', 'stop'],
   }),
   settings: frame({

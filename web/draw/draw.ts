@@ -1,3 +1,4 @@
+import type { Answer } from '../../src/schema/messages/live-frame.ts'
 import type { ButtonView, View } from '../view/view.ts'
 import type { FuseView } from '../view/view-strip.ts'
 import { OPEN_DEVICE, OPEN_STEPS, OPEN_WATCH, STOP, STOP_BELOW } from '../words/words.ts'
@@ -31,7 +32,7 @@ export interface Picture {
   /** Beside the main button: what a long press of the pedal does. */
   readonly hands: HTMLElement
   /** The service has answered what was typed. */
-  typed(ok: boolean, words: string): void
+  typed(answer: Answer): void
   gaugePx(): number
   /** The sizes of this device have changed. */
   restyle(): void

@@ -1,4 +1,5 @@
-import { asksBack, type TypingView, typedText } from '../view/view-typing.ts'
+import type { Answer } from '../../src/schema/messages/live-frame.ts'
+import { type TypingView, typedText } from '../view/view-typing.ts'
 import { yesWords } from '../words/words.ts'
 import { TYPING } from '../words/words-of-forms.ts'
 import { button, make, mark, say, show } from './dom.ts'
@@ -7,8 +8,8 @@ import { button, make, mark, say, show } from './dom.ts'
 export interface TypingForm {
   readonly element: HTMLElement
   draw(view: TypingView | null, keyed: boolean): void
-  /** The service has taken what was sent, or says in words why not. */
-  answered(ok: boolean, words: string): void
+  /** The service has taken what was sent, or says in words why not, or asks whether it is meant so. */
+  answered(answer: Answer): void
 }
 
 /** Builds the field; `send` passes on what was typed, `sure` once the question about the decade was answered with yes. */
@@ -76,7 +77,7 @@ export function typingForm(send: (quantity: string, text: string, sure: boolean)
       // With the key down the keyboard stays with the foot switch.
       if (!keyed && document.activeElement === document.body) input.focus({ preventScroll: true })
     },
-    answered(ok, words) {
+    answered({ ok, words, asksBack }) {
       settle()
       if (view === null) return
       if (ok) {
@@ -86,7 +87,7 @@ export function typingForm(send: (quantity: string, text: string, sure: boolean)
       say(note, words)
       note.classList.add('refused')
       say(yes, yesWords(sent))
-      yes.hidden = !asksBack(words, sent)
+      yes.hidden = asksBack !== true
     },
   }
 }

@@ -198,7 +198,7 @@ export function startPage(root: HTMLElement, token: string): void {
         if (message.id === onceMore && message.ok) news.refuse(stopDeliveredWords(message.words))
         stopNews({ kind: 'answered', id: message.id, ok: message.ok })
         if (message.id === kept && message.ok) news.refuse(message.words)
-        if (message.id === typed) picture.typed(message.ok, message.words)
+        if (message.id === typed) picture.typed(message)
         else if (!message.ok) news.refuse(message.words)
         else if (message.id === awaited) panels.open('auto')
         break

@@ -46,7 +46,7 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
       return call(now, because, '', to)
     }
     case 'action': {
-      const asked = guide.words.replace(words.THEN_CONFIRM, '') || step?.before || ''
+      const asked = guide.words || step?.before || ''
       const bands = step?.asksForBands === true ? words.bandsAsked(step.bands) : ''
       return call(asked, because || bands, [...(step?.cautions ?? []), ...(step?.cautionsSeen ?? [])][0] ?? '', over)
     }

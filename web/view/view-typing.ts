@@ -25,7 +25,7 @@ export function typingOf(frame: LiveFrame): TypingView | null {
   return {
     quantity: typing.quantity,
     name: readOffWords(typing.quantity, typing.instrument),
-    unit: unitIn(typing.example),
+    unit: typing.unit,
     like: likeWords(typing.example),
     keyboard: BOTH_PEAKS.includes(typing.quantity) ? 'text' : 'decimal',
     key: JSON.stringify([step?.id, step?.pass, step?.stop?.number, typing.quantity]),
@@ -36,14 +36,4 @@ export function typingOf(frame: LiveFrame): TypingView | null {
 export function typedText(text: string, unit: string): string {
   const plain = text.trim()
   return unit === '' || /[^\d\s.,/+\-−]/.test(plain) ? plain : `${plain} ${unit}`
-}
-
-/** The service asks back when a value looks ten times off: its words begin with what was typed. */
-export function asksBack(words: string, sent: string): boolean {
-  return words.startsWith(`${sent}?`)
-}
-
-/** "kHz" of "1.75 kHz" and of "1.78 / 1.71 kHz". */
-function unitIn(example: string): string {
-  return /[^\d\s.,/+\-−].*$/s.exec(example)?.[0] ?? ''
 }

@@ -279,12 +279,12 @@ function secondOf(frame: LiveFrame, state: LiveState): string {
   if (state === 'settling') return words.watchedFor(frame.settle.seconds)
   const { peak, slot } = frame
   if (peak !== null && slot?.kind === 'peak') {
-    const said = state === 'climb' || frame.guide.words.includes(' dB ')
-    const near = said ? '' : words.belowWords(peak.belowDb, slot.windowDb)
+    // on the way back the guidance itself says how far it is
+    const near = state === 'climb' || state === 'return' ? '' : words.belowWords(peak.belowDb, slot.windowDb)
     return joined(near, words.roundWords(peak.round, peak.rounds, peak.gainDb))
   }
   const doubt = doubtOf(frame)
-  if (doubt !== '' || state !== 'in' || frame.guide.hands !== 'off') return doubt || handsWords(frame)
+  if (doubt !== '' || state !== 'in' || frame.guide.hands !== 'off') return doubt || words.HANDS[frame.guide.hands]
   return frame.settle.word
 }
 
@@ -294,10 +294,6 @@ function nextStep(frame: LiveFrame): string {
   const at = frame.steps.findIndex((line) => line.step === step?.id && line.pass === step.pass)
   const next = frame.steps.slice(at + 1).find(({ state }) => state === 'to do')
   return next === undefined ? '' : words.nextWords(next.row, next.title)
-}
-
-function handsWords(frame: LiveFrame): string {
-  return /hand|tool/.test(frame.guide.words) ? '' : words.HANDS[frame.guide.hands]
 }
 
 function joined(...parts: readonly string[]): string {

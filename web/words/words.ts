@@ -107,7 +107,6 @@ export const ASK = {
 /** The button says this, so the call need not. */
 /** On a simulated bench a wait for warmth may be cut short. */
 export const WARM_ALREADY = 'Warm already'
-export const THEN_CONFIRM = /, then confirm$/
 /** The answer to a question about a value that nobody should be quick with is the other one. */
 export const READ_AGAIN = 'Read again'
 export const NOTE_AND_GO_ON = 'Note it, go on'

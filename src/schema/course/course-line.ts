@@ -67,7 +67,13 @@ export const Did = [
   /** An order to the keeper, or something asked of the journal. */
   z.strictObject({ kind: z.literal('ask'), id, what: text, about: z.unknown() }),
   z.strictObject({ kind: z.literal('see'), what: text, value: z.unknown() }),
-  z.strictObject({ kind: z.literal('answer'), id: text, ok: z.boolean(), words: text }),
+  z.strictObject({
+    kind: z.literal('answer'),
+    id: text,
+    ok: z.boolean(),
+    words: text,
+    asksBack: z.literal(true).optional(),
+  }),
   /** `frame`: the first 16 hex digits of the SHA-256 of its JSON. */
   z.strictObject({ kind: z.literal('frame'), seq: z.int(), state: text, step: text, frame: text }),
 ] as const

@@ -230,8 +230,13 @@ export interface LiveFrame {
   readonly beside: readonly ReadingView[]
   /** The set's own settings, for the list to restore; empty where the procedure has none. */
   readonly settings: readonly SettingView[]
-  /** A quantity that a person reads and types now, with an example of how it is written; null otherwise. */
-  readonly typing: { readonly quantity: Quantity; readonly instrument: string; readonly example: string } | null
+  /** A quantity that a person reads and types now, with an example of how it is written and its unit there; null otherwise. */
+  readonly typing: {
+    readonly quantity: Quantity
+    readonly instrument: string
+    readonly example: string
+    readonly unit: string
+  } | null
   /** The job at hand or just closed: its serial, and the signed record once there is one. */
   readonly job: ({ readonly serial: string; readonly id: string } & SignedRecord) | null
   /** Requests that make sense now. */
@@ -326,6 +331,14 @@ export interface PlaceOnBench {
   readonly lossDb: number
 }
 
+/** What whoever asked is told: done, or in words why not. */
+export interface Answer {
+  readonly ok: boolean
+  readonly words: string
+  /** Not refused: asked whether it is meant so, and done where the same comes again as `sure`. */
+  readonly asksBack?: true
+}
+
 /** What the service sends beside frames. */
 export type ToPage =
   | LiveFrame
@@ -369,5 +382,5 @@ export type ToPage =
       readonly places: readonly PlaceOnBench[]
     }
   | { readonly kind: 'role'; readonly steering: 'you' | 'another' | 'nobody'; readonly asked: boolean }
-  | { readonly kind: 'answer'; readonly id: string; readonly ok: boolean; readonly words: string }
+  | ({ readonly kind: 'answer'; readonly id: string } & Answer)
   | { readonly kind: 'beat'; readonly atMs: number }

@@ -383,7 +383,7 @@ describe('a meter that a person reads', () => {
     bench.run(3)
     expect(bench.frame()).toMatchObject({
       state: 'type in',
-      typing: { quantity: 'RF power', example: expect.stringMatching(/W$/) },
+      typing: { quantity: 'RF power', example: expect.stringMatching(/W$/), unit: 'W' },
     })
     bench.key(false)
     bench.run(2)

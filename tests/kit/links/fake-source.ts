@@ -1,5 +1,5 @@
 import type { LiveSource } from '../../../src/alignment/live-source.ts'
-import type { FromPage, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
+import type { Answer, FromPage, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
 import type { Clock } from '../../../src/system/clock.ts'
 
 /** A source whose frames a test makes, and that writes down what the server asks and tells it. */
@@ -10,7 +10,7 @@ export interface FakeSource extends LiveSource {
   /** "present: why" and "absent: why", in order. */
   readonly presences: string[]
   /** Until it is called with another one, requests are answered with { ok: true, words: 'done' }. */
-  answerWith(answer: Promise<{ readonly ok: boolean; readonly words: string }>): void
+  answerWith(answer: Promise<Answer>): void
   /** How many listen to frames. */
   listeners(): number
 }
@@ -20,7 +20,7 @@ export function fakeSource(clock: Clock): FakeSource {
   const listeners = new Set<(frame: LiveFrame) => void>()
   const requests: FromPage[] = []
   const presences: string[] = []
-  let answer = Promise.resolve({ ok: true, words: 'done' })
+  let answer: Promise<Answer> = Promise.resolve({ ok: true, words: 'done' })
   let frame = idleFrame(1, clock.nowMs())
   return {
     requests,

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { STEERING, viewOf } from '../../../web/view/view.ts'
-import { asksBack, typedText } from '../../../web/view/view-typing.ts'
+import { typedText } from '../../../web/view/view-typing.ts'
 import { captured, frame, keyed, MADE_MS, reading, SETTINGS_OF_THE_SET, step } from '../frame-parts.ts'
 import { FIXTURES, SIGNED } from '../frames.ts'
 
@@ -43,7 +43,12 @@ describe('a meter that is read by a person', () => {
   })
 
   test('both peaks need a stroke, so the keyboard is that of text', () => {
-    const typing = { quantity: 'FM deviation', instrument: 'modmeter', example: '1.78 / 1.71 kHz' } as const
+    const typing = {
+      quantity: 'FM deviation',
+      instrument: 'modmeter',
+      example: '1.78 / 1.71 kHz',
+      unit: 'kHz',
+    } as const
     expect(viewOf({ ...FIXTURES['type in'], typing }, NOW_MS).typing).toMatchObject({ unit: 'kHz', keyboard: 'text' })
   })
 
@@ -65,12 +70,6 @@ describe('a meter that is read by a person', () => {
     ['-12.5', 'dB', '-12.5 dB'],
   ])('"%s" beside %s is sent as "%s"', (text, unit, sent) => {
     expect(typedText(text, unit)).toBe(sent)
-  })
-
-  test('a question begins with what was typed; a refusal does not', () => {
-    expect(asksBack('39 W? Or 3.9? Ten times off is mostly a misplaced point', '39 W')).toBe(true)
-    expect(asksBack('"39 X" does not end in a unit of power', '39 X')).toBe(false)
-    expect(asksBack('139 W? Or 13.9?', '39 W')).toBe(false)
   })
 
   test('a typed value says so beside the number, to the reader of the screen, and in the table', () => {
@@ -173,14 +172,14 @@ test('where a step repeats, which reading it is stands on the sheet, beside the 
 test('an action is what the service wants done now, not what the sheet says first', () => {
   const moved = {
     ...FIXTURES.action,
-    guide: { words: 'Set the set to channel 1, then confirm', way: '', hands: '' },
+    guide: { words: 'Set the set to channel 1', way: '', hands: '' },
   } as const
   expect(viewOf(moved, NOW_MS).call?.big).toBe('Set the set to channel 1')
 })
 
 test('the bands stand under an action that asks for them, whatever its words, and under no other', () => {
   const second = (words: string, asksForBands: boolean) => {
-    const guide = { words: `${words}, then confirm`, way: '', hands: '' } as const
+    const guide = { words, way: '', hands: '' } as const
     return viewOf({ ...FIXTURES.action, guide, step: step({ asksForBands }) }, NOW_MS).call?.second
   }
   expect(second('Hold both keys', true)).toBe('asked for: the European forty')

@@ -363,7 +363,7 @@ describe('other facts', () => {
     expect(viewOf(back, NOW_MS)).toMatchObject({ hatch: 'below', rise: null })
   })
 
-  test('hands off is said where the guidance does not speak of the hands', () => {
+  test('hands off is said under the guidance by what it wants of the hands, whatever its words', () => {
     const still = frame({
       state: 'steady',
       slot: PEAK_SLOT,
@@ -371,8 +371,9 @@ describe('other facts', () => {
       guide: { words: 'wait', way: 'hold', hands: 'off' },
     })
     expect(viewOf(still, NOW_MS).guide.second).toBe('hands off the tool')
-    const said = { ...still, guide: { ...still.guide, words: 'take the tool out' } }
-    expect(viewOf(said, NOW_MS).guide.second).toBe('')
+    const said = (hands: 'on' | 'off') => ({ ...still, guide: { ...still.guide, words: 'a handy tool', hands } })
+    expect(viewOf(said('off'), NOW_MS).guide.second).toBe('hands off the tool')
+    expect(viewOf(said('on'), NOW_MS).guide.second).toBe('')
   })
 
   test('a step that turns nothing has "check" where the adjuster stands', () => {

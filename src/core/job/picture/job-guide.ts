@@ -24,7 +24,7 @@ export function guideOf(job: Job): Guide {
       return say('read step', because === '' ? readWords(job) : `${because}: leave it out with a reason`, { because })
     }
     case 'action':
-      return say('action', `${phase.words}, then confirm`)
+      return say('action', phase.words)
     case 'settings':
       return say(
         'settings',

@@ -1,4 +1,4 @@
-import { printText } from '../../../quantity/print-value.ts'
+import { printText, printValue } from '../../../quantity/print-value.ts'
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { ReadingView } from '../../../schema/messages/gauge-view.ts'
 import type { KeyView, LiveFrame, StepView, SupplyView } from '../../../schema/messages/live-frame.ts'
@@ -85,7 +85,8 @@ function largestOf({ live, rule }: Measured): Pick<LiveFrame, 'largest'> {
 /** What is typed, with an example written as the meter shows it. */
 function typingOf({ facts, goal, print }: LiveRule): LiveFrame['typing'] {
   const near = goal.kind === 'band' ? (goal.band.aim ?? goal.band.high ?? goal.band.low ?? 1) : 1
-  return { quantity: facts.quantity, instrument: facts.instrument, example: printText(near, facts.unit, print.step) }
+  const { digits, unit } = printValue(near, facts.unit, print.step)
+  return { quantity: facts.quantity, instrument: facts.instrument, example: `${digits} ${unit}`, unit }
 }
 
 function peakView(job: Job): LiveFrame['peak'] {
