@@ -19,6 +19,8 @@ export interface LaneAnswer {
   readonly by: string
   readonly why: string
   readonly tests: number
+  /** Of this process and its threads, so that a busy machine does not make a test long. */
+  readonly cpuMs: number
 }
 
 const [copy = '', setup = ''] = process.argv.slice(2)
@@ -62,6 +64,7 @@ async function run({ files, mutant, seen }: LaneRequest): Promise<LaneAnswer> {
     JSON.stringify({ MUTANT: String(mutant), ...(seen === '' ? {} : { MUTANT_SEEN: seen }) }),
   )
   const paths = files.map((file) => join(copy, file))
+  const before = process.cpuUsage()
   const ran = await vitest.runTestSpecifications(paths.map((path) => project.createSpecification(path)))
   // it also gives every module of the runs before, as it stood then
   const testModules = ran.testModules.filter(({ moduleId }) => paths.includes(moduleId))
@@ -71,7 +74,9 @@ async function run({ files, mutant, seen }: LaneRequest): Promise<LaneAnswer> {
   const tests = testModules.reduce((sum, module) => sum + [...module.children.allTests('passed')].length, 0)
   const first = broken?.errors()[0] ?? [...(broken?.children.allTests('failed') ?? [])][0]?.result().errors?.[0]
   const why = first?.message ?? String(unhandledErrors[0] ?? '')
-  return { failed: broken !== undefined || unhandledErrors.length > 0, by: broken?.relativeModuleId ?? '', why, tests }
+  const { user, system } = process.cpuUsage(before)
+  const failed = broken !== undefined || unhandledErrors.length > 0
+  return { failed, by: broken?.relativeModuleId ?? '', why, tests, cpuMs: (user + system) / 1000 }
 }
 
 process.on('message', async (request: LaneRequest) => tell(await run(request)))

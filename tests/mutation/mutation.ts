@@ -1,7 +1,7 @@
 /**
  * `npm run mutation -- FOLDER, FILE or FILE:LINE ...` changes one place of a source at a time, in a copy, runs the tests that come by that place, and says which changes no
  * test noticed. Folders are named as they lie today; nothing else depends on the layout. `--sample N --seed N` takes so many by chance, `--lanes N` runs so many
- * processes, `--most-s N` gives each mutation the nearest and quickest tests of so many seconds in all, `--near N` only those with
+ * processes, `--most-s N` gives each mutation the nearest and quickest tests of so many seconds of the processor in all, `--near N` only those with
  * at most N imports on the way from test to source, `--tests FOLDER` only those below it, `--strings` changes texts too, `--list` only lists, `--killed` names the test file.
  * What may survive, and why, stands in accepted.yaml. For low priority: `nice -n 19 npm run mutation -- ...`.
  */
@@ -113,9 +113,9 @@ async function tryAll(): Promise<void> {
   }
 }
 
-/** Test files that come by a mutation, nearest first, with the time that each takes. */
+/** Test files that come by a mutation, nearest and quickest first, with the time that each takes: on the wall, and of the processor. */
 interface Seen {
-  readonly tests: ReadonlyMap<number, readonly { readonly file: string; readonly ms: number }[]>
+  readonly tests: ReadonlyMap<number, readonly { readonly file: string; readonly ms: number; readonly cpuMs: number }[]>
 }
 
 /** Runs every test file that reaches a changed source once, with every mutation asleep. */
@@ -130,7 +130,7 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
   )
   console.log(`${reaching.length} of ${tests.length} test files reach these sources`)
   const byId = new Map(chosen.map((one) => [one.id, one]))
-  const found = new Map<number, { file: string; ms: number; far: number }[]>()
+  const found = new Map<number, { file: string; ms: number; cpuMs: number; far: number }[]>()
   mkdirSync(join(copy, 'seen'))
   let left = 0
   await eachInItsLane(lanes, reaching, async (lane, [file, far]) => {
@@ -144,6 +144,7 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
       const why = answer === 'timed out' ? answer : answer.why
       return console.log(`left out, it does not hold by itself: ${file} (${why})`)
     }
+    const { cpuMs } = answer
     for (const id of new Set(
       readFileSync(into, 'utf8')
         .split('\n')
@@ -152,7 +153,7 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
     )) {
       const mutant = byId.get(id)
       if (mutant && nearness(file, far, mutant.file) <= near)
-        found.set(id, [...(found.get(id) ?? []), { file, ms, far: nearness(file, far, mutant.file) }])
+        found.set(id, [...(found.get(id) ?? []), { file, ms, cpuMs, far: nearness(file, far, mutant.file) }])
     }
   })
   if (left > 0.2 * reaching.length) throw new Error(`${left} of ${reaching.length} test files do not hold in the copy`)
@@ -160,7 +161,7 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
     tests: new Map(
       [...found].map(([id, files]) => [
         id,
-        files.sort((a, b) => Math.max(1, a.far) - Math.max(1, b.far) || a.ms - b.ms),
+        files.sort((a, b) => Math.max(1, a.far) - Math.max(1, b.far) || a.cpuMs - b.cpuMs),
       ]),
     ),
   }
@@ -189,8 +190,8 @@ async function fateOf(lane: Lane, one: Mutant, { tests }: Seen): Promise<Fate> {
   const known = tests.get(one.id) ?? []
   if (known.length === 0) return 'not run'
   let spentMs = 0
-  const within = known.filter(({ ms }, at) => {
-    spentMs += ms
+  const within = known.filter(({ cpuMs }, at) => {
+    spentMs += cpuMs
     return at === 0 || spentMs <= 1000 * Number(values['most-s'])
   })
   const usualMs = within.reduce((sum, { ms }) => sum + ms, 0)
