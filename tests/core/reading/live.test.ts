@@ -22,13 +22,13 @@ import { METER_FACTS } from '../../kit/job/meter-facts.ts'
 
 const { volts, power, modulation } = METER_FACTS
 
-const bandOf = (low: number | null, high: number | null, aimLow: number, aimHigh: number): Goal => ({
-  kind: 'band',
-  band: { low, high, aim: null },
-  aimLow,
-  aimHigh,
-  rule: null,
-})
+const bandOf = (
+  low: number | null,
+  high: number | null,
+  aimLow: number,
+  aimHigh: number,
+  rule: Extract<Goal, { kind: 'band' }>['rule'] = null,
+): Goal => ({ kind: 'band', band: { low, high, aim: null }, aimLow, aimHigh, rule })
 const CONTROL = bandOf(2.2, 2.6, 2.35, 2.45)
 const PEAK: Goal = { kind: 'peak', dip: false }
 const USUAL = { usual: null }
@@ -264,9 +264,9 @@ describe('the gauge', () => {
     })
     const open = liveRule(volts, bandOf(null, 0.5, Number.NEGATIVE_INFINITY, 0.5))
     expect(slotView(startLive(open), open)).toMatchObject({ openLow: true, openHigh: false, aimLowE: -1, aimHighE: 1 })
-    const walled: Goal = { ...CONTROL, rule: { low: null, high: 2.7 } }
+    const walled = bandOf(2.2, 2.6, 2.35, 2.45, { low: null, high: 2.7 })
     expect(slotView(startLive(rule), liveRule(volts, walled))).toMatchObject({ wallE: expect.closeTo(1.5, 9) })
-    const below: Goal = { ...CONTROL, rule: { low: 2.1, high: null } }
+    const below = bandOf(2.2, 2.6, 2.35, 2.45, { low: 2.1, high: null })
     expect(slotView(startLive(rule), liveRule(volts, below))).toMatchObject({ wallE: expect.closeTo(-1.5, 9) })
   })
 
