@@ -10,6 +10,7 @@ import { createModulationMeter } from './instruments/modulation-meter.ts'
 import { createMultimeter } from './instruments/multimeter.ts'
 import { createOlderPowerMeter } from './instruments/older-power-meter.ts'
 import { createPowerMeter } from './instruments/power-meter.ts'
+import { createRfGenerator, type RfGenerator } from './instruments/rf-generator.ts'
 import { createSupply } from './instruments/supply.ts'
 import { createTestSet } from './instruments/test-set.ts'
 import { type LineServer, orderly, pullFor } from './links/line-server.ts'
@@ -34,6 +35,7 @@ export const INSTRUMENT_NAMES = [
   'oscillator',
   'testset',
   'wattmeter',
+  'generator',
 ] as const
 export type InstrumentName = (typeof INSTRUMENT_NAMES)[number]
 
@@ -46,6 +48,10 @@ export interface BenchParts {
 /** What stands on the benches of mocks/benches, by the name of the file. */
 export const BENCHES = {
   separate: { instruments: ['counter', 'power', 'modmeter', 'volts', 'supply', 'oscillator'], displays: [] },
+  'both-sides': {
+    instruments: ['counter', 'power', 'modmeter', 'volts', 'supply', 'oscillator', 'generator'],
+    displays: [],
+  },
   'one-box': { instruments: ['volts', 'supply', 'testset'], displays: [] },
   'no-socket': { instruments: ['counter', 'volts', 'supply', 'oscillator'], displays: ['RF power', 'FM deviation'] },
   older: { instruments: ['counter', 'modmeter', 'volts', 'supply', 'oscillator', 'wattmeter'], displays: [] },
@@ -100,6 +106,8 @@ export interface SimulatedBench {
   readonly faults: BenchFaults
   /** What is really at the supply's terminals, whatever its read-back says. */
   supplyTruth(): SupplyTruth
+  /** The RF generator, where one stands here: what is really at its socket, and the key at its panel. */
+  readonly generator: Pick<RfGenerator, 'truth' | 'press'> | null
   readonly setPageUrl: string | null
   /** Idempotent; never rejects. */
   close(): Promise<void>
@@ -135,6 +143,9 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
   may('testset', (own) => createTestSet(plant, own, timebasePpm, 'SIM0007'))
   may('wattmeter', (own) => createOlderPowerMeter(plant, own, 'SIM0008'))
   const displays = createDisplays(plant, ownRng(), parts.displays.filter(isDisplayed))
+  // Chance of its own is drawn only where it stands here: without it the same seed is what it was before there was one.
+  const generator = parts.instruments.includes('generator') ? createRfGenerator(plant, around(), 'SIM0009') : null
+  if (generator) makers.set('generator', () => generator.instrument)
   const instruments = new Map<string, SimulatedInstrument>()
   for (const name of parts.instruments) {
     const make = makers.get(name)
@@ -211,6 +222,7 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
         const { on, setVolts } = plant.state().supply
         return { volts: now.terminalVolts, amps: now.amps, output: on ? 'on' : 'off', setVolts }
       },
+      generator,
       setPageUrl: page?.url ?? null,
       close,
     }

@@ -27,6 +27,15 @@ export interface OscillatorOutput {
   on: boolean
 }
 
+/** The RF generator's output at the aerial socket: Hz, V across 50 ohm, peak deviation in Hz, depth as a ratio. */
+export interface GeneratorOutput {
+  hz: number
+  volts: number
+  deviationHz: number
+  depth: number
+  on: boolean
+}
+
 /** Where the voltmeter's two leads are. */
 export interface Leads {
   prod: 'plug' | 'T1' | 'off'
@@ -38,6 +47,7 @@ export interface PlantState {
   readonly radio: Radio
   readonly supply: SupplyOutput
   readonly oscillator: OscillatorOutput
+  readonly generator: GeneratorOutput
   readonly leads: Leads
   readonly radioFaults: Set<RadioFaultName>
 }
@@ -99,6 +109,7 @@ export function createPlant(setting: PlantSetting): Plant {
     radio: radioAsFound(withFaults(radioFaults), setting.positions, setting.warm, setting.coverHz),
     supply: powerOnState(),
     oscillator: { hz: 1000, volts: 0, on: false },
+    generator: { hz: 27e6, volts: 0, deviationHz: 0, depth: 0, on: false },
     leads: { prod: 'off', common: 'off' },
     radioFaults,
   }

@@ -2,7 +2,7 @@ import { BenchError } from '../fault/bench-error.ts'
 import { addressOf } from '../instrument/address-of.ts'
 import type { Instrument, InstrumentDeps } from '../instrument/open-instrument.ts'
 import type { Supply } from '../keeper/service/supply.ts'
-import { unitOf } from '../quantity/quantity.ts'
+import { type Quantity, unitOf } from '../quantity/quantity.ts'
 import { type BenchEntry, type BenchFile, kindOfBench } from '../schema/files/bench-file.ts'
 import type { DriverFile } from '../schema/files/driver-file.ts'
 import { meterFacts } from '../schema/files/meter-facts.ts'
@@ -15,6 +15,7 @@ import { unless, within } from '../system/deadline.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Bench, BenchSource, InstrumentInfo, LinkNews } from './bench.ts'
 import { countEpochs, type Epochs } from './epochs.ts'
+import { type Interlock, openInterlock } from './interlock.ts'
 import { Listeners } from './listeners.ts'
 import { Poller } from './poller.ts'
 import { madeBy, measuredBy } from './who-measures.ts'
@@ -40,39 +41,53 @@ export async function openBench(options: BenchOptions): Promise<Bench> {
   refuseMixedFile(options)
   const readings = new Listeners<Reading>()
   const news = new Listeners<LinkNews>()
+  const sources = new Listeners<SourceName>()
   const epochs = countEpochs()
-  const pollers = options.file.entries.flatMap((entry) => pollerOf(entry, options, epochs, readings, news))
+  const heard = { epochs, readings, news, sources }
+  const pollers = options.file.entries.flatMap((entry) => pollerOf(entry, options, heard))
   try {
     await firstTries(pollers, options)
   } catch (error) {
     for (const poller of pollers) await poller.close()
     throw error
   }
-  return openedBench(options, { pollers, epochs, readings, news })
+  return openedBench(options, pollers, heard)
 }
 
-interface Parts {
-  readonly pollers: readonly Poller[]
+/** What the pollers share, and what they tell. */
+interface Heard {
   readonly epochs: Epochs
   readonly readings: Listeners<Reading>
   readonly news: Listeners<LinkNews>
+  /** What is known of this source has changed. */
+  readonly sources: Listeners<SourceName>
 }
 
-function openedBench(options: BenchOptions, { pollers, epochs, readings, news }: Parts): Bench {
-  const { file, supply, deps } = options
+function openedBench(options: BenchOptions, pollers: readonly Poller[], heard: Heard): Bench {
+  const { file, deps } = options
+  const { epochs, readings, news } = heard
   const supplyEntry = file.entries.find((entry) => driverOf(entry, options).supply)
   const supplyStates = new Listeners<SupplyState>()
   const meters = file.entries.flatMap((entry) => metersOf(entry, driverOf(entry, options)))
+  const guard = guardOf(options, pollers, heard, meters)
+  const { supply } = guard ?? options
   const stopListening = supply.onState((state) => {
     supplyStates.tell(state)
     if (supplyEntry) readings.tell(currentReading(supplyEntry.name, state, epochs))
   })
   let closing: Promise<void> | null = null
+  let wanted: readonly Quantity[] = []
+  const watch = () => {
+    for (const poller of pollers) poller.watch(guard && !poller.isBox ? guard.alsoWatched(wanted) : wanted)
+  }
+  const stopWatching = heard.sources.add(watch)
 
   const close = async () => {
     stopListening()
-    const generators = pollers.filter(({ sources }) => sources.length > 0)
-    const others = pollers.filter(({ sources }) => sources.length === 0)
+    stopWatching()
+    guard?.close()
+    const generators = pollers.filter(({ sources }) => sources.names.length > 0)
+    const others = pollers.filter(({ sources }) => sources.names.length === 0)
     for (const poller of [...generators, ...others.toReversed()]) await poller.close()
   }
 
@@ -83,8 +98,9 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
     supplyTrip: supplyEntry ? supplyTripOf(supplyEntry, driverOf(supplyEntry, options)) : 'own',
     meters,
     instruments: () => file.entries.map((entry) => infoOf(entry, options, pollers)),
-    watch: (wanted) => {
-      for (const poller of pollers) poller.watch(wanted)
+    watch: (quantities) => {
+      wanted = quantities
+      watch()
     },
     get epoch() {
       return epochs.current
@@ -96,8 +112,8 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
       deps.log.info({ epoch, cause }, 'something was changed')
       return epoch
     },
-    sources: pollers.flatMap((poller) => poller.sources.map((name) => ({ name, instrument: poller.name }))),
-    source: (name) => sourceOf(name, file.name, pollers),
+    sources: pollers.flatMap((poller) => poller.sources.names.map((name) => ({ name, instrument: poller.name }))),
+    source: (name) => sourceOf(name, file.name, pollers, guard),
     onReading: (listener) => readings.add(listener),
     onLink: (listener) => {
       const off = news.add(listener)
@@ -107,22 +123,9 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
     },
     onSupply: (listener) => supplyStates.add(listener),
     typeIn: (quantity, value, raw, parts) => {
-      const meter = meters.find((facts) => facts.typed && facts.quantity === quantity)
-      if (!meter)
-        throw new BenchError('BENCH_NOBODY_MEASURES', file.name, `no meter for ${quantity} is read by a person`)
-      if (!Number.isFinite(value)) throw new TypeError(`${value} ${unitOf(quantity)} cannot be typed in`)
       const nowMs = deps.clock.nowMs()
-      const reading: Reading = {
-        quantity,
-        instrument: meter.instrument,
-        epoch: epochs.current,
-        beganMs: nowMs,
-        arrivedMs: nowMs,
-        raw,
-        value,
-        state: 'good',
-        ...(parts ? { parts } : {}),
-      }
+      const typed = typedReading(file.name, meters, { quantity, value, raw, ...(parts ? { parts } : {}) })
+      const reading: Reading = { ...typed, epoch: epochs.current, beganMs: nowMs, arrivedMs: nowMs }
       readings.tell(reading)
       return reading
     },
@@ -133,13 +136,50 @@ function openedBench(options: BenchOptions, { pollers, epochs, readings, news }:
   }
 }
 
-function pollerOf(
-  entry: BenchEntry,
-  options: BenchOptions,
-  epochs: Epochs,
-  readings: Listeners<Reading>,
-  news: Listeners<LinkNews>,
-): Poller[] {
+/** What a person read at a meter, without its times. Throws BENCH_NOBODY_MEASURES where nobody reads it, TypeError for what is no number. */
+function typedReading(
+  bench: string,
+  meters: readonly MeterFacts[],
+  said: Pick<Reading, 'quantity' | 'raw' | 'parts'> & { readonly value: number },
+): Omit<Reading, 'epoch' | 'beganMs' | 'arrivedMs'> {
+  const { quantity, value } = said
+  const meter = meters.find((facts) => facts.typed && facts.quantity === quantity)
+  if (!meter) throw new BenchError('BENCH_NOBODY_MEASURES', bench, `no meter for ${quantity} is read by a person`)
+  if (!Number.isFinite(value)) throw new TypeError(`${value} ${unitOf(quantity)} cannot be typed in`)
+  return { instrument: meter.instrument, state: 'good', ...said }
+}
+
+/** What keeps generators and transmitter apart; null on a bench without a generator. */
+function guardOf(
+  { supply, deps }: BenchOptions,
+  pollers: readonly Poller[],
+  { readings, sources }: Heard,
+  meters: readonly MeterFacts[],
+): Interlock | null {
+  const generators = pollers.flatMap((poller) =>
+    poller.sources.names
+      .filter((name) => SOURCES[name].guarded)
+      .map((name) => ({
+        name: poller.name,
+        state: () => poller.sources.state(name),
+        off: (abort: AbortSignal) => poller.setSource(name, null, abort),
+      })),
+  )
+  if (generators.length === 0) return null
+  const power = meters.find(({ quantity }) => quantity === 'RF power') ?? null
+  const interlock = openInterlock({ supply, generators, power, deps })
+  const offs = [readings.add(interlock.reading), sources.add(interlock.changed)]
+  interlock.changed()
+  return {
+    ...interlock,
+    close: () => {
+      for (const off of offs) off()
+      interlock.close()
+    },
+  }
+}
+
+function pollerOf(entry: BenchEntry, options: BenchOptions, heard: Heard): Poller[] {
   const driver = driverOf(entry, options)
   if (driver.typed || driver.supply) return []
   const { deps, supply, file } = options
@@ -150,22 +190,23 @@ function pollerOf(
     measures: measuredBy(entry, driver),
     makes: madeBy(entry, driver),
     deps,
-    epochs,
+    epochs: heard.epochs,
     mindKind: (instrument) => refuseOtherKind(file.name, instrument, supply),
-    onReading: (reading) => readings.tell(reading),
-    onLink: (one) => news.tell(one),
-    onSource: () => {},
+    onReading: (reading) => heard.readings.tell(reading),
+    onLink: (one) => heard.news.tell(one),
+    onSource: (name) => heard.sources.tell(name),
   })
   return [poller]
 }
 
-function sourceOf(name: SourceName, bench: string, pollers: readonly Poller[]): BenchSource {
-  const maker = pollers.find(({ sources }) => sources.includes(name))
+function sourceOf(name: SourceName, bench: string, pollers: readonly Poller[], guard: Interlock | null): BenchSource {
+  const maker = pollers.find(({ sources }) => sources.names.includes(name))
   return {
     there: maker !== undefined,
     set: async (signal, abort) => {
       if (!maker) throw new BenchError('BENCH_NOBODY_MEASURES', bench, `no instrument makes ${SOURCES[name].one}`)
-      await maker.setSource(name, signal, abort)
+      const may = signal !== null && SOURCES[name].guarded ? guard?.mayBeOn : undefined
+      await maker.setSource(name, signal, abort, may)
     },
   }
 }

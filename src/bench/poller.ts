@@ -117,14 +117,14 @@ export class Poller {
     return this.#options.entry.name
   }
 
-  /** What it makes. */
-  get sources(): readonly SourceName[] {
-    return this.#sources.names
+  /** Several instruments, one at a time. */
+  get isBox(): boolean {
+    return this.#options.driver.functions.length > 0
   }
 
-  /** What is known of a generator. */
-  sourceState(name: SourceName): SourceState {
-    return this.#sources.state(name)
+  /** What it makes, and what is known of it. */
+  get sources(): Pick<OwnSources, 'names' | 'state'> {
+    return this.#sources
   }
 
   /** Why the instrument is not up; null when it is. */

@@ -45,6 +45,14 @@ export const FAULTS = {
     next: 'Use a name that the simulated bench prints, or write the address into the bench file',
   },
   BENCH_NOBODY_MEASURES: { stops: 'request', next: 'Add an instrument for it to the bench file' },
+  BENCH_GENERATOR_ON: {
+    stops: 'step',
+    next: 'Switch its RF off at its panel and see to its link, or take its lead off the radio and the generator out of the bench file',
+  },
+  BENCH_GENERATOR_REFUSED: {
+    stops: 'request',
+    next: 'Release the key and end the transmit step; the generator is switched on with the supply at its receive limit only',
+  },
   KEEPER_GONE: {
     stops: 'supply',
     next: 'The supply output goes off by itself; look at the supply before going on, then start again',

@@ -10,7 +10,7 @@ import type { DriverFile } from '../../src/schema/files/driver-file.ts'
 import { isSimulated, readIdentity } from '../../src/scpi/identity.ts'
 import { type Client, memoryBench } from '../mocks/kit.ts'
 
-const KINDS = ['separate', 'one-box', 'no-socket', 'older'] as const satisfies readonly BenchKind[]
+const KINDS = ['separate', 'one-box', 'no-socket', 'older', 'both-sides'] as const satisfies readonly BenchKind[]
 
 interface Pair {
   readonly kind: BenchKind
@@ -53,18 +53,18 @@ const messages = pairs.flatMap((pair) =>
   })),
 )
 
-test('every file in drivers/ is loaded: 10, of which 8 speak to the simulated bench, and one that is typed in; supply-plain-scpi is a part of supply-scpi', () => {
+test('every file in drivers/ is loaded: 11, of which 9 speak to the simulated bench, and one that is typed in; supply-plain-scpi is a part of supply-scpi', () => {
   const ids = readdirSync('drivers').map((name) => name.replace(/\.yaml$/, ''))
   const loaded = ids.map((id) => loadDriver('drivers', id))
   expect(loaded.map((driver) => driver.id)).toEqual(ids)
-  expect(loaded).toHaveLength(10)
-  expect(new Set(pairs.map(({ driver }) => driver.id)).size).toBe(8)
+  expect(loaded).toHaveLength(11)
+  expect(new Set(pairs.map(({ driver }) => driver.id)).size).toBe(9)
   const rows = loaded.map((driver) => driver.readings.length + driver.settings.length + driver.states.length)
-  expect(rows.reduce((sum, count) => sum + count, 0)).toBe(42)
+  expect(rows.reduce((sum, count) => sum + count, 0)).toBe(47)
 })
 
-test('the rows put to the simulated instruments are 12 readings, 10 settings, 2 states and 11 messages', () => {
-  expect([readingRows.length, settingRows.length, stateRows.length, messages.length]).toEqual([12, 10, 2, 11])
+test('the rows put to the simulated instruments are 12 readings, 15 settings, 2 states and 13 messages', () => {
+  expect([readingRows.length, settingRows.length, stateRows.length, messages.length]).toEqual([12, 15, 2, 13])
 })
 
 /** The set keyed at 13.8 V on a load, a tone at its microphone socket, the prod on its plug; start messages sent. */
