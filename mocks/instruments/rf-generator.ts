@@ -20,32 +20,33 @@ export interface RfGenerator {
  * | `[:SOURce]:FREQuency[:CW] Hz`, `...?` | 100 kHz to 1 GHz, 27 MHz after reset |
  * | `[:SOURce]:VOLTage[:LEVel][:IMMediate][:AMPLitude] V`, `...?` | across 50 ohm, not e.m.f.; 0 to 1 V, 0 after reset |
  * | `[:SOURce]:FM[:DEViation] Hz`, `...?` | peak deviation by its own tone of 1 kHz, 0 to 20 kHz; 0: none, as after reset |
- * | `[:SOURce]:AM[:DEPTh] RATIO`, `...?` | depth by the same tone, 0 to 0.95; 0: none, as after reset |
+ * | `[:SOURce]:AM[:DEPTh] n`, `...?` | depth by the same tone, 0 to 95, as per cent without a suffix; 0: none, as after reset |
  * | `OUTPut[:STATe] 1\|0`, `...?` | the RF; off after power-on, and so after the key at the panel is pressed again |
  *
  * It has no protection against a transmitter: what comes in while the RF is on goes to its output stage.
  */
 export function createRfGenerator(plant: Plant, around: InstrumentSurroundings, serial: string): RfGenerator {
-  let keyedIntoMs = 0
-  let on = false
+  let [keyedIntoMs, on] = [0, false]
   plant.follow((dtMs, { transmitting }) => {
     if (on && transmitting) keyedIntoMs += dtMs
   })
-  const turn = (to: boolean): undefined => {
-    plant.observe() // what was fed in until now was so with the RF as it was
-    on = to
-    plant.change((state) => {
+  const turn = (to: boolean): undefined =>
+    void plant.change((state) => {
+      on = to // after what was fed in until now
       state.generator.on = to
     })
-  }
   const present = () => plant.state().generator
-  const value = (name: 'hz' | 'volts' | 'deviationHz' | 'depth') => ({
+  const value = (name: 'hz' | 'volts' | 'deviationHz') => ({
     get: () => present()[name],
     set: (to: number): undefined =>
       void plant.change((state) => {
         state.generator[name] = to
       }),
   })
+  const reset = () => {
+    turn(false)
+    plant.change((state) => void Object.assign(state.generator, RESET))
+  }
   const instrument = createInstrument(
     {
       name: 'generator',
@@ -77,21 +78,20 @@ export function createRfGenerator(plant: Plant, around: InstrumentSurroundings, 
           ...value('deviationHz'),
         }),
         ...numberPair('[:SOURce]:AM[:DEPTh]', {
-          unit: 'ratio',
+          unit: 'none',
           low: 0,
-          high: 0.95,
-          preset: RESET.depth,
+          high: 95,
+          preset: 100 * RESET.depth,
           digits: 4,
-          ...value('depth'),
+          get: () => 100 * present().depth,
+          set: (percent): undefined =>
+            void plant.change(({ generator }) => {
+              generator.depth = percent / 100
+            }),
         }),
         ...booleanPair('OUTPut[:STATe]', () => present().on, turn),
       ],
-      reset: () => {
-        turn(false)
-        plant.change((state) => {
-          Object.assign(state.generator, RESET)
-        })
-      },
+      reset,
     },
     around,
   )

@@ -53,9 +53,7 @@ export function openInterlock(about: {
   const { supply, generators, power, deps } = about
   const ended = new AbortController()
   const acts = new Listeners<Acted>()
-  let limits: SupplyLimits | null = null
-  /** Orders to the supply that are under way. */
-  let arming = 0
+  const orders = openOrders(supply, generators, ended.signal)
   /** Since when a generator is on, or may be, bench ms; null while all are proved off. */
   let openSinceMs: number | null = deps.clock.nowMs()
   /** It was dealt with already, until the key is seen up. */
@@ -63,118 +61,29 @@ export function openInterlock(about: {
 
   const notOff = () => generators.filter((one) => one.state() !== 'off')
 
-  const proveOff = async (one: Generator) => {
-    try {
-      await one.off(ended.signal)
-    } catch (error) {
-      if (!(error instanceof BenchError)) throw error
-      const happened = `the RF of "${one.name}" is not proved off, so nothing is keyed: ${error.happened}`
-      throw new BenchError('BENCH_GENERATOR_ON', error.who, happened, error)
-    }
-  }
-
-  /** An order to the supply, behind the proof. */
-  const behindProof = async (order: () => Promise<SupplyState>): Promise<SupplyState> => {
-    arming += 1
-    try {
-      await Promise.all(generators.map(proveOff))
-      return await order()
-    } finally {
-      arming -= 1
-    }
-  }
-
-  const wish = (): Wish => {
-    const own = supply.wish()
-    return {
-      get live() {
-        return own.live
-      },
-      limits: (asked) => {
-        limits = asked
-        return own.limits(asked)
-      },
-      set: (volts, amps) => behindProof(() => own.set(volts, amps)),
-      on: () => behindProof(() => own.on()),
-    }
-  }
-
-  /** How the key is seen in the supply, in words; null where it is not. */
-  const keyIn = ({ amps, output, regulation }: SupplyState): string | null => {
-    if (limits === null || output === 'off' || amps === null) return null
-    return amps >= limits.keyedAboveAmps || regulation === 'current' ? `${amps.toFixed(2)} A from the supply` : null
-  }
-
-  const transmitLimit = ({ limitAmps }: SupplyState) =>
-    limits === null || limitAmps === null || limitAmps > limits.receiveAmps + SAME_AMPS
-
-  /** Both off at once, and said; what could not be proved is said too. */
-  const takeAway = (seen: string) => {
+  const away = (seen: string) => {
     told = true
     const names = notOff().map(({ name, state }) =>
       state() === 'on' ? `"${name}" was on` : `"${name}" did not answer, which counts as on,`,
     )
     const why = `the radio was keyed (${seen}) while the generator ${names.join(' and ')}: RF and supply are switched off. Release the key, and look at generator and pad before you go on`
-    deps.log.error({ seen }, why)
-    const say = (words: string, proved: boolean) =>
-      acts.tell({ kind: 'acted', resting: 'safe', why: words, proved, atMs: deps.clock.nowMs() })
-    const offs = generators.map((one) =>
-      one.off(ended.signal).then(
-        () => null,
-        (error: unknown) => ({ name: one.name, words: plainWords(error) }),
-      ),
-    )
-    const safe = supply.safe(why).then(
-      () => true,
-      (error: unknown) => {
-        deps.log.error({ fault: wordsOf(error) }, 'the supply did not go off')
-        return false
-      },
-    )
-    void safe.then(async (proved) => {
-      say(why, proved)
-      const failed = (await Promise.all(offs)).filter((one) => one !== null)
-      if (failed.length === 0 || ended.signal.aborted) return
-      const still = failed.map(({ name, words }) => `"${name}" is not proved off (${words}): switch its RF off by hand`)
-      say(`${why}; ${still.join('; ')}`, proved)
-    })
+    takeAway({ supply, generators, deps, acts, signal: ended.signal }, why)
   }
 
   const look = (state: SupplyState) => {
-    const seen = keyIn(state)
+    const seen = keyIn(orders.limits(), state)
     if (seen === null) told = false
-    else if (!told && notOff().length > 0) takeAway(seen)
+    else if (!told && notOff().length > 0) away(seen)
   }
 
   const unlisten = supply.onState(look)
 
   return {
-    supply: {
-      get identity() {
-        return supply.identity
-      },
-      get simulated() {
-        return supply.simulated
-      },
-      latest: () => supply.latest(),
-      wish,
-      normal: (why) => supply.normal(why),
-      safe: (why) => supply.safe(why),
-      onState: (listener) => supply.onState(listener),
-      onActed: (listener) => {
-        const offs = [supply.onActed(listener), acts.add(listener)]
-        return () => {
-          for (const off of offs) off()
-        }
-      },
-      onGone: (listener) => supply.onGone(listener),
-      close: () => supply.close(),
-    },
+    supply: givenOut(supply, orders.wish, acts),
     alsoWatched: (wanted) =>
       power === null || openSinceMs === null || wanted.includes(power.quantity) ? wanted : [...wanted, power.quantity],
     mayBeOn: () => {
-      const state = supply.latest()
-      const against = whyNot(state, { arming: arming > 0, keyed: keyIn(state), transmits: transmitLimit(state) })
+      const against = whyNot(orders, supply.latest())
       if (against !== null)
         throw new BenchError('BENCH_GENERATOR_REFUSED', generators.map(({ name }) => name).join(', '), against)
     },
@@ -186,7 +95,7 @@ export function openInterlock(about: {
       look(state)
       // Switched on by hand where the radio may be keyed at any moment.
       for (const one of open.filter((other) => other.state() === 'on'))
-        if (state.output !== 'off' && transmitLimit(state) && !told)
+        if (state.output !== 'off' && transmits(orders.limits(), state) && !told)
           one
             .off(ended.signal)
             .catch((error: unknown) =>
@@ -200,7 +109,7 @@ export function openInterlock(about: {
       if (power === null || openSinceMs === null || told || reading.value === null) return
       if (reading.quantity !== power.quantity || reading.instrument !== power.instrument) return
       const watts = reading.value * 10 ** (power.pathLossDb / 10)
-      if (reading.beganMs >= openSinceMs && watts >= OWN_RF_WATTS) takeAway(`${watts.toPrecision(2)} W of RF`)
+      if (reading.beganMs >= openSinceMs && watts >= OWN_RF_WATTS) away(`${watts.toPrecision(2)} W of RF`)
     },
     close: () => {
       unlisten()
@@ -209,13 +118,141 @@ export function openInterlock(about: {
   }
 }
 
-function whyNot(
-  { output, amps }: SupplyState,
-  seen: { readonly arming: boolean; readonly keyed: string | null; readonly transmits: boolean },
-): string | null {
-  if (seen.arming) return 'the supply is just being set for a step'
-  if (output === 'unknown' || amps === null)
+/** The supply, with wishes that are held behind the proof, and with what the interlock does by itself told as the keeper's own acts are. */
+function givenOut(supply: Supply, wish: () => Wish, acts: Listeners<Acted>): Supply {
+  return {
+    get identity() {
+      return supply.identity
+    },
+    get simulated() {
+      return supply.simulated
+    },
+    latest: () => supply.latest(),
+    wish,
+    normal: (why) => supply.normal(why),
+    safe: (why) => supply.safe(why),
+    onState: (listener) => supply.onState(listener),
+    onActed: (listener) => {
+      const offs = [supply.onActed(listener), acts.add(listener)]
+      return () => {
+        for (const off of offs) off()
+      }
+    },
+    onGone: (listener) => supply.onGone(listener),
+    close: () => supply.close(),
+  }
+}
+
+/** Generators and supply off at once, and said; what could not be proved is said too. */
+function takeAway(
+  about: {
+    readonly supply: Supply
+    readonly generators: readonly Generator[]
+    readonly deps: { readonly clock: Clock; readonly log: Log }
+    readonly acts: Listeners<Acted>
+    readonly signal: AbortSignal
+  },
+  why: string,
+): void {
+  const { supply, generators, deps, acts, signal } = about
+  deps.log.error({ generators: generators.map(({ name }) => name) }, why)
+  const say = (words: string, proved: boolean) =>
+    acts.tell({ kind: 'acted', resting: 'safe', why: words, proved, atMs: deps.clock.nowMs() })
+  const offs = generators.map((one) =>
+    one.off(signal).then(
+      () => null,
+      (error: unknown) => ({ name: one.name, words: plainWords(error) }),
+    ),
+  )
+  const safe = supply.safe(why).then(
+    () => true,
+    (error: unknown) => {
+      deps.log.error({ fault: wordsOf(error) }, 'the supply did not go off')
+      return false
+    },
+  )
+  void safe.then(async (proved) => {
+    say(why, proved)
+    const failed = (await Promise.all(offs)).filter((one) => one !== null)
+    if (failed.length === 0 || signal.aborted) return
+    const still = failed.map(({ name, words }) => `"${name}" is not proved off (${words}): switch its RF off by hand`)
+    say(`${why}; ${still.join('; ')}`, proved)
+  })
+}
+
+/** What was ordered of the supply through the interlock. */
+interface Orders {
+  wish(): Wish
+  /** As they were told last; null before any were. */
+  limits(): SupplyLimits | null
+  /** One is under way. */
+  busy(): boolean
+}
+
+/** Wishes each of whose orders waits for the proof that every generator is off. */
+function openOrders(supply: Supply, generators: readonly Generator[], signal: AbortSignal): Orders {
+  let limits: SupplyLimits | null = null
+  let underWay = 0
+
+  const proveOff = async (one: Generator) => {
+    try {
+      await one.off(signal)
+    } catch (error) {
+      if (!(error instanceof BenchError)) throw error
+      const happened = `the RF of "${one.name}" is not proved off, so nothing is keyed: ${error.happened}`
+      throw new BenchError('BENCH_GENERATOR_ON', error.who, happened, error)
+    }
+  }
+
+  const behindProof = async (order: () => Promise<SupplyState>): Promise<SupplyState> => {
+    underWay += 1
+    try {
+      await Promise.all(generators.map(proveOff))
+      return await order()
+    } finally {
+      underWay -= 1
+    }
+  }
+
+  return {
+    limits: () => limits,
+    busy: () => underWay > 0,
+    wish: () => {
+      const own = supply.wish()
+      return {
+        get live() {
+          return own.live
+        },
+        limits: (asked) => {
+          limits = asked
+          return own.limits(asked)
+        },
+        set: (volts, amps) => behindProof(() => own.set(volts, amps)),
+        on: () => behindProof(() => own.on()),
+      }
+    },
+  }
+}
+
+/** How the key is seen in the supply, in words; null where it is not. */
+function keyIn(limits: SupplyLimits | null, { amps, output, regulation }: SupplyState): string | null {
+  if (limits === null || output === 'off' || amps === null) return null
+  return amps >= limits.keyedAboveAmps || regulation === 'current' ? `${amps.toFixed(2)} A from the supply` : null
+}
+
+/** The supply gives what a transmitter takes, as far as is known. */
+function transmits(limits: SupplyLimits | null, { limitAmps }: SupplyState): boolean {
+  return limits === null || limitAmps === null || limitAmps > limits.receiveAmps + SAME_AMPS
+}
+
+/** Why no RF may be on now; null where it may. */
+function whyNot(orders: Orders, state: SupplyState): string | null {
+  if (orders.busy()) return 'the supply is just being set for a step'
+  if (state.output === 'unknown' || state.amps === null)
     return 'the supply does not answer: whether the radio is keyed cannot be seen'
-  if (seen.keyed !== null) return `the radio is keyed (${seen.keyed})`
-  return seen.transmits ? 'the supply is set for transmit: the radio may be keyed at any moment' : null
+  const keyed = keyIn(orders.limits(), state)
+  if (keyed !== null) return `the radio is keyed (${keyed})`
+  return transmits(orders.limits(), state)
+    ? 'the supply is set for transmit: the radio may be keyed at any moment'
+    : null
 }
