@@ -18,10 +18,16 @@ import { createSimulatedNet, type SimulatedNet } from './links/memory-net.ts'
 import { canServePty, servePty } from './links/pty-line.ts'
 import { serveTcp } from './links/tcp-line.ts'
 import { ARRIVES, type Positions, randomised } from './plant/adjusters.ts'
-import { createPlant } from './plant/plant.ts'
+import { createPlant, type Plant } from './plant/plant.ts'
 import { createSimulatedSet, type SimulatedSet } from './plant/simulated-set.ts'
 import { serveSetPage } from './set-page/set-server.ts'
-import { type BenchFaults, createFaultBoard, INSTRUMENT_FAULTS } from './unit/faults.ts'
+import {
+  type BenchFaults,
+  createFaultBoard,
+  type FaultBoard,
+  type FaultSetting,
+  INSTRUMENT_FAULTS,
+} from './unit/faults.ts'
 import type { SimulatedInstrument } from './unit/instrument.ts'
 import type { InstrumentSurroundings } from './unit/line-session.ts'
 
@@ -119,10 +125,7 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
   const parts: BenchParts = typeof kind === 'string' ? BENCHES[kind] : kind
   signal.throwIfAborted()
   const ownRng = () => seededRng(Math.floor(rng() * 2 ** 32))
-  const lot = seededRng(setting.seed ?? DEFAULT_LOT)
-  const positions = setting.asFound ?? (setting.seed === null ? ARRIVES : randomised(lot))
-  const timebasePpm = (2 * lot() - 1) * MOST_TIMEBASE_PPM
-  const coverHz = 5 + 20 * lot()
+  const { positions, timebasePpm, coverHz } = lotOf(setting)
 
   const plant = createPlant({ clock, rng: ownRng(), positions, warm: setting.warm ?? true, coverHz })
   const board = createFaultBoard(clock, ownRng(), () => plant.observe().transmitting)
@@ -156,7 +159,80 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
   const servers = new Map<string, LineServer>()
   const pages: { close(): Promise<void> }[] = []
 
-  const faults: BenchFaults = {
+  const faults = benchFaults(board, plant, servers, log)
+  board.onLink((strike) => {
+    const server = servers.get(strike.instrument)
+    const unit = instruments.get(strike.instrument)
+    if (server && unit) strikeLink(strike, server, unit, { clock, log, signal: closing.signal })
+  })
+  const close = async () => {
+    closing.abort(new Error('simulated bench closed'))
+    signal.removeEventListener('abort', onAbort)
+    for (const page of pages.splice(0)) await page.close()
+    for (const [name, server] of [...servers].toReversed()) {
+      servers.delete(name)
+      await server.close()
+    }
+  }
+  const onAbort = () => void close()
+  signal.addEventListener('abort', onAbort, { once: true })
+
+  try {
+    const serve = await serverFor(setting.links, net)
+    for (const [name, instrument] of instruments) servers.set(name, orderly(await serve(name, instrument)))
+    const page = setting.setPage ? await serveSetPage({ set, displays, faults, clock, log }) : null
+    if (page) pages.push(page)
+    const addresses = Object.fromEntries([...servers].map(([name, { address }]) => [name, address]))
+    log.info({ seed: setting.seed, page: page?.url }, 'simulated bench open')
+    return {
+      addresses: { ...addresses, supply: addresses.supply ?? '' },
+      displays,
+      set,
+      net,
+      faults,
+      supplyTruth: () => supplyTruth(plant),
+      generator,
+      setPageUrl: page?.url ?? null,
+      close,
+    }
+  } catch (error) {
+    await close()
+    throw asFault(error)
+  }
+}
+
+/** Which set it is, and what is peculiar to the bench. */
+function lotOf({ seed, asFound }: SimulatedBenchSetting): {
+  readonly positions: Positions
+  readonly timebasePpm: number
+  readonly coverHz: number
+} {
+  const lot = seededRng(seed ?? DEFAULT_LOT)
+  const positions = asFound ?? (seed === null ? ARRIVES : randomised(lot))
+  return { positions, timebasePpm: (2 * lot() - 1) * MOST_TIMEBASE_PPM, coverHz: 5 + 20 * lot() }
+}
+
+/** A fault that takes the link away, or the instrument behind it. */
+function strikeLink(
+  { instrument, fault, ms }: FaultSetting,
+  server: LineServer,
+  unit: SimulatedInstrument,
+  { clock, log, signal }: Pick<SimulatedBenchSetting, 'clock' | 'log' | 'signal'>,
+): void {
+  if (fault === 'reset in mid-run') {
+    unit.restart()
+    return
+  }
+  if (fault === 'power cycle') unit.powerCycle()
+  pullFor(server, ms, clock, signal).catch((error) => {
+    // A bench that closes meanwhile leaves the cable out.
+    if (!signal.aborted) log.error({ error, instrument }, 'not plugged in again')
+  })
+}
+
+/** The board's faults with those of the radio; a link whose fault is cleared is plugged in again. */
+function benchFaults(board: FaultBoard, plant: Plant, servers: ReadonlyMap<string, LineServer>, log: Log): BenchFaults {
+  return {
     ...board,
     clear: (instrument, fault) => {
       board.clear(instrument, fault)
@@ -172,70 +248,31 @@ export async function openSimulatedBench(setting: SimulatedBenchSetting): Promis
       }),
     radioList: () => [...plant.state().radioFaults],
   }
-  board.onLink(({ instrument, fault, ms }) => {
-    const server = servers.get(instrument)
-    const unit = instruments.get(instrument)
-    if (!server || !unit) return
-    if (fault === 'reset in mid-run') return unit.restart()
-    if (fault === 'power cycle') unit.powerCycle()
-    pullFor(server, ms, clock, closing.signal).catch((error) => {
-      // A bench that closes meanwhile leaves the cable out.
-      if (!closing.signal.aborted) log.error({ error, instrument }, 'not plugged in again')
-    })
-  })
-  const close = async () => {
-    closing.abort(new Error('simulated bench closed'))
-    signal.removeEventListener('abort', onAbort)
-    for (const page of pages.splice(0)) await page.close()
-    for (const [name, server] of [...servers].toReversed()) {
-      servers.delete(name)
-      await server.close()
-    }
-  }
-  const onAbort = () => void close()
-  signal.addEventListener('abort', onAbort, { once: true })
+}
 
-  try {
-    const pty = setting.links === 'real' && (await canServePty())
-    for (const [name, instrument] of instruments) {
-      const memory = net.serve(instrument)
-      const server =
-        setting.links === 'memory'
-          ? memory
-          : SERIAL.has(name) && pty
-            ? await servePty(instrument)
-            : await serveTcp(instrument)
-      servers.set(name, orderly(server))
-    }
-    const page = setting.setPage ? await serveSetPage({ set, displays, faults, clock, log }) : null
-    if (page) pages.push(page)
-    const addresses = Object.fromEntries([...servers].map(([name, { address }]) => [name, address]))
-    log.info({ seed: setting.seed, page: page?.url }, 'simulated bench open')
-    return {
-      addresses: { ...addresses, supply: addresses.supply ?? '' },
-      displays,
-      set,
-      net,
-      faults,
-      supplyTruth: () => {
-        const now = plant.observe()
-        const { on, setVolts } = plant.state().supply
-        return { volts: now.terminalVolts, amps: now.amps, output: on ? 'on' : 'off', setVolts }
-      },
-      generator,
-      setPageUrl: page?.url ?? null,
-      close,
-    }
-  } catch (error) {
-    await close()
-    if (error instanceof BenchError) throw error
-    throw new BenchError(
-      'SIMULATION_FAILED',
-      'simulated bench',
-      error instanceof Error ? error.message : String(error),
-      error,
-    )
+/** What puts an instrument on its link; in memory it can be reached either way. */
+async function serverFor(
+  links: SimulatedBenchSetting['links'],
+  net: SimulatedNet,
+): Promise<(name: string, instrument: SimulatedInstrument) => LineServer | Promise<LineServer>> {
+  const pty = links === 'real' && (await canServePty())
+  return (name, instrument) => {
+    const memory = net.serve(instrument)
+    if (links === 'memory') return memory
+    return SERIAL.has(name) && pty ? servePty(instrument) : serveTcp(instrument)
   }
+}
+
+function supplyTruth(plant: Plant): SupplyTruth {
+  const now = plant.observe()
+  const { on, setVolts } = plant.state().supply
+  return { volts: now.terminalVolts, amps: now.amps, output: on ? 'on' : 'off', setVolts }
+}
+
+function asFault(error: unknown): BenchError {
+  if (error instanceof BenchError) return error
+  const words = error instanceof Error ? error.message : String(error)
+  return new BenchError('SIMULATION_FAILED', 'simulated bench', words, error)
 }
 
 /** Chance of the bench itself (time base, cover) when the set is the healthy one. */

@@ -29,12 +29,39 @@ interface Known {
 }
 
 /** What was seen since hands were still. */
-interface Look {
+class Look {
   /** Service clock; null while the tool turns. */
-  sinceMs: number | null
-  arrivedMs: number
-  everyMs: number
-  values: readonly number[]
+  #sinceMs: number | null = 0
+  #arrivedMs = 0
+  #everyMs = 0
+  #values: readonly number[] = []
+
+  /** Looks from `sinceMs` on; null: not now. */
+  from(sinceMs: number | null): void {
+    this.#sinceMs = sinceMs
+    this.#values = []
+  }
+
+  /** e now, once the readings tell what the last move did, which began at `fromE`; null while they do not. */
+  settledE({ reading, peg }: LiveFrame, serviceMs: number, fromE: number | null): number | null {
+    if (!reading || reading.value === null || !peg) return null
+    if (reading.arrivedMs !== this.#arrivedMs) this.#take(reading.arrivedMs, peg.e)
+    const [last, before] = [this.#values.at(-1), this.#values.at(-2)]
+    if (this.#sinceMs === null || last === undefined) return null
+    if (this.#everyMs > SLOW_METER_MS || serviceMs - this.#sinceMs > LONGEST_LOOK_MS) return last
+    const calm = (fromE === null ? 0 : 0.03 * Math.abs(last - fromE)) + CALM_E * this.#values.length
+    return before !== undefined && Math.abs(last - before) <= calm ? last : null
+  }
+
+  /** A new reading; it counts when it was begun with hands still. */
+  #take(arrivedMs: number, e: number): void {
+    const gapMs = arrivedMs - this.#arrivedMs
+    if (this.#arrivedMs > 0 && gapMs < LONGEST_GAP_MS)
+      this.#everyMs = this.#everyMs === 0 ? gapMs : this.#everyMs + 0.3 * (gapMs - this.#everyMs)
+    this.#arrivedMs = arrivedMs
+    const began = arrivedMs - this.#everyMs
+    if (this.#sinceMs !== null && began >= this.#sinceMs) this.#values = [...this.#values, e]
+  }
 }
 
 /** A head that knows no adjuster yet. The first direction is a guess; what is learned is remembered per step and adjuster. */
@@ -42,17 +69,10 @@ export function createSetTo(tool: Tool, rng: Rng, moveError: number): SetTo {
   const known = new Map<string, Known>()
   const guessed = new Map<Adjuster, 1 | -1>()
   let move: Move | null = null
-  const look: Look = { sinceMs: 0, arrivedMs: 0, everyMs: 0, values: [] }
+  const look = new Look()
 
   /** A preset is expected to give more when it is turned clockwise; of anything else nothing is known. */
   const firstGuess = (adjuster: Adjuster) => (TRAVEL[adjuster].kind === 'preset' || rng() < 0.5 ? 1 : -1)
-
-  /** The gauge may know from earlier moves which way round raises the reading. */
-  const saidGuess = ({ guide }: LiveFrame): 1 | -1 | null => {
-    const said = /\b(anti)?clockwise\b/.exec(guide.words)
-    if (!said || (guide.way !== 'up' && guide.way !== 'down')) return null
-    return (said[1] === undefined) === (guide.way === 'up') ? 1 : -1
-  }
 
   const knownOf = (frame: LiveFrame, adjuster: Adjuster): Known => {
     const name = `${frame.step?.id ?? ''} ${adjuster}`
@@ -65,25 +85,6 @@ export function createSetTo(tool: Tool, rng: Rng, moveError: number): SetTo {
     }
     known.set(name, fresh)
     return fresh
-  }
-
-  /** e now, once the readings tell what the last move did; null while they do not. */
-  const settledE = (frame: LiveFrame, serviceMs: number): number | null => {
-    const { reading, peg } = frame
-    if (!reading || reading.value === null || !peg) return null
-    if (reading.arrivedMs !== look.arrivedMs) {
-      const gapMs = reading.arrivedMs - look.arrivedMs
-      if (look.arrivedMs > 0 && gapMs < LONGEST_GAP_MS)
-        look.everyMs = look.everyMs === 0 ? gapMs : look.everyMs + 0.3 * (gapMs - look.everyMs)
-      look.arrivedMs = reading.arrivedMs
-      const began = reading.arrivedMs - look.everyMs
-      if (look.sinceMs !== null && began >= look.sinceMs) look.values = [...look.values, peg.e]
-    }
-    const [last, before] = [look.values.at(-1), look.values.at(-2)]
-    if (look.sinceMs === null || last === undefined) return null
-    if (look.everyMs > SLOW_METER_MS || serviceMs - look.sinceMs > LONGEST_LOOK_MS) return last
-    const calm = (move ? 0.03 * Math.abs(last - move.fromE) : 0) + CALM_E * look.values.length
-    return before !== undefined && Math.abs(last - before) <= calm ? last : null
   }
 
   const learn = (about: Known, adjuster: Adjuster, made: Move, e: number) => {
@@ -119,29 +120,33 @@ export function createSetTo(tool: Tool, rng: Rng, moveError: number): SetTo {
 
   return {
     next: (frame, adjuster, serviceMs) => {
-      const e = settledE(frame, serviceMs)
+      const e = look.settledE(frame, serviceMs, move?.fromE ?? null)
       if (e === null || !frame.peg) return 0
       const about = knownOf(frame, adjuster)
       if (move) learn(about, adjuster, move, e)
       const amount = moveBy(frame, adjuster, about, e)
       const reversed = reverses(adjuster, Math.sign(amount))
       move = { amount, reversed, fromE: e }
-      look.sinceMs = null
-      look.values = []
+      look.from(null)
       // Fingers feel that the tool has play and go on for about as much.
       const play = PLAY[TRAVEL[adjuster].kind]
       return amount + (reversed ? Math.sign(amount) * Math.min(play, Math.abs(amount) / 4) : 0)
     },
     made: (serviceMs) => {
-      look.sinceMs = serviceMs
-      look.values = []
+      look.from(serviceMs)
     },
     lookAfresh: (serviceMs) => {
       move = null
-      look.sinceMs = serviceMs
-      look.values = []
+      look.from(serviceMs)
     },
   }
+}
+
+/** The gauge may know from earlier moves which way round raises the reading. */
+function saidGuess({ guide }: LiveFrame): 1 | -1 | null {
+  const said = /\b(anti)?clockwise\b/.exec(guide.words)
+  if (!said || (guide.way !== 'up' && guide.way !== 'down')) return null
+  return (said[1] === undefined) === (guide.way === 'up') ? 1 : -1
 }
 
 /** First move of an adjuster whose effect is not known, and the largest at a time, in its own unit. */

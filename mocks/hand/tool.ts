@@ -54,23 +54,13 @@ export function createTool(set: SimulatedSet, skill: Skill, rng: Rng): Tool {
   let playLeft = 0
   let atMs = 0
 
-  const usualPerS = (adjuster: Adjuster): number => {
-    const { kind } = TRAVEL[adjuster]
-    if (kind === 'coil') return draw(skill.slugTurnsPerS, rng)
-    return kind === 'preset' ? draw(skill.presetDegreesPerS, rng) / 270 : draw(skill.trimmerDegreesPerS, rng) / 360
-  }
-  const play = (adjuster: Adjuster): number => {
-    const { kind } = TRAVEL[adjuster]
-    if (kind === 'coil') return draw(skill.slugSlopTurns, rng)
-    return draw(skill.smallSlopDegrees, rng) / (kind === 'preset' ? 270 : 360)
-  }
   const start = (adjuster: Adjuster, direction: 1 | -1, left: number, perS: number) => {
     if (last !== adjuster) {
       thereAtMs = atMs + draw(skill.changeToolMs, rng)
       playLeft = 0
     }
     const before = directions.get(adjuster)
-    if (before !== undefined && before !== direction) playLeft = play(adjuster)
+    if (before !== undefined && before !== direction) playLeft = playAt(adjuster, skill, rng)
     directions.set(adjuster, direction)
     stops.delete(adjuster)
     last = adjuster
@@ -101,11 +91,11 @@ export function createTool(set: SimulatedSet, skill: Skill, rng: Rng): Tool {
     turn: (adjuster, amount) => {
       const step = finestStep(adjuster)
       const left = Math.round(Math.abs(amount) / step) * step
-      if (left > 0) start(adjuster, amount > 0 ? 1 : -1, left, usualPerS(adjuster))
+      if (left > 0) start(adjuster, amount > 0 ? 1 : -1, left, usualPerS(adjuster, skill, rng))
     },
     keepTurning: (adjuster, direction, share) => {
       const goesOn = turning?.adjuster === adjuster && turning.direction === direction && !Number.isFinite(turning.left)
-      if (!goesOn) start(adjuster, direction, Number.POSITIVE_INFINITY, usualPerS(adjuster))
+      if (!goesOn) start(adjuster, direction, Number.POSITIVE_INFINITY, usualPerS(adjuster, skill, rng))
       if (turning) turning.share = share
     },
     stop: () => {
@@ -131,6 +121,20 @@ export function createTool(set: SimulatedSet, skill: Skill, rng: Rng): Tool {
       if (turning.left <= 0) turning = null
     },
   }
+}
+
+/** The hand's own speed at a turn, in the adjuster's unit a second. */
+function usualPerS(adjuster: Adjuster, skill: Skill, rng: Rng): number {
+  const { kind } = TRAVEL[adjuster]
+  if (kind === 'coil') return draw(skill.slugTurnsPerS, rng)
+  return kind === 'preset' ? draw(skill.presetDegreesPerS, rng) / 270 : draw(skill.trimmerDegreesPerS, rng) / 360
+}
+
+/** The tool's play at a reversal, in the adjuster's unit. */
+function playAt(adjuster: Adjuster, skill: Skill, rng: Rng): number {
+  const { kind } = TRAVEL[adjuster]
+  if (kind === 'coil') return draw(skill.slugSlopTurns, rng)
+  return draw(skill.smallSlopDegrees, rng) / (kind === 'preset' ? 270 : 360)
 }
 
 /** Less than this short of where it should have gone is no stop, in the adjuster's unit. */

@@ -1,6 +1,6 @@
 import { sleep } from '../../src/system/clock.ts'
 import { normal } from '../../src/system/rng.ts'
-import type { Plant } from '../plant/plant.ts'
+import type { Observation, Plant } from '../plant/plant.ts'
 import { type Command, type Measurement, measurement, numberPair, query } from '../unit/command-table.ts'
 import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
 import type { InstrumentSurroundings } from '../unit/line-session.ts'
@@ -53,41 +53,21 @@ export function createCounting(
 } {
   const { clock, rng, faults } = around
   let gateSeconds = 1
-  let open = false
-  let openMs = 0
-  let carrierMs = 0
-  let cycles = 0
-  let toneHz = 0
-  let deviationHz = 0
-
-  plant.follow((dtMs, during) => {
-    if (!open) return
-    openMs += dtMs
-    if (during.carrierHz === null) return
-    carrierMs += dtMs
-    cycles += (during.carrierHz * dtMs) / 1000
-    if (during.toneHz === 0) return
-    toneHz = during.toneHz
-    deviationHz = (during.deviation.up + during.deviation.down) / 2
-  })
+  const gate = new Gate(plant)
 
   const meter: Measurement = {
     digits: 7,
     take: async (signal) => {
-      plant.observe()
-      open = true
-      openMs = 0
-      carrierMs = 0
-      cycles = 0
-      toneHz = 0
+      gate.open()
       try {
         await sleep(clock, gateSeconds * 1000, signal)
         plant.observe()
       } finally {
-        open = false
+        gate.close()
       }
       await sleep(clock, REST_MS, signal)
       // A computer's clock wakes late: what counts is how long the gate was really open.
+      const { openMs, carrierMs, cycles, toneHz, deviationHz } = gate
       const complete = openMs - carrierMs < LEAST_MISSING_MS
       if (!complete && (carrierMs === 0 || !faults.strikes(name, 'partial gate'))) return [Number.NaN]
       const stepHz = 1 / gateSeconds
@@ -96,7 +76,7 @@ export function createCounting(
       return [Math.round(hz / stepHz) * stepHz]
     },
   }
-  const gate = {
+  const aperture = {
     unit: 'S',
     low: 0.1,
     high: 10,
@@ -112,8 +92,8 @@ export function createCounting(
   return {
     meter,
     commands: [
-      ...numberPair('[:SENSe]:FREQuency:APERture', gate),
-      ...numberPair('[:SENSe]:FREQuency:GATE:TIME', gate),
+      ...numberPair('[:SENSe]:FREQuency:APERture', aperture),
+      ...numberPair('[:SENSe]:FREQuency:GATE:TIME', aperture),
       query('[:SENSe]:ROSCillator:SOURce?', () => 'INT'),
     ],
     reset: () => {
@@ -122,6 +102,47 @@ export function createCounting(
     wake: () => {
       gateSeconds = 0.1
     },
+  }
+}
+
+/** The gate, and what has come through it since it was opened last. */
+class Gate {
+  readonly #plant: Plant
+  #isOpen = false
+  openMs = 0
+  carrierMs = 0
+  cycles = 0
+  /** 0: the carrier had no tone on it. */
+  toneHz = 0
+  deviationHz = 0
+
+  constructor(plant: Plant) {
+    this.#plant = plant
+    plant.follow((dtMs, during) => this.#count(dtMs, during))
+  }
+
+  open(): void {
+    this.#plant.observe()
+    this.#isOpen = true
+    this.openMs = 0
+    this.carrierMs = 0
+    this.cycles = 0
+    this.toneHz = 0
+  }
+
+  close(): void {
+    this.#isOpen = false
+  }
+
+  #count(dtMs: number, { carrierHz, toneHz, deviation }: Observation): void {
+    if (!this.#isOpen) return
+    this.openMs += dtMs
+    if (carrierHz === null) return
+    this.carrierMs += dtMs
+    this.cycles += (carrierHz * dtMs) / 1000
+    if (toneHz === 0) return
+    this.toneHz = toneHz
+    this.deviationHz = (deviation.up + deviation.down) / 2
   }
 }
 

@@ -1,7 +1,7 @@
-import { sleep } from '../../src/system/clock.ts'
+import { type Clock, sleep } from '../../src/system/clock.ts'
 import { normal } from '../../src/system/rng.ts'
 import type { Observation, Plant } from '../plant/plant.ts'
-import { booleanPair, type Measurement, measurement, numberPair } from '../unit/command-table.ts'
+import { booleanPair, type Command, type Measurement, measurement, numberPair } from '../unit/command-table.ts'
 import { createInstrument, type SimulatedInstrument } from '../unit/instrument.ts'
 import type { InstrumentSurroundings } from '../unit/line-session.ts'
 
@@ -20,8 +20,7 @@ import type { InstrumentSurroundings } from '../unit/line-session.ts'
  */
 export function createMultimeter(plant: Plant, around: InstrumentSurroundings, serial: string): SimulatedInstrument {
   const { clock, rng, faults } = around
-  let range: 10 | 100 = 10
-  let auto = true
+  const range = new Range(clock)
   let integrating = false
   let integral = 0
   let integratedMs = 0
@@ -38,10 +37,6 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
     integratedMs += dtMs
   })
 
-  const leadVolts = ({ prod, common, plugVolts, controlVolts }: Observation): number => {
-    if (prod === 'off' || common !== 'strip') return 0
-    return prod === 'plug' ? plugVolts : (controlVolts * INPUT_OHM) / (INPUT_OHM + SERIES_OHM)
-  }
   /** What a lead without a hold on the circuit picks up. */
   const pickup = ({ prod, common }: Observation): number => {
     const swing = (everyMs: number) => Math.sin(2 * Math.PI * (clock.nowMs() / everyMs + phase))
@@ -68,18 +63,10 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
       const onLead = now.transmitting && faults.strikes('volts', 'lead pickup') ? onLeadVolts : 0
       const noise = normal(rng) * (now.transmitting ? NOISE_KEYED_VOLTS : NOISE_VOLTS)
       const volts = integral / integratedMs + pickup(now) + onLead + noise
-      const spoilt = await changeRange(volts, signal)
-      if (Math.abs(volts) > 1.2 * range) return [volts > 0 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY]
+      const spoilt = await range.follow(volts, signal)
+      if (range.isOver(volts)) return [volts > 0 ? Number.POSITIVE_INFINITY : Number.NEGATIVE_INFINITY]
       return [Math.round((volts * spoilt) / STEP_VOLTS) * STEP_VOLTS]
     },
-  }
-  /** Changes range where autorange wants it; returns what the value is multiplied by, 1 when nothing changed. */
-  const changeRange = async (volts: number, signal: AbortSignal): Promise<number> => {
-    const wanted = Math.abs(volts) > 12 ? 100 : Math.abs(volts) < 9 ? 10 : range
-    if (!auto || wanted === range) return 1
-    range = wanted
-    await sleep(clock, BLANK_MS, signal)
-    return SPOILT
   }
 
   return createInstrument(
@@ -87,37 +74,81 @@ export function createMultimeter(plant: Plant, around: InstrumentSurroundings, s
       name: 'volts',
       kind: 'MULTIMETER',
       serial,
-      commands: [
-        ...measurement(':VOLTage[:DC]?', meter),
-        ...numberPair('[:SENSe]:VOLTage[:DC]:RANGe[:UPPer]', {
-          unit: 'V',
-          low: 0,
-          high: 100,
-          preset: 10,
-          digits: 1,
-          get: () => range,
-          set: (volts) => {
-            auto = false
-            range = volts > 10 ? 100 : 10
-            return undefined
-          },
-        }),
-        ...booleanPair(
-          '[:SENSe]:VOLTage[:DC]:RANGe:AUTO',
-          () => auto,
-          (on) => {
-            auto = on
-            return undefined
-          },
-        ),
-      ],
-      reset: () => {
-        auto = true
-        range = 10
-      },
+      commands: [...measurement(':VOLTage[:DC]?', meter), ...rangeCommands(range)],
+      reset: () => range.reset(),
     },
     around,
   )
+}
+
+/** What is between the two leads while both have a hold. */
+function leadVolts({ prod, common, plugVolts, controlVolts }: Observation): number {
+  if (prod === 'off' || common !== 'strip') return 0
+  return prod === 'plug' ? plugVolts : (controlVolts * INPUT_OHM) / (INPUT_OHM + SERIES_OHM)
+}
+
+/** 10 or 100 V, chosen or found by itself. */
+class Range {
+  readonly #clock: Clock
+  #volts: 10 | 100 = 10
+  auto = true
+
+  constructor(clock: Clock) {
+    this.#clock = clock
+  }
+
+  get volts(): number {
+    return this.#volts
+  }
+
+  isOver(volts: number): boolean {
+    return Math.abs(volts) > 1.2 * this.#volts
+  }
+
+  /** The next above what is asked; it stays there. */
+  choose(volts: number): void {
+    this.auto = false
+    this.#volts = volts > 10 ? 100 : 10
+  }
+
+  /** Changes range where autorange wants it; returns what the value is multiplied by, 1 when nothing changed. */
+  async follow(volts: number, signal: AbortSignal): Promise<number> {
+    const wanted = Math.abs(volts) > 12 ? 100 : Math.abs(volts) < 9 ? 10 : this.#volts
+    if (!this.auto || wanted === this.#volts) return 1
+    this.#volts = wanted
+    await sleep(this.#clock, BLANK_MS, signal)
+    return SPOILT
+  }
+
+  reset(): void {
+    this.auto = true
+    this.#volts = 10
+  }
+}
+
+function rangeCommands(range: Range): readonly Command[] {
+  return [
+    ...numberPair('[:SENSe]:VOLTage[:DC]:RANGe[:UPPer]', {
+      unit: 'V',
+      low: 0,
+      high: 100,
+      preset: 10,
+      digits: 1,
+      get: () => range.volts,
+      set: (volts) => {
+        range.choose(volts)
+        return undefined
+      },
+    }),
+    ...booleanPair(
+      '[:SENSe]:VOLTage[:DC]:RANGe:AUTO',
+      () => range.auto,
+      (on) => {
+        range.auto = on
+        return undefined
+      },
+    ),
+  ]
 }
 
 const EVERY_MS = 200

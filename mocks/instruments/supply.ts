@@ -71,7 +71,72 @@ function supplyOf(
   serial: string,
   selection: Selection | null,
 ): SimulatedInstrument {
-  const { clock, rng } = around
+  const worked = new WorkedOn(plant, selection)
+  const { volts, amps } = readBack(plant, around, worked)
+  return createInstrument(
+    {
+      name: 'supply',
+      kind: 'SUPPLY',
+      serial,
+      commands: [
+        ...measurement(':VOLTage[:DC]?', volts),
+        ...measurement(':CURRent[:DC]?', amps),
+        ...settingCommands(worked),
+        ...tripCommands(worked),
+        ...booleanPair(
+          'OUTPut[:STATe]',
+          () => worked.output().on,
+          (on) => switchOutput(worked, on),
+        ),
+        ...(selection ? picking(selection) : []),
+      ],
+      questionable: () => {
+        if (!worked.output().on) return 0
+        return !worked.first() && plant.observe().limiting ? CONSTANT_CURRENT : CONSTANT_VOLTAGE
+      },
+      reset: () => {
+        const { regulatedVolts, ...rest } = powerOnState()
+        plant.change((state) => Object.assign(state.supply, rest))
+        if (selection) Object.assign(selection.first, rest)
+        if (selection) selection.picked = 1
+      },
+    },
+    around,
+  )
+}
+
+/** The output that a command is about. */
+class WorkedOn {
+  readonly #plant: Plant
+  readonly #selection: Selection | null
+
+  constructor(plant: Plant, selection: Selection | null) {
+    this.#plant = plant
+    this.#selection = selection
+  }
+
+  /** Output 1 while that is picked; null: the radio's. */
+  first(): SupplyOutput | null {
+    return this.#selection?.picked === 1 ? this.#selection.first : null
+  }
+
+  output(): Readonly<SupplyOutput> {
+    return this.first() ?? this.#plant.state().supply
+  }
+
+  change(alter: (output: SupplyOutput) => void): undefined {
+    const other = this.first()
+    if (other) alter(other)
+    else this.#plant.change((state) => alter(state.supply))
+  }
+}
+
+/** What is at the terminals as the supply itself measures it: late, and a little off. */
+function readBack(
+  plant: Plant,
+  { clock, rng }: InstrumentSurroundings,
+  worked: WorkedOn,
+): { readonly volts: Measurement; readonly amps: Measurement } {
   let volts = 0
   let amps = 0
   const offset = { volts: spread(rng, 3e-3), amps: spread(rng, 3e-3) }
@@ -82,35 +147,31 @@ function supplyOf(
     amps = during.amps + (amps - during.amps) * share
   })
 
-  /** Output 1 while that is picked; null: the radio's. */
-  const first = () => (selection?.picked === 1 ? selection.first : null)
-  const supply = () => first() ?? plant.state().supply
-  const change = (alter: (supply: SupplyOutput) => void) => {
-    const other = first()
-    if (other) alter(other)
-    else plant.change((state) => alter(state.supply))
-  }
   const reads = (value: () => number, ofFirst: (first: SupplyOutput) => number, off: number): Measurement => ({
     digits: 4,
     take: async (signal) => {
-      const other = first() // what was picked when it began, whatever is picked meanwhile
+      const other = worked.first() // what was picked when it began, whatever is picked meanwhile
       await sleep(clock, READ_MS, signal)
       plant.observe()
       const read = other ? ofFirst(other) : value()
       return [Math.round((read + off + spread(rng, 2e-3)) / STEP) * STEP]
     },
   })
-  const clear = (): undefined =>
-    void change((at) => {
-      at.tripped = 'no'
-    })
-  const output = (on: boolean): Refusal => {
-    if (on && supply().tripped !== 'no') return -221
-    change((at) => {
-      at.on = on
-    })
-    return undefined
+  return {
+    volts: reads(
+      () => volts,
+      ({ on, setVolts }) => (on ? setVolts : 0),
+      offset.volts,
+    ),
+    amps: reads(
+      () => amps,
+      () => 0,
+      offset.amps,
+    ),
   }
+}
+
+function settingCommands(worked: WorkedOn): readonly Command[] {
   const setting = (
     unit: 'V' | 'A',
     low: number,
@@ -124,76 +185,57 @@ function supplyOf(
     high,
     preset,
     digits: 4,
-    get: () => supply()[key],
+    get: () => worked.output()[key],
     set: (value: number): undefined =>
-      void change((at) => {
+      worked.change((at) => {
         at[key] = Math.round(value / step) * step
       }),
   })
+  return [
+    ...numberPair(
+      '[:SOURce]:VOLTage[:LEVel][:IMMediate][:AMPLitude]',
+      setting('V', 0, SUPPLY_RANGE.volts, 0, 'setVolts', 0.01),
+    ),
+    ...numberPair(
+      '[:SOURce]:CURRent[:LEVel][:IMMediate][:AMPLitude]',
+      setting('A', 0.01, SUPPLY_RANGE.amps, SUPPLY_RANGE.amps, 'limitAmps', 0.001),
+    ),
+    ...numberPair(
+      '[:SOURce]:VOLTage:PROTection[:LEVel]',
+      setting('V', 1, SUPPLY_RANGE.protectVolts, SUPPLY_RANGE.protectVolts, 'protectVolts', 0.01),
+    ),
+  ]
+}
 
-  return createInstrument(
-    {
-      name: 'supply',
-      kind: 'SUPPLY',
-      serial,
-      commands: [
-        ...measurement(
-          ':VOLTage[:DC]?',
-          reads(
-            () => volts,
-            ({ on, setVolts }) => (on ? setVolts : 0),
-            offset.volts,
-          ),
-        ),
-        ...measurement(
-          ':CURRent[:DC]?',
-          reads(
-            () => amps,
-            () => 0,
-            offset.amps,
-          ),
-        ),
-        ...numberPair(
-          '[:SOURce]:VOLTage[:LEVel][:IMMediate][:AMPLitude]',
-          setting('V', 0, SUPPLY_RANGE.volts, 0, 'setVolts', 0.01),
-        ),
-        ...numberPair(
-          '[:SOURce]:CURRent[:LEVel][:IMMediate][:AMPLitude]',
-          setting('A', 0.01, SUPPLY_RANGE.amps, SUPPLY_RANGE.amps, 'limitAmps', 0.001),
-        ),
-        ...numberPair(
-          '[:SOURce]:VOLTage:PROTection[:LEVel]',
-          setting('V', 1, SUPPLY_RANGE.protectVolts, SUPPLY_RANGE.protectVolts, 'protectVolts', 0.01),
-        ),
-        query('[:SOURce]:VOLTage:PROTection:TRIPped?', () => (supply().tripped === 'voltage' ? '1' : '0')),
-        event('[:SOURce]:VOLTage:PROTection:CLEar', clear),
-        ...booleanPair(
-          '[:SOURce]:CURRent:PROTection:STATe',
-          () => supply().currentTrip,
-          (on): undefined =>
-            void change((at) => {
-              at.currentTrip = on
-            }),
-        ),
-        query('[:SOURce]:CURRent:PROTection:TRIPped?', () => (supply().tripped === 'current' ? '1' : '0')),
-        event('[:SOURce]:CURRent:PROTection:CLEar', clear),
-        event('OUTPut:PROTection:CLEar', clear),
-        ...booleanPair('OUTPut[:STATe]', () => supply().on, output),
-        ...(selection ? picking(selection) : []),
-      ],
-      questionable: () => {
-        if (!supply().on) return 0
-        return !first() && plant.observe().limiting ? CONSTANT_CURRENT : CONSTANT_VOLTAGE
-      },
-      reset: () => {
-        const { regulatedVolts, ...rest } = powerOnState()
-        plant.change((state) => Object.assign(state.supply, rest))
-        if (selection) Object.assign(selection.first, rest)
-        if (selection) selection.picked = 1
-      },
-    },
-    around,
-  )
+/** What has tripped, and how that is cleared. */
+function tripCommands(worked: WorkedOn): readonly Command[] {
+  const clear = (): undefined =>
+    worked.change((at) => {
+      at.tripped = 'no'
+    })
+  return [
+    query('[:SOURce]:VOLTage:PROTection:TRIPped?', () => (worked.output().tripped === 'voltage' ? '1' : '0')),
+    event('[:SOURce]:VOLTage:PROTection:CLEar', clear),
+    ...booleanPair(
+      '[:SOURce]:CURRent:PROTection:STATe',
+      () => worked.output().currentTrip,
+      (on): undefined =>
+        worked.change((at) => {
+          at.currentTrip = on
+        }),
+    ),
+    query('[:SOURce]:CURRent:PROTection:TRIPped?', () => (worked.output().tripped === 'current' ? '1' : '0')),
+    event('[:SOURce]:CURRent:PROTection:CLEar', clear),
+    event('OUTPut:PROTection:CLEar', clear),
+  ]
+}
+
+function switchOutput(worked: WorkedOn, on: boolean): Refusal {
+  if (on && worked.output().tripped !== 'no') return -221
+  worked.change((at) => {
+    at.on = on
+  })
+  return undefined
 }
 
 function picking(selection: Selection): readonly Command[] {

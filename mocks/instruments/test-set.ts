@@ -44,17 +44,10 @@ export function createTestSet(
   const counting = createCounting(plant, around, timebasePpm, 'testset')
   const power = createPowerSensing(plant, around, { lossDb: LEAD_LOSS_DB, stepWatts: STEP_WATTS })
   const modulation = createModulationSensing(plant, around)
-  const generator = { hz: GENERATOR_HZ, dbm: GENERATOR_DBM, on: false }
+  const generator = new Generator(plant)
   let selected: BoxFunction = 'COUN'
   let readyMs = Number.NEGATIVE_INFINITY
   let readSince = new Set<Measurement>()
-  let fedBack = false
-
-  plant.follow((_dtMs, { carrierHz }) => {
-    if (carrierHz === null || !generator.on) return
-    generator.on = false
-    fedBack = true
-  })
 
   const select = (to: BoxFunction) => {
     if (to === selected) return
@@ -80,16 +73,6 @@ export function createTestSet(
     }
     return meter
   }
-  const feed = (on: boolean): Refusal => {
-    if (on && plant.observe().carrierHz !== null) return -221
-    generator.on = on
-  }
-  const befallen = () => {
-    plant.observe()
-    const codes = fedBack ? [-240] : []
-    fedBack = false
-    return codes
-  }
 
   return createInstrument(
     {
@@ -104,35 +87,13 @@ export function createTestSet(
         ...measurement(':AM[:DEPTh]?', inFunction('MOD', modulation.am)),
         ...counting.commands,
         ...power.commands,
-        ...numberPair('SOURce1:FREQuency[:CW]', {
-          unit: 'HZ',
-          low: 100e3,
-          high: 1e9,
-          preset: GENERATOR_HZ,
-          digits: 9,
-          get: () => generator.hz,
-          set: (hz): undefined => {
-            generator.hz = hz
-          },
-        }),
-        ...numberPair('SOURce1:POWer[:LEVel][:IMMediate][:AMPLitude]', {
-          unit: 'dBm',
-          low: -130,
-          high: 0,
-          preset: GENERATOR_DBM,
-          digits: 3,
-          get: () => generator.dbm,
-          set: (dbm): undefined => {
-            generator.dbm = dbm
-          },
-        }),
-        ...booleanPair('OUTPut1[:STATe]', () => generator.on, feed),
+        ...generatorCommands(generator),
         ...toneCommands(plant, { source: 'SOURce2', output: 'OUTPut2' }),
       ],
-      befallen,
+      befallen: () => generator.befallen(),
       reset: () => {
         select('COUN')
-        Object.assign(generator, { hz: GENERATOR_HZ, dbm: GENERATOR_DBM, on: false })
+        generator.reset()
         counting.reset()
         power.reset()
         resetTone(plant)
@@ -144,6 +105,80 @@ export function createTestSet(
     },
     around,
   )
+}
+
+/** The RF generator on the socket that also measures. */
+class Generator {
+  readonly #plant: Plant
+  hz = GENERATOR_HZ
+  dbm = GENERATOR_DBM
+  #on = false
+  #fedBack = false
+
+  constructor(plant: Plant) {
+    this.#plant = plant
+    plant.follow((_dtMs, { carrierHz }) => {
+      if (carrierHz === null || !this.#on) return
+      this.#on = false
+      this.#fedBack = true
+    })
+  }
+
+  get on(): boolean {
+    return this.#on
+  }
+
+  /** Not against a carrier. */
+  feed(on: boolean): Refusal {
+    if (on && this.#plant.observe().carrierHz !== null) return -221
+    this.#on = on
+  }
+
+  /** A carrier has come since the last message and switched it off. */
+  befallen(): readonly number[] {
+    this.#plant.observe()
+    const codes = this.#fedBack ? [-240] : []
+    this.#fedBack = false
+    return codes
+  }
+
+  reset(): void {
+    this.hz = GENERATOR_HZ
+    this.dbm = GENERATOR_DBM
+    this.#on = false
+  }
+}
+
+function generatorCommands(generator: Generator): readonly Command[] {
+  return [
+    ...numberPair('SOURce1:FREQuency[:CW]', {
+      unit: 'HZ',
+      low: 100e3,
+      high: 1e9,
+      preset: GENERATOR_HZ,
+      digits: 9,
+      get: () => generator.hz,
+      set: (hz): undefined => {
+        generator.hz = hz
+      },
+    }),
+    ...numberPair('SOURce1:POWer[:LEVel][:IMMediate][:AMPLitude]', {
+      unit: 'dBm',
+      low: -130,
+      high: 0,
+      preset: GENERATOR_DBM,
+      digits: 3,
+      get: () => generator.dbm,
+      set: (dbm): undefined => {
+        generator.dbm = dbm
+      },
+    }),
+    ...booleanPair(
+      'OUTPut1[:STATe]',
+      () => generator.on,
+      (on) => generator.feed(on),
+    ),
+  ]
 }
 
 /** The long words stand for the short ones, as everywhere; the box answers with the short ones. */

@@ -85,11 +85,7 @@ export function createSimulatedSet(plant: Plant, rng: Rng): SimulatedSet {
     turn: (adjuster, by) => {
       let went = 0
       withRadio((radio) => {
-        const to = turned(adjuster, radio.positions[adjuster], by)
-        went = to - radio.positions[adjuster]
-        radio.positions[adjuster] = to
-        if (adjuster === 'OK')
-          radio.outputCoreTurns = coreBehind(radio.outputCoreTurns, to, radio.parameters.looseCoreTurns, rng)
+        went = turn(radio, adjuster, by, rng)
       })
       return went
     },
@@ -148,28 +144,40 @@ export function createSimulatedSet(plant: Plant, rng: Rng): SimulatedSet {
       const { channel, mode, microphone } = plant.state().radio
       return { channel, mode, microphone }
     },
-    view: () => {
-      const now = plant.observe()
-      const { radio, leads } = plant.state()
-      return {
-        positions: { ...radio.positions },
-        key: radio.keyPressed,
-        display: now.working ? String(radio.channel) : '',
-        onAir: now.transmitting,
-        timedOut: radio.timedOut,
-        channel: radio.channel,
-        mode: radio.mode,
-        band: radio.band,
-        prod: leads.prod,
-        common: leads.common,
-        microphone: radio.microphone,
-        whistling: radio.whistling,
-        load: radio.load,
-        cover: radio.cover,
-        hand: radio.handNear,
-        settings: settingsOf(radio),
-      }
-    },
+    view: () => viewOf(plant),
+  }
+}
+
+/** Turns until it stops; returns how far it went. */
+function turn(radio: Radio, adjuster: Adjuster, by: number, rng: Rng): number {
+  const to = turned(adjuster, radio.positions[adjuster], by)
+  const went = to - radio.positions[adjuster]
+  radio.positions[adjuster] = to
+  if (adjuster === 'OK')
+    radio.outputCoreTurns = coreBehind(radio.outputCoreTurns, to, radio.parameters.looseCoreTurns, rng)
+  return went
+}
+
+function viewOf(plant: Plant): SetView {
+  const now = plant.observe()
+  const { radio, leads } = plant.state()
+  return {
+    positions: { ...radio.positions },
+    key: radio.keyPressed,
+    display: now.working ? String(radio.channel) : '',
+    onAir: now.transmitting,
+    timedOut: radio.timedOut,
+    channel: radio.channel,
+    mode: radio.mode,
+    band: radio.band,
+    prod: leads.prod,
+    common: leads.common,
+    microphone: radio.microphone,
+    whistling: radio.whistling,
+    load: radio.load,
+    cover: radio.cover,
+    hand: radio.handNear,
+    settings: settingsOf(radio),
   }
 }
 

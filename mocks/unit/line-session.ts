@@ -41,29 +41,10 @@ export function serveLines(service: LineService): {
   /** What it works on and what waits is lost; the client stays. */
   drop(): void
 } {
-  const { name, end, perform } = service
-  const { clock, rng, faults } = service.around
-  const other = end === '\n' ? '\r' : '\n'
+  const { end, perform } = service
+  const { clock, rng } = service.around
   let current: Session | null = null
   let forget = () => {}
-
-  const sendFaulty = async (message: string, reply: string, send: (bytes: string) => void, signal: AbortSignal) => {
-    if (faults.strikes(name, 'silent')) return
-    const late = faults.strikes(name, 'late')
-    if (late) await sleep(clock, late.ms, signal)
-    if (faults.strikes(name, 'half line')) return send(reply.slice(0, Math.ceil(reply.length / 2)))
-    const echoed = faults.strikes(name, 'echo') ? `${message}${end}` : ''
-    const stray = faults.strikes(name, 'stray byte') ? '\xfe' : ''
-    const last = faults.strikes(name, 'wrong terminator') ? other : end
-    const whole = `${echoed}${stray}${reply}${last}`
-    const bytes = faults.strikes(name, 'twice') ? whole + whole : whole
-    const pieces = faults.strikes(name, 'pieces')
-    if (!pieces) return send(bytes)
-    for (let at = 0; at < bytes.length; at += PIECE_BYTES) {
-      if (at > 0) await sleep(clock, pieces.ms, signal)
-      send(bytes.slice(at, at + PIECE_BYTES))
-    }
-  }
 
   const attach = (line: InstrumentLine): Session => {
     current?.end()
@@ -81,7 +62,7 @@ export function serveLines(service: LineService): {
         const reply = await perform(message, signal)
         if (reply === null) continue
         await sleep(clock, ANSWER_MS * (0.5 + rng() / 2), signal)
-        await sendFaulty(message, reply, send, signal)
+        await sendWithFaults(service, message, reply, send, signal)
       }
       // In the same breath as finding nothing more to do: a question that comes a moment later starts anew.
       if (!signal.aborted) work = null
@@ -128,6 +109,33 @@ export function serveLines(service: LineService): {
   }
 
   return { attach, hangUp: () => current?.end(), drop: () => forget() }
+}
+
+/** Sends the reply to a message as the faults of the board have it: late, in pieces, twice, half of it, none. */
+async function sendWithFaults(
+  { name, end, around }: LineService,
+  message: string,
+  reply: string,
+  send: (bytes: string) => void,
+  signal: AbortSignal,
+): Promise<void> {
+  const { clock, faults } = around
+  const other = end === '\n' ? '\r' : '\n'
+  if (faults.strikes(name, 'silent')) return
+  const late = faults.strikes(name, 'late')
+  if (late) await sleep(clock, late.ms, signal)
+  if (faults.strikes(name, 'half line')) return send(reply.slice(0, Math.ceil(reply.length / 2)))
+  const echoed = faults.strikes(name, 'echo') ? `${message}${end}` : ''
+  const stray = faults.strikes(name, 'stray byte') ? '\xfe' : ''
+  const last = faults.strikes(name, 'wrong terminator') ? other : end
+  const whole = `${echoed}${stray}${reply}${last}`
+  const bytes = faults.strikes(name, 'twice') ? whole + whole : whole
+  const pieces = faults.strikes(name, 'pieces')
+  if (!pieces) return send(bytes)
+  for (let at = 0; at < bytes.length; at += PIECE_BYTES) {
+    if (at > 0) await sleep(clock, pieces.ms, signal)
+    send(bytes.slice(at, at + PIECE_BYTES))
+  }
 }
 
 /** Time an instrument takes over a question that needs no measurement, ms; half of it is chance. */

@@ -21,102 +21,153 @@ export interface Status {
 
 /** A status system as after switching on. */
 export function createStatus(source: StatusSource): Status {
-  const errors = createErrorQueue(QUEUE_DEPTH)
-  let event_ = POWER_ON
-  let eventEnable = 0
-  let serviceEnable = 0
-  let clearsAtPowerOn = true
-  let questionableEvent = 0
-  let questionableEnable = 0
-  let operationEnable = 0
+  const registers = new Registers(source.questionable)
+  return {
+    commands: [...commonCommands(registers, source), ...systemCommands(registers.errors), ...statusCommands(registers)],
+    raise: (code, info) => registers.raise(code, info),
+    powerOn: () => registers.powerOn(),
+  }
+}
+
+/** The registers as after switching on, and what looking at them takes away. */
+class Registers {
+  readonly errors = createErrorQueue(QUEUE_DEPTH)
+  eventEnable = 0
+  serviceEnable = 0
+  questionableEnable = 0
+  operationEnable = 0
+  clearsAtPowerOn = true
+  readonly #condition: () => number
+  #event = POWER_ON
+  #questionableEvent = 0
+
+  constructor(condition: () => number) {
+    this.#condition = condition
+  }
 
   /** Conditions latch when looked at: enough for an instrument that is asked, as these are. */
-  const questionable = () => {
-    const now = source.questionable()
-    questionableEvent |= now
+  questionable(): number {
+    const now = this.#condition()
+    this.#questionableEvent |= now
     return now
   }
-  const statusByte = () => {
-    questionable()
+
+  statusByte(): number {
+    this.questionable()
     const bits =
-      (errors.count() > 0 ? 4 : 0) |
-      ((questionableEvent & questionableEnable) !== 0 ? 8 : 0) |
-      ((event_ & eventEnable) !== 0 ? 32 : 0)
-    return bits | ((bits & serviceEnable) !== 0 ? 64 : 0)
+      (this.errors.count() > 0 ? 4 : 0) |
+      ((this.#questionableEvent & this.questionableEnable) !== 0 ? 8 : 0) |
+      ((this.#event & this.eventEnable) !== 0 ? 32 : 0)
+    return bits | ((bits & this.serviceEnable) !== 0 ? 64 : 0)
   }
-  const clear = (): undefined => {
-    errors.clear()
-    event_ = 0
-    questionableEvent = 0
+
+  clear(): undefined {
+    this.errors.clear()
+    this.#event = 0
+    this.#questionableEvent = 0
   }
-  const takeEvent = () => {
-    const was = event_
-    event_ = 0
-    return String(was)
+
+  operationComplete(): undefined {
+    this.#event |= 1
   }
-  const takeQuestionable = () => {
-    questionable()
-    const was = questionableEvent
-    questionableEvent = 0
+
+  takeEvent(): string {
+    const was = this.#event
+    this.#event = 0
     return String(was)
   }
 
-  const commands: Command[] = [
+  takeQuestionable(): string {
+    this.questionable()
+    const was = this.#questionableEvent
+    this.#questionableEvent = 0
+    return String(was)
+  }
+
+  raise(code: number, info?: string): void {
+    const full = this.errors.count() >= QUEUE_DEPTH
+    this.errors.push(code, info)
+    this.#event |= eventBit(code) | (full ? eventBit(-350) : 0)
+  }
+
+  powerOn(): void {
+    this.clear()
+    if (this.clearsAtPowerOn) {
+      this.eventEnable = 0
+      this.serviceEnable = 0
+      this.questionableEnable = 0
+      this.operationEnable = 0
+    }
+    this.#event = POWER_ON
+  }
+}
+
+/** Those that begin with an asterisk. */
+function commonCommands(registers: Registers, source: StatusSource): readonly Command[] {
+  return [
     query('*IDN?', () => source.identity),
-    query('*ESR?', takeEvent),
-    query('*STB?', () => String(statusByte())),
+    query('*ESR?', () => registers.takeEvent()),
+    query('*STB?', () => String(registers.statusByte())),
     query('*OPC?', () => '1'),
     query('*TST?', () => '0'),
-    event('*CLS', clear),
+    event('*CLS', () => registers.clear()),
     event('*RST', () => {
       source.reset()
     }),
     event('*WAI', () => {}),
-    event('*OPC', () => {
-      event_ |= 1
-    }),
+    event('*OPC', () => registers.operationComplete()),
     ...integerPair(
       '*ESE',
       255,
-      () => eventEnable,
+      () => registers.eventEnable,
       (value) => {
-        eventEnable = value
+        registers.eventEnable = value
       },
     ),
     ...integerPair(
       '*SRE',
       255,
-      () => serviceEnable,
+      () => registers.serviceEnable,
       (value) => {
-        serviceEnable = value & ~64
+        registers.serviceEnable = value & ~64
       },
     ),
     ...integerPair(
       '*PSC',
       32767,
-      () => (clearsAtPowerOn ? 1 : 0),
+      () => (registers.clearsAtPowerOn ? 1 : 0),
       (value) => {
-        clearsAtPowerOn = value !== 0
+        registers.clearsAtPowerOn = value !== 0
       },
     ),
+  ]
+}
+
+function systemCommands(errors: Registers['errors']): readonly Command[] {
+  return [
     query('SYSTem:ERRor[:NEXT]?', () => errors.next()),
     query('SYSTem:ERRor:COUNt?', () => String(errors.count())),
     query('SYSTem:ERRor:ALL?', () => errors.all()),
     query('SYSTem:VERSion?', () => '1999.0'),
     event('SYSTem:REMote', () => {}),
     event('SYSTem:LOCal', () => {}),
+  ]
+}
+
+function statusCommands(registers: Registers): readonly Command[] {
+  return [
     event('STATus:PRESet', () => {
-      questionableEnable = 0
-      operationEnable = 0
+      registers.questionableEnable = 0
+      registers.operationEnable = 0
     }),
-    query('STATus:QUEStionable:CONDition?', () => String(questionable())),
-    query('STATus:QUEStionable[:EVENt]?', takeQuestionable),
+    query('STATus:QUEStionable:CONDition?', () => String(registers.questionable())),
+    query('STATus:QUEStionable[:EVENt]?', () => registers.takeQuestionable()),
     ...integerPair(
       'STATus:QUEStionable:ENABle',
       65535,
-      () => questionableEnable,
+      () => registers.questionableEnable,
       (value) => {
-        questionableEnable = value
+        registers.questionableEnable = value
       },
     ),
     query('STATus:OPERation:CONDition?', () => '0'),
@@ -124,30 +175,12 @@ export function createStatus(source: StatusSource): Status {
     ...integerPair(
       'STATus:OPERation:ENABle',
       65535,
-      () => operationEnable,
+      () => registers.operationEnable,
       (value) => {
-        operationEnable = value
+        registers.operationEnable = value
       },
     ),
   ]
-  return {
-    commands,
-    raise: (code, info) => {
-      const full = errors.count() >= QUEUE_DEPTH
-      errors.push(code, info)
-      event_ |= eventBit(code) | (full ? eventBit(-350) : 0)
-    },
-    powerOn: () => {
-      clear()
-      if (clearsAtPowerOn) {
-        eventEnable = 0
-        serviceEnable = 0
-        questionableEnable = 0
-        operationEnable = 0
-      }
-      event_ = POWER_ON
-    },
-  }
 }
 
 /** Bit of the event status register for an error number: query 4, device 8, execution 16, command 32. */
