@@ -1,9 +1,7 @@
-import type { FromPage, LiveFrame, ToPage } from '../../src/schema/messages/live-frame.ts'
+import type { Answer, FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
 import type { Wish } from '../wire/live.ts'
 import { type OwedStop, owedStop, type StopNews } from '../wire/stop-delivery.ts'
 import { NO_SERVICE, STOP_NOT_DELIVERED, stopDeliveredWords } from '../words/words.ts'
-
-type Answer = Extract<ToPage, { kind: 'answer' }>
 
 export interface RequestEnds {
   /** Sends a request; returns its id, or null while the service is out of reach. */
@@ -67,7 +65,7 @@ export class Requests {
   }
 
   /** The service has answered a request of this page. */
-  answered(answer: Answer): void {
+  answered(answer: Answer & { readonly id: string }): void {
     const { id, ok, words } = answer
     const { tell, typed, toGauge } = this.#ends
     if (id === this.#onceMore && ok) tell(stopDeliveredWords(words))
