@@ -59,4 +59,12 @@ describe('what a page needs to draw the hook-up', () => {
     bench.ask({ kind: 'ready' })
     expect(asks()).toEqual(['action', false])
   })
+
+  test('nor while something else is to be done in a step that asks for them', () => {
+    const bench = new JobBench(METERS, { procedure: WHOLE_SHEET })
+    bench.ask({ kind: 'open step', step: 'band' })
+    const { job } = bench
+    bench.job = { ...job, phase: { name: 'action', words: 'Set the set to channel 1' } }
+    expect(bench.frame().step?.asksForBands).toBe(false)
+  })
 })

@@ -1,4 +1,7 @@
-import { describe, expect, test } from 'vitest'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterAll, describe, expect, test } from 'vitest'
 import { entriesBetween } from '../../../../src/core/job/job-entries.ts'
 import { farOut } from '../../../../src/core/job/steps/question.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
@@ -170,4 +173,37 @@ test('a second stop goes on after its question, with the supply armed again', ()
   bench.shows.set('RF power', 3.6).set('frequency', 27.405e6)
   keyFor(bench, 7)
   expect(bench.job.captured).toMatchObject([{ quantity: 'RF power' }, { title: 'Power at the band ends (channel 40)' }])
+})
+
+describe('a voltage that is far out', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'question-'))
+  afterAll(() => rmSync(folder, { recursive: true }))
+
+  function readAt(prod: string): JobBench {
+    const sheet = readFileSync(join(import.meta.dirname, '..', '..', '..', 'kit', 'two-channels.yaml'), 'utf8')
+    const file = join(folder, 'sheet.yaml')
+    writeFileSync(
+      file,
+      sheet
+        .replace(/supply: 15.6 V/, '')
+        .replace('channels: [1, 40]', 'channel: 1')
+        .replace('prod: T1', `prod: ${prod}`),
+    )
+    const bench = new JobBench(METERS, { procedure: file })
+    bench.begin('control-volts-high')
+    bench.shows.set('DC voltage', 9)
+    bench.run(15)
+    return bench
+  }
+
+  test.each([
+    ['T1', 'Is the set on channel 1?'],
+    ['{ on: board, words: the lug by the plug }', 'Is the set on channel 1?'],
+  ])('on the board (%s) the channel is asked about', (prod, ask) => {
+    expect(readAt(prod).frame()).toMatchObject({ state: 'question', guide: { words: ask } })
+  })
+
+  test('at the plug it does not go by the channel: nothing is asked', () => {
+    expect(readAt('plug').frame()).toMatchObject({ state: 'captured' })
+  })
 })
