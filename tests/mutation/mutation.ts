@@ -161,7 +161,8 @@ async function whoComesBy(copy: string, lanes: readonly Lane[]): Promise<Seen> {
     tests: new Map(
       [...found].map(([id, files]) => [
         id,
-        files.sort((a, b) => Math.max(1, a.far) - Math.max(1, b.far) || a.cpuMs - b.cpuMs),
+        // a quick one far away tells sooner than a slow one beside it
+        files.sort((a, b) => Math.max(1, a.far) * a.cpuMs - Math.max(1, b.far) * b.cpuMs),
       ]),
     ),
   }
