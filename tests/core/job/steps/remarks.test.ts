@@ -70,3 +70,47 @@ test('both peaks are said; a limiter that passes the level on is called defeated
   ])
   expect(remarksOn([quiet], [{ ...loud, value: 4000 }], held).join()).toMatch(/limiter/)
 })
+
+test('only values of FM are held against the laws of the set, and power only against a higher supply on the same channel', () => {
+  const low: Taken = { ...power, value: 2.2 }
+  expect(remarksOn([], [{ ...low, mode: 'AM' }, current], about)).toEqual([])
+  const extreme: Taken = { ...power, step: 'power', supplyVolts: 15.6, value: 5.3 }
+  const said = (changes: Partial<Taken>) => remarksOn([{ ...extreme, ...changes }], [power], about).length
+  expect(said({})).toBe(1)
+  expect(said({ channel: 19 })).toBe(0)
+  expect(said({ supplyVolts: 13.8 })).toBe(0)
+  expect(said({ supplyVolts: 12 })).toBe(0)
+  expect(said({ mode: 'AM' })).toBe(0)
+  expect(said({ quantity: 'DC current' })).toBe(0)
+  // read at another supply than the normal one it is no reserve
+  expect(remarksOn([extreme], [{ ...power, supplyVolts: 12 }], about)).toEqual([])
+  // the newest of several counts
+  expect(remarksOn([extreme, { ...extreme, value: 3.85 }], [power], about)).toEqual([])
+})
+
+test('control volts of receive are not held against those of transmit, nor those without a channel', () => {
+  const volts = (
+    channel: number | null,
+    transmitHz: number,
+    value: number,
+    state: Taken['state'] = 'receive',
+  ): Taken => ({
+    ...{ ...power, quantity: 'DC voltage', state, channel, transmitHz, value },
+  })
+  const low = volts(1, 26.965e6, 1.6)
+  expect(remarksOn([low], [volts(40, 27.405e6, 1.5)], about)).toHaveLength(1)
+  expect(remarksOn([low], [volts(40, 27.405e6, 1.5, 'transmit')], about)).toEqual([])
+  expect(remarksOn([low], [volts(null, 0, 1.5)], about)).toEqual([])
+  expect(remarksOn([volts(null, 0, 4)], [volts(40, 27.405e6, 3.39)], about)).toEqual([])
+})
+
+test('peaks are told of a tone, with both of them there, and not where the largest was looked for', () => {
+  const loud: Taken = { ...power, quantity: 'FM deviation', value: 1800, tone: { hz: 1000, volts: 0.03 } }
+  const said = (changes: Partial<Taken>, parts: readonly number[]) =>
+    remarksOn([], [{ ...loud, ...changes }], { ...about, parts }).length
+  expect(said({}, [1800, 1720])).toBe(1)
+  expect(said({ tone: null }, [1800, 1720])).toBe(0)
+  expect(said({ label: 'highest' }, [1800, 1720])).toBe(0)
+  expect(said({}, [1800])).toBe(0)
+  expect(said({}, [])).toBe(0)
+})
