@@ -1,4 +1,4 @@
-import type { LiveState } from '../../src/schema/messages/live-frame.ts'
+import type { LiveState } from '../../src/schema/messages/shown.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { SimulatedSet } from '../plant/simulated-set.ts'
 import type { ChannelKnob } from './channel-knob.ts'

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import type { SimulatedSet } from '../plant/simulated-set.ts'
 import { type ErrandRunner, errandsOf } from './errands.ts'
 import type { Grip } from './grip.ts'

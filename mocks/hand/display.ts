@@ -1,6 +1,6 @@
 import { readValue } from '../../src/quantity/parse-value.ts'
 import { type Quantity, unitOf } from '../../src/quantity/quantity.ts'
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 
 /** The number on a display in SI, of two peaks ("1.78 / 1.71 kHz") the larger; null where none is shown ("---"). */
 export function numberOn(text: string, quantity: Quantity): number | null {

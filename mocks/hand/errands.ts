@@ -1,4 +1,4 @@
-import type { FromPage, LiveFrame, PlaceOfStep } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame, PlaceOfStep } from '../../src/schema/messages/shown.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
 import type { SimulatedSet } from '../plant/simulated-set.ts'

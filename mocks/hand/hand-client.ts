@@ -1,8 +1,9 @@
 import { WebSocket } from 'ws'
-import type { LiveFrame, ToPage } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, ToPage } from '../../src/schema/messages/shown.ts'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import type { Log } from '../../src/system/log.ts'
 import type { Rng } from '../../src/system/rng.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import type { Displays } from '../instruments/displays.ts'
 import type { SimulatedSet } from '../plant/simulated-set.ts'
 import { createHand } from './hand.ts'
@@ -42,7 +43,7 @@ export async function runHandClient(setting: HandClientSetting): Promise<void> {
     socket = opened
     const closed = new AbortController()
     opened.on('message', (data) => {
-      const message = messageOf(data.toString())
+      const message = worded(messageOf(data.toString()))
       if (message?.kind === 'frame') hand.onFrame(message)
       if (message?.kind === 'role' && message.steering !== 'you' && !message.asked)
         say(opened, { kind: 'steer', id: `hand-steers-${clock.nowMs()}` })

@@ -1,4 +1,4 @@
-import type { FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame } from '../../src/schema/messages/shown.ts'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { Displays } from '../instruments/displays.ts'

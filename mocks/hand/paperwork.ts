@@ -1,4 +1,4 @@
-import type { FromPage, LiveFrame, SettingView } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame, SettingView } from '../../src/schema/messages/shown.ts'
 import { isBandId } from '../plant/channels.ts'
 import { hasSetting, type SimulatedSet } from '../plant/simulated-set.ts'
 

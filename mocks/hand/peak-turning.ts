@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { Adjuster } from '../plant/adjusters.ts'
 import type { Tool } from './tool.ts'

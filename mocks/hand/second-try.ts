@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 
 /** What a technician does about a step that came out of band: a peak is looked for again, and where a caution says "peak again" the last peak before it is. */
 export interface SecondTry {

@@ -1,4 +1,4 @@
-import type { LiveFrame, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, StepView } from '../../src/schema/messages/shown.ts'
 import type { Glance } from '../plant/simulated-set.ts'
 import { saysOwnMicrophone } from './errands.ts'
 

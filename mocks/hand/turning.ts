@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'
 import type { Grip } from './grip.ts'
 import type { PeakTurning } from './peak-turning.ts'

@@ -1,5 +1,5 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { FromPage } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage } from '../../src/schema/messages/shown.ts'
 import type { Rng } from '../../src/system/rng.ts'
 import type { Displays } from '../instruments/displays.ts'
 import { type Adjuster, isAdjuster } from '../plant/adjusters.ts'

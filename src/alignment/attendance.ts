@@ -1,17 +1,18 @@
 import type { Clock } from '../system/clock.ts'
+import type { Words } from '../words/said/said.ts'
 
 /** Whether somebody is at the page that steers, as the server says it; before it says anything, whoever starts a job is there. */
 export interface Attendance {
-  tell(present: boolean, why: string): void
+  tell(present: boolean, why: Words): void
   /** Why nobody is there; null while somebody is. */
-  absent(): string | null
+  absent(): Words | null
   /** Nobody has been there for `forMs` of bench time; true once for each absence. */
   longerThan(forMs: number): boolean
 }
 
 /** Attendance on `clock`. */
 export function openAttendance(clock: Clock): Attendance {
-  let absence: { readonly why: string; readonly sinceMs: number } | null = null
+  let absence: { readonly why: Words; readonly sinceMs: number } | null = null
   let toldFor: object | null = null
   return {
     tell: (present, why) => {

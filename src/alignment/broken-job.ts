@@ -3,6 +3,7 @@ import type { Job } from '../core/job/state/job-types.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { SupplyState } from '../schema/messages/keeper-message.ts'
 import type { LiveFrame, SupplyView } from '../schema/messages/live-frame.ts'
+import type { Words } from '../words/said/said.ts'
 
 export interface FrameFacts {
   readonly bench: LiveFrame['bench']
@@ -11,7 +12,7 @@ export interface FrameFacts {
 
 /** Why a job cannot go on, and since when, bench ms. */
 export interface Broken {
-  readonly words: string
+  readonly words: Words
   readonly sinceMs: number
 }
 

@@ -9,6 +9,7 @@ import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { ChannelPlan } from '../schema/files/channel-plan.ts'
 import type { FromPage, LiveFrame } from '../schema/messages/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
+import type { Words } from '../words/said/said.ts'
 import type { JobList } from './job-list.ts'
 import type { JobRunner, Running } from './job-runner.ts'
 import type { Answer } from './live-source.ts'
@@ -34,7 +35,7 @@ export interface DeskNeeds {
 type Chosen = Pick<Parameters<typeof planJob>[2], 'bands' | 'serial' | 'ruleCard' | 'intake' | 'supplyTrip'>
 
 const OK: Answer = { ok: true, words: '' }
-const refuse = (words: string): Answer => ({ ok: false, words })
+const refuse = (words: Words): Answer => ({ ok: false, words })
 const NO_JOURNALS = refuse('jobs are not written down on this bench')
 const OPEN_ALREADY = refuse('a job is open already: close it first')
 

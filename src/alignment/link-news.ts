@@ -1,11 +1,12 @@
 import type { LinkNews } from '../bench/bench.ts'
+import type { Words } from '../words/said/said.ts'
 
 /** News of an instrument as jobs and watches hear it. */
 export interface LinkEvent {
   readonly kind: 'link'
   readonly instrument: string
   readonly up: boolean
-  readonly words: string
+  readonly words: Words
 }
 
 export function eventOf({

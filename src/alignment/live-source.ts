@@ -1,4 +1,5 @@
 import type { Answer, FromPage, LiveFrame, ToPage } from '../schema/messages/live-frame.ts'
+import type { Words } from '../words/said/said.ts'
 
 export type { Answer } from '../schema/messages/live-frame.ts'
 
@@ -12,5 +13,5 @@ export interface LiveSource {
   /** Does what the steering page asks, or refuses in words. Never rejects. */
   request(message: FromPage): Promise<Answer>
   /** The page that steers came, went, was hidden, or stopped answering. */
-  steererPresent(present: boolean, why: string): void
+  steererPresent(present: boolean, why: Words): void
 }

@@ -6,6 +6,7 @@ import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { Procedure } from '../schema/files/procedure-file.ts'
 import type { Signal } from '../schema/files/sources.ts'
 import type { Deps } from '../system/deps.ts'
+import type { Words } from '../words/said/said.ts'
 
 /** Does what the job's state machine wants and feeds back what came of it. Nothing else turns a knob. */
 export interface Performer {
@@ -73,7 +74,7 @@ export function performer(about: {
   }
 
   /** A resting state that cannot be reached is a reason for the safer one. */
-  const rest = (resting: 'normal' | 'safe', why: string) => {
+  const rest = (resting: 'normal' | 'safe', why: Words) => {
     const asked = resting === 'normal' ? bench.supply.normal(why) : bench.supply.safe(why)
     asked.catch((error) => {
       log.error({ resting, why, fault: wordsOf(error) }, 'the supply did not go to its resting state')
@@ -86,7 +87,7 @@ export function performer(about: {
 
   /** Said to be captured only when it is written down. */
   const keepAll = (taken: readonly Kept[]) => {
-    const say = (ok: boolean, words: string) => feed({ kind: 'kept', ok, words, atMs: clock.nowMs() })
+    const say = (ok: boolean, words: Words) => feed({ kind: 'kept', ok, words, atMs: clock.nowMs() })
     if (!keep) return say(true, '')
     keep(taken).then(
       () => say(true, ''),

@@ -3,6 +3,7 @@ import type { ChannelPlan } from '../schema/files/channel-plan.ts'
 import type { RuleCard } from '../schema/files/rule-card.ts'
 import type { SupplyTrip } from '../schema/kept/supply-trip-kind.ts'
 import type { FromPage } from '../schema/messages/live-frame.ts'
+import type { Words } from '../words/said/said.ts'
 import type { Offered, OfferedCard } from './offered.ts'
 
 type StartJob = Extract<FromPage, { kind: 'start job' }>
@@ -18,8 +19,8 @@ export function chosenFor(
   },
 ):
   | { readonly ok: true; readonly offered: Offered; readonly card: RuleCard | null }
-  | { readonly ok: false; readonly words: string } {
-  const refuse = (words: string) => ({ ok: false as const, words })
+  | { readonly ok: false; readonly words: Words } {
+  const refuse = (words: Words) => ({ ok: false as const, words })
   const offered = offers.procedures.find(({ file }) => file === asked.procedure)
   if (!offered) return refuse(`there is no procedure "${asked.procedure}"`)
   const chosen = offers.ruleCards.find(({ file }) => file === asked.rules)

@@ -4,6 +4,7 @@ import { stopAnswer } from '../core/job/stop-answer.ts'
 import { cannotBegin } from '../core/plan/raising.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
+import type { Words } from '../words/said/said.ts'
 import type { Attendance } from './attendance.ts'
 import type { Answer } from './live-source.ts'
 import type { Offered } from './offered.ts'
@@ -27,7 +28,7 @@ export function openSupplyByHand(about: {
 }): SupplyByHand {
   const { procedures, attendance, log } = about
   const { supply, supplyTrip } = about.bench
-  const off = (why: string) => {
+  const off = (why: Words) => {
     supply.safe(why).catch((error) => log.error({ fault: wordsOf(error) }, 'the supply was not switched off'))
   }
   return {

@@ -6,6 +6,7 @@ import { readTarget } from '../quantity/parse-target.ts'
 import { QUANTITY_NAMES, type Quantity } from '../quantity/quantity.ts'
 import type { FromPage, LiveFrame } from '../schema/messages/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
+import type { Words } from '../words/said/said.ts'
 import type { FrameFacts } from './broken-job.ts'
 
 /** The watch that is asked for; or in words why it cannot be. */
@@ -13,7 +14,7 @@ export function watchFor(
   asked: Extract<FromPage, { kind: 'watch' }>,
   bench: Pick<Bench, 'name' | 'meters'>,
   nowMs: number,
-): { readonly ok: true; readonly watch: Watch } | { readonly ok: false; readonly words: string } {
+): { readonly ok: true; readonly watch: Watch } | { readonly ok: false; readonly words: Words } {
   const quantity = QUANTITY_NAMES.find((name) => name === asked.quantity)
   const facts = bench.meters.find((meter) => meter.quantity === quantity)
   if (!quantity || !facts) {

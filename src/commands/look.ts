@@ -3,6 +3,7 @@ import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { MeterFacts } from '../schema/kept/reading.ts'
 import type { LiveFrame } from '../schema/messages/live-frame.ts'
 import { untilAborted, within } from '../system/deadline.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
 import { openService } from './open-service.ts'
@@ -41,7 +42,7 @@ export const look: Command = {
       })
       const asked = await session.request({ kind: 'watch', id: 'look', quantity, target: target ?? 'maximum' })
       if (!asked.ok) {
-        output.err(asked.words)
+        output.err(sentence(asked.words))
         return 2
       }
       if (values.stream === true) {
@@ -52,7 +53,9 @@ export const look: Command = {
       const answered = Promise.race([first, untilAborted(signal).then(() => null)])
       const frame = await within(deps.clock, patienceMs, answered, () => null)
       if (!frame) {
-        output.err(session.latest().because || `no reading of ${quantity} within ${Math.round(patienceMs / 1000)} s`)
+        output.err(
+          sentence(session.latest().because) || `no reading of ${quantity} within ${Math.round(patienceMs / 1000)} s`,
+        )
         return 2
       }
       print(frame)
@@ -74,16 +77,16 @@ function plain(frame: LiveFrame) {
     simulated: bench.simulated,
     quantity: reading?.quantity,
     value: reading?.value,
-    word: reading?.word,
+    word: reading && sentence(reading.word),
     e: peg?.e,
     state,
-    guide: guide.words,
+    guide: sentence(guide.words),
   }
 }
 
 function lineOf(frame: LiveFrame, held: boolean): string {
   const { reading } = frame
   if (!reading) return 'no reading'
-  const value = reading.word === '' ? `${reading.digits} ${reading.unit}` : reading.word
-  return held ? `${value.padEnd(16)} ${frame.guide.words}` : value
+  const value = reading.word === '' ? `${reading.digits} ${reading.unit}` : sentence(reading.word)
+  return held ? `${value.padEnd(16)} ${sentence(frame.guide.words)}` : value
 }

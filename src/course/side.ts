@@ -3,6 +3,7 @@ import { FAULTS, type FaultCode } from '../fault/faults.ts'
 import type { DidLine, Failure } from '../schema/course/course-line.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Rng } from '../system/rng.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 
 /** How something from outside is written down, and read again from what was written. `read` throws SCHEMA_REJECTED. */
 export interface Form<T> {
@@ -47,7 +48,7 @@ export interface Side {
 /** What was thrown, to be written down. */
 export function failureOf(error: unknown, signal?: AbortSignal): Failure {
   if (signal?.aborted && error === signal.reason) return { calledOff: true }
-  if (error instanceof BenchError) return { code: error.code, who: error.who, happened: error.happened }
+  if (error instanceof BenchError) return { code: error.code, who: error.who, happened: sentence(error.happened) }
   return { words: wordsOf(error) }
 }
 
@@ -59,7 +60,7 @@ export function thrownFrom(why: Failure, signal?: AbortSignal): unknown {
 /** A fault with its code, where this program still knows it. */
 export function errorFrom(why: Failure): Error {
   if ('code' in why && isFault(why.code)) return new BenchError(why.code, why.who, why.happened)
-  return new Error('words' in why ? why.words : 'happened' in why ? why.happened : 'called off')
+  return new Error(sentence('words' in why ? why.words : 'happened' in why ? why.happened : 'called off'))
 }
 
 function isFault(code: string): code is FaultCode {

@@ -1,3 +1,5 @@
+import type { Words } from '../words/said/said.ts'
+import { capitalised, sentence } from '../words/sentence/sentence.ts'
 import { FAULTS, type FaultCode } from './faults.ts'
 
 /**
@@ -9,11 +11,12 @@ export class BenchError extends Error {
   readonly code: FaultCode
   /** Instrument, driver and address, or the file, or the page: whoever the message is about. */
   readonly who: string
-  readonly happened: string
+  readonly happened: Words
 
-  constructor(code: FaultCode, who: string, happened: string, cause?: unknown) {
+  constructor(code: FaultCode, who: string, happened: Words, cause?: unknown) {
     const { next } = FAULTS[code]
-    const told = happened.endsWith(next) ? happened : `${happened}. ${next}` // words handed on bring their cure along
+    const what = sentence(happened)
+    const told = what.endsWith(next) ? what : `${what}. ${next}` // words handed on bring their cure along
     super(`${who}: ${told} [${code}]`, cause === undefined ? {} : { cause })
     this.code = code
     this.who = who
@@ -22,15 +25,15 @@ export class BenchError extends Error {
 }
 
 /** What happened, once: without who, cure and code, for a sentence that is wrapped in another or stands beside them. */
-export function happenedOf(error: unknown): string {
+export function happenedOf(error: unknown): Words {
   return error instanceof BenchError ? error.happened : wordsOf(error)
 }
 
 /** Cause and cure for somebody at the bench: no address, no code. */
-export function plainWords(error: unknown): string {
+export function plainWords(error: unknown): Words {
   if (!(error instanceof BenchError)) return wordsOf(error)
   const { happened, code } = error
-  return `${happened.charAt(0).toUpperCase()}${happened.slice(1)}. ${FAULTS[code].next}`
+  return `${capitalised(sentence(happened))}. ${FAULTS[code].next}`
 }
 
 /** What went wrong, in words, whatever was thrown. */

@@ -2,6 +2,7 @@ import type { LiveSource } from '../alignment/live-source.ts'
 import type { LiveFrame } from '../schema/messages/live-frame.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import type { Answer } from './answers.ts'
 import { type Page, say, textOf } from './page.ts'
 import { NOBODY_STEERS, presence, roleOf, type SteeringEvent, steer } from './steering.ts'
@@ -85,7 +86,7 @@ export class Pages {
     const now = presence(this.#steering, clock.nowMs())
     if (now.present === this.#present) return
     this.#present = now.present
-    log.info({ present: now.present }, now.why)
+    log.info({ present: now.present }, sentence(now.why))
     source.steererPresent(now.present, now.why)
   }
 

@@ -1,4 +1,5 @@
 import type { RequestKind } from '../schema/messages/live-frame.ts'
+import type { Words } from '../words/said/said.ts'
 
 /** A page that says nothing for this long is taken to be away, ms. */
 export const SILENT_AFTER_MS = 5_000
@@ -37,7 +38,7 @@ export type SteeringEvent =
 export interface Steered {
   readonly after: Steering
   readonly ok: boolean
-  readonly words: string
+  readonly words: Words
 }
 
 export interface Role {
@@ -122,7 +123,7 @@ export function roleOf(state: Steering, page: number): Role {
 }
 
 /** Whether somebody can be expected to look at the page that steers, and if not, why not. */
-export function presence(state: Steering, nowMs: number): { readonly present: boolean; readonly why: string } {
+export function presence(state: Steering, nowMs: number): { readonly present: boolean; readonly why: Words } {
   const page = state.pages.find((here) => here.page === state.steers)
   if (!page) return { present: false, why: 'the page that steers is gone' }
   if (!page.visible) return { present: false, why: 'the page that steers is hidden' }

@@ -1,6 +1,7 @@
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
 import { letArrive, sleepUnless, unless } from '../system/deadline.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { Alarm } from './alarm.ts'
 import type { LinkManners, Reply, Wait } from './link.ts'
 import { TAKEN } from './port/byte-port.ts'
@@ -190,7 +191,7 @@ export class Exchange {
     const wrong = this.#wrongWith(question, more)
     this.#takeOff()
     if (wrong) {
-      this.#to.doubt(wrong.happened)
+      this.#to.doubt(sentence(wrong.happened))
       question.reject(wrong)
     } else {
       this.#to.answered()

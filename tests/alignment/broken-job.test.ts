@@ -12,6 +12,7 @@ import type { Reading } from '../../src/schema/kept/reading.ts'
 import type { Captured, FromPage } from '../../src/schema/messages/live-frame.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { fakeSupply } from '../keeper/fake-supply.ts'
 import { memoryRecorder } from '../kit/job/memory-recorder.ts'
 import { stubBench } from '../kit/job/stub-bench.ts'
@@ -73,7 +74,8 @@ async function onStage(
   const stage: Stage = {
     session,
     entries,
-    ask: (request) => clock.runUntil(session.request({ id: `t${++asked}`, ...request } as FromPage)),
+    ask: async (request) =>
+      worded(await clock.runUntil(session.request({ id: `t${++asked}`, ...request } as FromPage))),
     pass: (ms) => clock.advance(ms),
     isOn: () => port.model.on,
     read: async (times) => {

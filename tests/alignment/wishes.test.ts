@@ -6,6 +6,7 @@ import { openKeeperHere } from '../../src/keeper/service/keeper-here.ts'
 import type { FromPage } from '../../src/schema/messages/live-frame.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { fakeSupply } from '../keeper/fake-supply.ts'
 import { stubBench } from '../kit/job/stub-bench.ts'
 
@@ -41,7 +42,8 @@ async function atHighStep(toneMs: number, work: (stage: Stage) => Promise<void>)
   let asked = 0
   const stage: Stage = {
     session,
-    ask: (request) => clock.runUntil(session.request({ id: `t${++asked}`, ...request } as FromPage)),
+    ask: async (request) =>
+      worded(await clock.runUntil(session.request({ id: `t${++asked}`, ...request } as FromPage))),
     pass: (ms) => clock.advance(ms),
     out: () => (port.model.on ? port.model.setVolts : 0),
   }

@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import type { PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { PlaceOnBench, StepView } from '../../src/schema/messages/shown.ts'
 import { placesIn, toolIn } from '../kit/job/places.ts'
 import { CONTROL } from '../web/bench-places.ts'
 import { step } from '../web/frame-parts.ts'

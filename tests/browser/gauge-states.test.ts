@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { type LiveFrame, type LiveState, STATES } from '../../src/schema/messages/live-frame.ts'
+import { type LiveFrame, type LiveState, STATES } from '../../src/schema/messages/shown.ts'
 import { captured, frame, step } from '../web/frame-parts.ts'
 import { FIXTURES, SIGNED, WATCHING } from '../web/frames.ts'
 import { openStage, type Stage } from './stage.ts'

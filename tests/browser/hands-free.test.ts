@@ -1,6 +1,6 @@
 import type { Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, test } from 'vitest'
-import { type Captured, type LiveFrame, type Mark, STATES } from '../../src/schema/messages/live-frame.ts'
+import { type Captured, type LiveFrame, type Mark, STATES } from '../../src/schema/messages/shown.ts'
 import { captured, frame, step } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'
 import { openStage, type Stage } from './stage.ts'

@@ -4,8 +4,8 @@ import { extname, join, normalize } from 'node:path'
 import { type Browser, chromium } from 'playwright-core'
 import { build } from 'vite'
 import { type WebSocket, WebSocketServer } from 'ws'
-import type { Answer, FromPage, LiveFrame, ToPage } from '../../src/schema/messages/live-frame.ts'
-import { FromPage as FromPageShape } from '../../src/schema/messages/live-frame.ts'
+import type { Answer, FromPage, LiveFrame, ToPage } from '../../src/schema/messages/shown.ts'
+import { FromPage as FromPageShape } from '../../src/schema/messages/shown.ts'
 
 const ROOT = new URL('../../', import.meta.url).pathname
 export const TOKEN = 'token-of-this-test'

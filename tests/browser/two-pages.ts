@@ -1,5 +1,5 @@
 import { type Browser, chromium, type Page } from 'playwright-core'
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { joinLive } from '../kit/links/live-client.ts'
 import { CHROMIUM } from '../kit/program/chromium.ts'
 import { startService } from '../kit/program/service.ts'

@@ -8,6 +8,7 @@ import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { FIRST, NEWEST } from '../../src/core/reading/algorithms.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
 import { foundIn, knownJob, withEarlier } from '../../src/recording/earlier-job.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job/job-bench.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
 
@@ -86,7 +87,9 @@ test('a closed job that left an as-found reading out after a turn: it stays left
   const whole = foundIn(known, plan, own)
   const [first] = whole.flatMap((entry) => (entry.kind === 'captured' ? [entry.step] : []))
   expect(
-    whole.filter((entry) => entry.kind === 'step' && entry.state === 'left out' && /turned/.test(entry.reason)),
+    whole.filter(
+      (entry) => entry.kind === 'step' && entry.state === 'left out' && /turned/.test(sentence(entry.reason)),
+    ),
   ).toEqual([])
   const without = {
     ...known,
@@ -123,7 +126,7 @@ test('what a job learned of its adjusters is known to the next one on a set of t
       seed,
       serial,
       onFrame: ({ guide, step }) => {
-        if (/, (anti)?clockwise$/.test(guide.words)) said.add(step?.adjuster ?? '')
+        if (/, (anti)?clockwise$/.test(sentence(guide.words))) said.add(step?.adjuster ?? '')
       },
     })
     return said

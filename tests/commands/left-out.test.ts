@@ -6,6 +6,7 @@ import { exitOf, printOutcome } from '../../src/commands/job/job-outcome.ts'
 import { report } from '../../src/commands/report.ts'
 import { verify } from '../../src/commands/verify.ts'
 import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { finishedOf } from '../../web/view/view-finished.ts'
 import { dataFolder } from '../kit/job/journal-kit.ts'
 
@@ -59,7 +60,7 @@ describe('a row whose channel no chosen band has', () => {
     expect(frames[0]?.events).toMatchObject([{ what: 'note', words: `low Volts low is left out: ${WHY}` }])
     const last = frames.findLast(({ mode }) => mode === 'job')
     expect(last?.steps[1]).toMatchObject({ state: 'left out', result: WHY })
-    expect(last && finishedOf(last).leftOut).toEqual([`low Volts low: ${WHY}`])
+    expect(last && finishedOf(worded(last)).leftOut).toEqual([`low Volts low: ${WHY}`])
 
     expect(await said(verify, [outcome.record])).toContain(`Left out: Volts low (${WHY})`)
     const page = await said(report, [outcome.record])

@@ -1,5 +1,4 @@
-import type { ReadingView } from '../../src/schema/messages/gauge-view.ts'
-import type { LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, LiveState, ReadingView } from '../../src/schema/messages/shown.ts'
 import { jobFrame } from '../kit/links/fake-source.ts'
 import { frame, keyed, reading } from '../web/frame-parts.ts'
 import { FIXTURES } from '../web/frames.ts'

@@ -7,6 +7,7 @@ import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { journalsIn, openJournal } from '../../src/record/journal.ts'
 import { readJournal } from '../../src/record/read-journal.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { headerOf, WALL } from '../kit/job/journal-kit.ts'
 import type { Figure } from './figure.ts'
 
@@ -79,7 +80,9 @@ async function crashes(): Promise<Figure> {
     const numbers = said.split('\n').slice(0, -1).map(Number)
     const [file = ''] = await journalsIn(at)
     const there = new Set(
-      readJournal(file).lines.flatMap((line) => (line.kind === 'event' ? [Number(line.words.split(' ')[1])] : [])),
+      readJournal(file).lines.flatMap((line) =>
+        line.kind === 'event' ? [Number(sentence(line.words).split(' ')[1])] : [],
+      ),
     )
     kept += numbers.length
     lost += numbers.filter((one) => !there.has(one)).length

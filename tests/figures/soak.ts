@@ -3,6 +3,7 @@ import { runInNewContext } from 'node:vm'
 import { openFastBench } from '../../src/commands/job/fast-bench.ts'
 import { sleep } from '../../src/system/clock.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import type { Figure } from './figure.ts'
 
 const HOURS = 24
@@ -27,7 +28,7 @@ export function soakFigures(): Promise<readonly Figure[]> {
         })
         const watch = { kind: 'watch', id: 'soak', quantity: 'DC voltage', target: '13.75 .. 13.85 V' } as const
         const { ok, words } = await bench.session.request(watch)
-        if (!ok) throw new Error(words)
+        if (!ok) throw new Error(sentence(words))
         const heaps: number[] = []
         for (let hour = 0; hour < HOURS; hour += 1) {
           await sleep(clock, HOUR_MS, bench.signal)

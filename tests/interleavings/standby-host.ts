@@ -4,6 +4,7 @@ import { runStandby, type Standby } from '../../src/keeper/standby/standby.ts'
 import type { StandbyPipe } from '../../src/keeper/standby/standby-guard.ts'
 import type { FromStandby, StandbyStart } from '../../src/schema/messages/standby-message.ts'
 import { silentLog } from '../../src/system/log.ts'
+import type { Words } from '../../src/words/said/said.ts'
 import { type Host, lane, NEVER } from './host.ts'
 import { type KeeperAbout, LIMITS, supplyFor, WHO } from './keeper-host.ts'
 
@@ -26,7 +27,7 @@ export function startStandby(about: StandbyAbout): StandbyPipe {
   const { host, service, clock } = about
   const toStandby = lane(clock, about.delayMs)
   const toService = lane(clock, about.delayMs)
-  const early: string[] = []
+  const early: Words[] = []
   let standby: Standby | null = null
   let ear: Parameters<StandbyPipe['listen']>[0] | null = null
   const say = (word: FromStandby) => {

@@ -1,7 +1,7 @@
 import { createHand, type Hand } from '../../mocks/hand/hand.ts'
 import type { Adjuster } from '../../mocks/plant/adjusters.ts'
 import type { Glance, SimulatedSet } from '../../mocks/plant/simulated-set.ts'
-import type { FromPage, LiveFrame, LiveState, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame, LiveState, StepView } from '../../src/schema/messages/shown.ts'
 import { type Clock, sleep } from '../../src/system/clock.ts'
 import { seededRng } from '../../src/system/rng.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'

@@ -1,7 +1,7 @@
 import { afterEach, describe, expect, test } from 'vitest'
 import { aimOf, numberOn } from '../../mocks/hand/display.ts'
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { FromPage, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame } from '../../src/schema/messages/shown.ts'
 import { placesIn } from '../kit/job/places.ts'
 import { type FrameParts, type HandBench, handBench } from './hand-kit.ts'
 

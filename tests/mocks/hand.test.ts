@@ -1,6 +1,6 @@
 import { afterEach, expect, test } from 'vitest'
 import { actionOf } from '../../mocks/hand/errands.ts'
-import { STATES } from '../../src/schema/messages/live-frame.ts'
+import { STATES } from '../../src/schema/messages/shown.ts'
 import { placesIn } from '../kit/job/places.ts'
 import { type HandBench, handBench } from './hand-kit.ts'
 

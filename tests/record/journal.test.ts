@@ -5,6 +5,7 @@ import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { continueJournal, journalsIn, openJournal } from '../../src/record/journal.ts'
 import { parseJournal, readJournal } from '../../src/record/read-journal.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { dataFolder, headerOf, WALL } from '../kit/job/journal-kit.ts'
 
 const note = (words: string) => ({ kind: 'event' as const, what: 'note', words })
@@ -84,7 +85,7 @@ describe('a journal', () => {
     ])
     const { lines: kept, torn } = readJournal(lines[4].file)
     expect(torn).toHaveLength(0)
-    expect(kept.map((line) => (line.kind === 'event' ? line.words.slice(0, 10) : line.kind))).toEqual([
+    expect(kept.map((line) => (line.kind === 'event' ? sentence(line.words).slice(0, 10) : line.kind))).toEqual([
       'opened',
       'before',
       'too long x',
@@ -194,7 +195,9 @@ async function killed(times: number): Promise<readonly { readonly kept: number; 
     const kept = said.split('\n').slice(0, -1).map(Number)
     const [file = ''] = await journalsIn(folder)
     const there = new Set(
-      readJournal(file).lines.flatMap((line) => (line.kind === 'event' ? [Number(line.words.split(' ')[1])] : [])),
+      readJournal(file).lines.flatMap((line) =>
+        line.kind === 'event' ? [Number(sentence(line.words).split(' ')[1])] : [],
+      ),
     )
     found.push({ kept: kept.length, lost: kept.filter((one) => !there.has(one)).length })
   }

@@ -6,40 +6,59 @@
 export const ARROWS: Readonly<
   Record<string, { readonly rooms: readonly string[]; readonly packages: readonly string[] }>
 > = {
-  fault: { rooms: [], packages: [] },
-  quantity: { rooms: [], packages: [] },
-  'schema/door': { rooms: ['fault', 'quantity'], packages: ['node:fs', 'yaml', 'zod'] },
-  'schema/kept': { rooms: ['quantity'], packages: ['zod'] },
-  'schema/files': { rooms: ['quantity', 'schema/door', 'schema/kept'], packages: ['zod'] },
-  'schema/messages': { rooms: ['t:quantity', 'schema/kept'], packages: ['zod'] },
-  'schema/course': { rooms: ['schema/door', 'schema/kept', 'schema/messages'], packages: ['zod'] },
+  'words/english': { rooms: [], packages: [] },
+  'words/said': { rooms: ['t:words/english'], packages: [] },
+  'words/sentence': { rooms: ['words/english', 'words/said'], packages: [] },
+  fault: { rooms: ['words/said', 'words/sentence'], packages: [] },
+  quantity: { rooms: ['words/said'], packages: [] },
+  'schema/door': { rooms: ['words/said', 'words/sentence', 'fault', 'quantity'], packages: ['node:fs', 'yaml', 'zod'] },
+  'schema/kept': { rooms: ['words/said', 'quantity'], packages: ['zod'] },
+  'schema/files': { rooms: ['words/said', 'quantity', 'schema/door', 'schema/kept'], packages: ['zod'] },
+  'schema/messages': { rooms: ['words/said', 't:words/sentence', 't:quantity', 'schema/kept'], packages: ['zod'] },
+  'schema/course': { rooms: ['words/said', 'schema/door', 'schema/kept', 'schema/messages'], packages: ['zod'] },
   system: { rooms: [], packages: ['node:os', 'pino'] },
   'system/deadline': { rooms: ['t:system'], packages: [] },
-  scpi: { rooms: [], packages: [] },
+  scpi: { rooms: ['words/said'], packages: [] },
   'transport/port': {
-    rooms: ['fault', 't:system', 'system/deadline'],
+    rooms: ['words/said', 'fault', 't:system', 'system/deadline'],
     packages: ['node:fs', 'node:net', 'serialport'],
   },
   transport: {
-    rooms: ['fault', 't:system', 'system/deadline', 'transport/port'],
+    rooms: ['words/said', 'words/sentence', 'fault', 't:system', 'system/deadline', 'transport/port'],
     packages: ['@serialport/parser-readline'],
   },
-  instrument: { rooms: ['fault', 't:quantity', 'schema', 't:system', 'scpi', 'transport'], packages: ['node:path'] },
-  'core/statistics': { rooms: [], packages: [] },
-  'core/time': { rooms: [], packages: [] },
-  'core/warm-up': { rooms: [], packages: [] },
-  'core/homing': { rooms: ['t:quantity', 'core/statistics'], packages: [] },
-  'core/peaking': { rooms: ['t:quantity'], packages: [] },
-  'core/uncertainty': { rooms: ['t:quantity', 't:schema/kept', 't:schema/messages', 'core/statistics'], packages: [] },
-  'core/goal': { rooms: ['t:quantity', 't:schema/files', 't:schema/messages', 'core/uncertainty'], packages: [] },
-  'core/radio': { rooms: ['quantity', 't:schema/files', 'core/statistics', 'core/uncertainty'], packages: [] },
-  'core/settling': { rooms: ['t:quantity', 't:schema/kept', 'core/statistics', 'core/uncertainty'], packages: [] },
+  instrument: {
+    rooms: ['words/said', 'fault', 't:quantity', 'schema', 't:system', 'scpi', 'transport'],
+    packages: ['node:path'],
+  },
+  'core/statistics': { rooms: ['words/said'], packages: [] },
+  'core/time': { rooms: ['words/said'], packages: [] },
+  'core/warm-up': { rooms: ['words/said'], packages: [] },
+  'core/homing': { rooms: ['words/said', 't:quantity', 'core/statistics'], packages: [] },
+  'core/peaking': { rooms: ['words/said', 't:quantity'], packages: [] },
+  'core/uncertainty': {
+    rooms: ['words/said', 't:quantity', 't:schema/kept', 't:schema/messages', 'core/statistics'],
+    packages: [],
+  },
+  'core/goal': {
+    rooms: ['words/said', 't:quantity', 't:schema/files', 't:schema/messages', 'core/uncertainty'],
+    packages: [],
+  },
+  'core/radio': {
+    rooms: ['words/said', 'quantity', 't:schema/files', 'core/statistics', 'core/uncertainty'],
+    packages: [],
+  },
+  'core/settling': {
+    rooms: ['words/said', 't:quantity', 't:schema/kept', 'core/statistics', 'core/uncertainty'],
+    packages: [],
+  },
   'core/older': {
-    rooms: ['t:schema/kept', 'core/statistics', 'core/uncertainty', 't:core/goal', 'core/settling'],
+    rooms: ['words/said', 't:schema/kept', 'core/statistics', 'core/uncertainty', 't:core/goal', 'core/settling'],
     packages: [],
   },
   'core/plan': {
     rooms: [
+      'words/said',
       't:schema/door',
       't:schema/kept',
       't:schema/files',
@@ -53,6 +72,7 @@ export const ARROWS: Readonly<
   },
   'core/reading': {
     rooms: [
+      'words/said',
       'quantity',
       't:schema/kept',
       't:schema/messages',
@@ -68,6 +88,7 @@ export const ARROWS: Readonly<
   },
   'core/guidance': {
     rooms: [
+      'words/said',
       'quantity',
       't:schema/kept',
       't:schema/messages',
@@ -81,6 +102,7 @@ export const ARROWS: Readonly<
   },
   'core/job/state': {
     rooms: [
+      'words/said',
       't:quantity',
       't:schema/kept',
       't:schema/files',
@@ -99,6 +121,7 @@ export const ARROWS: Readonly<
   },
   'core/job/steps': {
     rooms: [
+      'words/said',
       'quantity',
       't:schema/kept',
       't:schema/files',
@@ -119,6 +142,7 @@ export const ARROWS: Readonly<
   },
   'core/job/picture': {
     rooms: [
+      'words/said',
       'quantity',
       't:schema/messages',
       'core/peaking',
@@ -134,6 +158,7 @@ export const ARROWS: Readonly<
   },
   'core/job': {
     rooms: [
+      'words/said',
       't:quantity',
       't:schema/kept',
       't:schema/messages',
@@ -148,13 +173,24 @@ export const ARROWS: Readonly<
     ],
     packages: [],
   },
-  'keeper/rules': { rooms: ['schema/files', 't:schema/messages', 't:instrument'], packages: [] },
+  'keeper/rules': { rooms: ['words/said', 'schema/files', 't:schema/messages', 't:instrument'], packages: [] },
   'keeper/line': {
-    rooms: ['fault', 'schema/door', 'schema/messages', 't:system', 'system/deadline', 'transport', 'keeper/rules'],
+    rooms: [
+      'words/said',
+      'fault',
+      'schema/door',
+      'schema/messages',
+      't:system',
+      'system/deadline',
+      'transport',
+      'keeper/rules',
+    ],
     packages: ['node:child_process', 'node:crypto', 'node:fs', 'node:net', 'node:os', 'node:path', 'node:stream'],
   },
   'keeper/holder': {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'schema/door',
       'schema/messages',
@@ -170,6 +206,8 @@ export const ARROWS: Readonly<
   },
   'keeper/standby': {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'schema/door',
       'schema/messages',
@@ -186,6 +224,8 @@ export const ARROWS: Readonly<
   },
   'keeper/service': {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'schema/door',
       'schema/messages',
@@ -203,6 +243,7 @@ export const ARROWS: Readonly<
   },
   bench: {
     rooms: [
+      'words/said',
       'fault',
       'quantity',
       'schema',
@@ -215,17 +256,33 @@ export const ARROWS: Readonly<
     ],
     packages: [],
   },
-  alignment: { rooms: ['fault', 'quantity', 't:schema', 't:system', 'core', 't:bench'], packages: [] },
+  alignment: {
+    rooms: ['words/said', 'words/sentence', 'fault', 'quantity', 't:schema', 't:system', 'core', 't:bench'],
+    packages: [],
+  },
   record: {
-    rooms: ['fault', 'quantity', 'schema', 't:system', 'core'],
+    rooms: ['words/said', 'words/sentence', 'fault', 'quantity', 'schema', 't:system', 'core'],
     packages: ['jose', 'node:crypto', 'node:fs', 'node:fs/promises', 'node:path'],
   },
   recording: {
-    rooms: ['fault', 'schema', 't:system', 'instrument', 'core', 't:bench', 't:alignment', 'record'],
+    rooms: [
+      'words/said',
+      'words/sentence',
+      'fault',
+      'schema',
+      't:system',
+      'instrument',
+      'core',
+      't:bench',
+      't:alignment',
+      'record',
+    ],
     packages: ['node:*'],
   },
   course: {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'schema/door',
       'schema/files',
@@ -241,11 +298,13 @@ export const ARROWS: Readonly<
     packages: ['node:crypto', 'node:fs', 'node:fs/promises', 'node:path', 'node:util', 'node:zlib'],
   },
   server: {
-    rooms: ['fault', 'schema', 't:system', 'system/deadline', 't:alignment'],
+    rooms: ['words/said', 'words/sentence', 'fault', 'schema', 't:system', 'system/deadline', 't:alignment'],
     packages: ['fastify', 'node:crypto', 'node:fs/promises', 'node:http', 'node:net', 'node:path', 'node:stream', 'ws'],
   },
   commands: {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'quantity',
       'schema',
@@ -264,6 +323,8 @@ export const ARROWS: Readonly<
   },
   'commands/course': {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'schema',
       'system',
@@ -280,6 +341,8 @@ export const ARROWS: Readonly<
   },
   'commands/job': {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       't:schema',
       'system',
@@ -299,6 +362,8 @@ export const ARROWS: Readonly<
   },
   program: {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'quantity',
       'schema',
@@ -317,7 +382,15 @@ export const ARROWS: Readonly<
   'mocks/instruments': { rooms: ['t:quantity', 'system', 'mocks/plant', 'mocks/unit'], packages: [] },
   'mocks/links': { rooms: ['fault', 'system', 't:mocks/unit'], packages: ['node:*'] },
   'mocks/hand': {
-    rooms: ['quantity', 't:schema/messages', 'system', 'mocks/plant', 't:mocks/instruments'],
+    rooms: [
+      'words/said',
+      'words/sentence',
+      'quantity',
+      't:schema/messages',
+      'system',
+      'mocks/plant',
+      't:mocks/instruments',
+    ],
     packages: ['ws'],
   },
   'mocks/set-page': {
@@ -326,6 +399,8 @@ export const ARROWS: Readonly<
   },
   mocks: {
     rooms: [
+      'words/said',
+      'words/sentence',
       'fault',
       'quantity',
       'system',
@@ -340,18 +415,32 @@ export const ARROWS: Readonly<
   },
   'web/handbook': { rooms: [], packages: ['marked', 'node:fs', 'node:path'] },
   'web/measure': { rooms: ['t:schema/messages'], packages: [] },
-  'web/wire': { rooms: ['t:schema/messages'], packages: [] },
-  'web/words': { rooms: ['t:quantity', 't:schema/messages', 't:web/measure'], packages: [] },
+  'web/wire': { rooms: ['words/said', 'words/sentence', 't:schema/messages'], packages: [] },
+  'web/words': {
+    rooms: ['words/said', 'words/sentence', 't:quantity', 't:schema/messages', 't:web/measure'],
+    packages: [],
+  },
   'web/sound': { rooms: ['t:schema/messages', 'web/words'], packages: [] },
-  'web/view': { rooms: ['t:quantity', 't:schema/messages', 'web/measure', 'web/words'], packages: [] },
+  'web/view': { rooms: ['words/said', 't:quantity', 't:schema/messages', 'web/measure', 'web/words'], packages: [] },
   'web/draw': { rooms: ['quantity', 't:schema/messages', 'web/measure', 'web/words', 'web/view'], packages: ['uplot'] },
   'web/settings': { rooms: ['web/measure', 'web/words', 'web/sound'], packages: [] },
   'web/hands': {
-    rooms: ['t:schema/messages', 'web/measure', 't:web/wire', 'web/words', 't:web/view', 'web/draw', 'web/settings'],
+    rooms: [
+      'words/said',
+      't:schema/messages',
+      'web/measure',
+      't:web/wire',
+      'web/words',
+      't:web/view',
+      'web/draw',
+      'web/settings',
+    ],
     packages: [],
   },
   'web/screens': {
     rooms: [
+      'words/said',
+      'words/sentence',
       't:quantity',
       't:schema/kept',
       't:schema/messages',
@@ -368,6 +457,8 @@ export const ARROWS: Readonly<
   },
   'web/page': {
     rooms: [
+      'words/said',
+      'words/sentence',
       't:schema/messages',
       'web/measure',
       'web/wire',
@@ -381,5 +472,5 @@ export const ARROWS: Readonly<
     ],
     packages: [],
   },
-  web: { rooms: ['web/words', 'web/draw', 'web/page'], packages: [] },
+  web: { rooms: ['words/said', 'words/sentence', 'web/words', 'web/draw', 'web/page'], packages: [] },
 }

@@ -1,4 +1,4 @@
-import type { PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import type { PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { placesIn, toolIn } from '../kit/job/places.ts'
 import { step } from './frame-parts.ts'
 

@@ -1,13 +1,15 @@
-import type { PeakView, ReadingView, SlotView } from '../../src/schema/messages/gauge-view.ts'
 import type {
   Captured,
   KeyView,
   LiveFrame,
+  PeakView,
+  ReadingView,
   SettingView,
+  SlotView,
   StepLine,
   StepView,
   SupplyView,
-} from '../../src/schema/messages/live-frame.ts'
+} from '../../src/schema/messages/shown.ts'
 import { placesIn, toolIn } from '../kit/job/places.ts'
 
 /** The moment at which every fixture was made, ms of the service's clock. */

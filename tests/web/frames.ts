@@ -1,4 +1,4 @@
-import type { LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, LiveState } from '../../src/schema/messages/shown.ts'
 import { toolIn } from '../kit/job/places.ts'
 import {
   captured,

@@ -1,4 +1,4 @@
-import type { PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import type { PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { broken, lettersIn } from '../measure/letters.ts'
 import { BENCH, benchWords, emptyPlaceWords, placeWords } from '../words/words-of-drawings.ts'
 import { box, type Drawing, dot, group, LEADING, type Look, line, type Shape, written } from './shape.ts'

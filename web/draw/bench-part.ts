@@ -1,4 +1,4 @@
-import type { PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import type { PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { benchDrawing, benchSummary } from './bench-drawing.ts'
 import { make, makeSvg, say } from './dom.ts'
 import { fresh } from './draw-sheets.ts'

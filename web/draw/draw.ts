@@ -1,4 +1,4 @@
-import type { Answer } from '../../src/schema/messages/live-frame.ts'
+import type { Answer } from '../../src/schema/messages/shown.ts'
 import type { ButtonView, View } from '../view/view.ts'
 import type { FuseView } from '../view/view-strip.ts'
 import { OPEN_DEVICE, OPEN_STEPS, OPEN_WATCH, STOP, STOP_BELOW } from '../words/words.ts'

@@ -1,4 +1,4 @@
-import type { Answer } from '../../src/schema/messages/live-frame.ts'
+import type { Answer } from '../../src/schema/messages/shown.ts'
 import { type TypingView, typedText } from '../view/view-typing.ts'
 import { yesWords } from '../words/words.ts'
 import { TYPING } from '../words/words-of-forms.ts'

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { make, mark, say } from '../draw/dom.ts'
 import { isWritten } from '../settings/keys.ts'
 import { TYPING } from '../words/words-of-forms.ts'

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { longPressOf, secondsLeft } from '../measure/take-back.ts'
 import { hearKeys, type KeyPlan, type Meant } from '../settings/keys.ts'
 import type { ButtonRequest } from '../view/view.ts'

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 
 /** Whole seconds in which the last capture can still be taken back, at least 1 for as long as it is offered; null while it is not. `nowMs`: the service's clock. */
 export function secondsLeft({ offers, takeBackUntilMs, atMs }: LiveFrame, nowMs: number): number | null {

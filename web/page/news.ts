@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { button, make } from '../draw/dom.ts'
 import type { Level } from '../sound/heard.ts'
 import type { SoundDesk } from '../sound/sound-desk.ts'

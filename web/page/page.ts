@@ -1,4 +1,4 @@
-import type { FromPage, LiveFrame, LiveState, ToPage } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame, LiveState, ToPage } from '../../src/schema/messages/shown.ts'
 import { button } from '../draw/dom.ts'
 import { openPicture } from '../draw/draw.ts'
 import { readOn } from '../draw/draw-cautions.ts'

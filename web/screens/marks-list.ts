@@ -1,4 +1,4 @@
-import type { Mark } from '../../src/schema/messages/live-frame.ts'
+import type { Mark } from '../../src/schema/messages/shown.ts'
 import { button, make, say, show } from '../draw/dom.ts'
 import { timeWords } from '../words/words.ts'
 import { MARKS, markName } from '../words/words-of-hands.ts'

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { benchPart } from '../draw/bench-part.ts'
 import { button, make } from '../draw/dom.ts'
 import { tracePart } from '../draw/trace-part.ts'

@@ -1,4 +1,4 @@
-import type { Captured, Pass, StepLine } from '../../src/schema/messages/live-frame.ts'
+import type { Captured, Pass, StepLine } from '../../src/schema/messages/shown.ts'
 import { button, make } from '../draw/dom.ts'
 import { doneWords, LABEL, PASS, STEP_STATE } from '../words/words.ts'
 import { STEPS } from '../words/words-of-forms.ts'

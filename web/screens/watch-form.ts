@@ -1,5 +1,5 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { ToPage } from '../../src/schema/messages/live-frame.ts'
+import type { ToPage } from '../../src/schema/messages/shown.ts'
 import { button, make } from '../draw/dom.ts'
 import { dayWords, openJobWords, QUANTITY_WORDS } from '../words/words.ts'
 import { FORM } from '../words/words-of-forms.ts'

@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import type { Cue, Sound, Tick } from './sound.ts'
 
 /** How much of the sound a person wants. Safety sounds in every level but `none`. */

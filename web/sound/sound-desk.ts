@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { SETTINGS } from '../words/words.ts'
 import { heardIn, isMicrophoneOpen, type Level, microphoneHears } from './heard.ts'
 import { openPlayer } from './player.ts'

@@ -1,4 +1,4 @@
-import type { LiveEvent, LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import type { LiveEvent, LiveFrame, LiveState } from '../../src/schema/messages/shown.ts'
 
 /** The steady part of the sound: what the hand goes by. Frequencies in Hz, times in ms. */
 export type GuideSound =

@@ -1,5 +1,5 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { LiveEvent, LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import type { LiveEvent, LiveFrame, LiveState } from '../../src/schema/messages/shown.ts'
 import { HISTORY } from '../words/words-of-drawings.ts'
 
 /** How far back is kept, ms, and the shortest time from one point to the next: 3000 points at most. */

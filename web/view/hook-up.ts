@@ -1,5 +1,5 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { PlaceOfStep, PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { PlaceOfStep, PlaceOnBench, StepView } from '../../src/schema/messages/shown.ts'
 import { broken, lettersIn } from '../measure/letters.ts'
 import { placeOfStepWords, placeWords } from '../words/words-of-drawings.ts'
 

@@ -1,4 +1,4 @@
-import type { Captured, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { Captured, LiveFrame } from '../../src/schema/messages/shown.ts'
 import * as words from '../words/words.ts'
 import { TABLE } from '../words/words-of-forms.ts'
 import { TAKE_BACK } from '../words/words-of-hands.ts'

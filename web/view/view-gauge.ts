@@ -1,5 +1,4 @@
-import type { PegView, SlotView } from '../../src/schema/messages/gauge-view.ts'
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, PegView, SlotView } from '../../src/schema/messages/shown.ts'
 import { placeOf, SLOT_EDGE, type Zoom, zoomFactor, zoomFor } from '../measure/scale.ts'
 import { AT_THE_EDGE, distanceWords, largestWords, METER_TOO_COARSE, START_MARK, zoomWords } from '../words/words.ts'
 import { capturedHere } from './view-number.ts'

@@ -1,4 +1,4 @@
-import type { Captured, LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { Captured, LiveFrame } from '../../src/schema/messages/shown.ts'
 import { NO_NUMBER, oldWords, signed } from '../words/words.ts'
 
 /** The number as it is written: a head that hardly moves, a tail that does, from `dimFrom` on unsteady digits. */

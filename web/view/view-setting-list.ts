@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { SETTING_LIST } from '../words/words-of-forms.ts'
 
 /** A column of the list; a person writes into two of them as found, into one as left. */

@@ -1,4 +1,4 @@
-import type { LiveFrame, LiveState, PlaceOnBench, StepView } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, LiveState, PlaceOnBench, StepView } from '../../src/schema/messages/shown.ts'
 import * as words from '../words/words.ts'
 import { placeOfStepWords } from '../words/words-of-drawings.ts'
 import { type HookUp, hookUpOf } from './hook-up.ts'

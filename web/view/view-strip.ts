@@ -1,4 +1,4 @@
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { agoWords, hundredths, keyedWords, keyLeft, QUANTITY_WORDS, STRIP, stepOf } from '../words/words.ts'
 
 /** One small fact at the foot of the page. */

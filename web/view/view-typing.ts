@@ -1,5 +1,5 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame } from '../../src/schema/messages/shown.ts'
 import { likeWords, readOffWords } from '../words/words.ts'
 
 /** The field for a meter that a person reads. */

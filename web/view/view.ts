@@ -1,4 +1,4 @@
-import type { LiveFrame, LiveState, PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import type { LiveFrame, LiveState, PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { USUAL_PX_PER_MM } from '../measure/arc-size.ts'
 import type { Zoom } from '../measure/scale.ts'
 import * as words from '../words/words.ts'

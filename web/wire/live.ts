@@ -1,4 +1,5 @@
-import type { FromPage, ToPage } from '../../src/schema/messages/live-frame.ts'
+import type { FromPage, ToPage } from '../../src/schema/messages/shown.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 
 /** What a page may ask for, without the id that this file adds. */
 export type Wish = FromPage extends infer One ? (One extends { readonly id: string } ? Omit<One, 'id'> : never) : never
@@ -45,7 +46,7 @@ export function openLive(token: string, ears: LiveEars): Live {
       heardMs = performance.now()
       const message = messageIn(data)
       if (message === 'newer') ears.onNewer()
-      else if (message !== null) ears.onMessage(message)
+      else if (message !== null) ears.onMessage(worded(message))
     })
     opened.addEventListener('close', () => {
       if (socket !== opened) return

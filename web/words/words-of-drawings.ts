@@ -1,4 +1,4 @@
-import type { LiveEvent, PlaceOfStep, PlaceOnBench } from '../../src/schema/messages/live-frame.ts'
+import type { LiveEvent, PlaceOfStep, PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { agoWords, QUANTITY_WORDS } from './words.ts'
 
 /** The drawing of how a step is hooked up. */

@@ -1,5 +1,5 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
-import type { Captured, LiveState, Pass, RequestKind, StepLine } from '../../src/schema/messages/live-frame.ts'
+import type { Captured, LiveState, Pass, RequestKind, StepLine } from '../../src/schema/messages/shown.ts'
 
 /** Every word of the page stands here and in words-of-forms.ts, so that one read shows how the page talks; readings and guidance come in the frame. */
 

@@ -5,6 +5,7 @@ import type { Session } from '../../alignment/session.ts'
 import { BenchError } from '../../fault/bench-error.ts'
 import type { FromPage, LiveFrame } from '../../schema/messages/live-frame.ts'
 import { type VirtualClock, virtualClock } from '../../system/virtual-clock.ts'
+import { worded } from '../../words/sentence/sentence.ts'
 import { type FastBenchChoice, openFastBench } from './fast-bench.ts'
 import { finished, type JobOutcome, outcomeOf, supplyCautions } from './job-outcome.ts'
 
@@ -49,7 +50,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     const request = (message: FromPage) =>
       void session
         .request(message)
-        .then((answer) => hand.onAnswer({ id: 'id' in message ? message.id : '', ...answer }))
+        .then((answer) => hand.onAnswer(worded({ id: 'id' in message ? message.id : '', ...answer })))
     const hand = createHand({
       set: world.set,
       clock,
@@ -62,7 +63,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     const ended = finished(session)
     session.onFrame((frame) => {
       choice.onFrame?.(frame, request)
-      hand.onFrame(frame)
+      hand.onFrame(worded(frame))
     })
     for (const words of supplyCautions(bench, offered, clock)) choice.onCaution?.(words)
     const startedMs = clock.nowMs()

@@ -5,6 +5,7 @@ import type { Job } from '../../core/job/state/job-types.ts'
 import { tripCautions } from '../../core/plan/raising.ts'
 import type { Captured, LiveFrame } from '../../schema/messages/live-frame.ts'
 import type { Clock } from '../../system/clock.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import type { ExitCode, Output } from '../command.ts'
 
 /** What came of a job, as it is printed. */
@@ -36,7 +37,7 @@ export function outcomeOf(
   return {
     procedure: job.plan.procedure.title,
     simulated: about.simulated,
-    stopped: job.phase.name === 'stopped' ? job.phase.words : '',
+    stopped: job.phase.name === 'stopped' ? sentence(job.phase.words) : '',
     seconds: about.seconds,
     keyDownS: job.key.totalS,
     captured: job.captured,
@@ -47,7 +48,7 @@ export function outcomeOf(
       row: step.row,
       title: step.title,
       state: job.results[at]?.state ?? 'to do',
-      reason: job.results[at]?.reason ?? '',
+      reason: sentence(job.results[at]?.reason ?? ''),
     })),
   }
 }

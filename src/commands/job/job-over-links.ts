@@ -5,6 +5,7 @@ import type { FromPage } from '../../schema/messages/live-frame.ts'
 import { openServer } from '../../server/open-server.ts'
 import { realClock } from '../../system/clock.ts'
 import { untilAborted } from '../../system/deadline.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { choiceOf, numberOf } from '../bench-options.ts'
 import { type ExitCode, type Output, textOf, type Values } from '../command.ts'
 import { loadPlans, loadProcedure } from '../load-procedures.ts'
@@ -48,7 +49,7 @@ export async function jobOverLinks(
     const done = session.job()
     if (done?.phase.name === 'finished') {
       const closed = await session.request({ kind: 'close job', id: 'close' })
-      if (!closed.ok) output.err(closed.words)
+      if (!closed.ok) output.err(sentence(closed.words))
     }
     await server.close()
     if (!done) return 2

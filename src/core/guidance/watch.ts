@@ -3,6 +3,7 @@ import type { Quantity } from '../../quantity/quantity.ts'
 import type { MeterFacts, Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent, LiveFrame } from '../../schema/messages/live-frame.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { Goal } from '../goal/goal.ts'
 import { addReading, ageOf, liveRule, sigmaDbOf } from '../reading/live.ts'
 import { type Measured, startMeasured } from '../reading/measured.ts'
@@ -14,17 +15,17 @@ import { workGuide } from './work-guide.ts'
 
 /** Just watching one quantity: the same gauge and the same words as in a job, no record, the supply untouched. */
 export interface Watch extends Measured {
-  readonly words: string
+  readonly words: Words
   readonly events: readonly LiveEvent[]
-  readonly down: string
+  readonly down: Words
   /** The last reply that was missed, with the cure, and when one was last told; null before the first. */
-  readonly missed: { readonly words: string; readonly atMs: number; readonly toldMs: number } | null
+  readonly missed: { readonly words: Words; readonly atMs: number; readonly toldMs: number } | null
   readonly supply: SupplyState | null
   readonly startedMs: number
   readonly nowMs: number
 }
 
-export function startWatch(facts: MeterFacts, goal: Goal, words: string, nowMs: number): Watch {
+export function startWatch(facts: MeterFacts, goal: Goal, words: Words, nowMs: number): Watch {
   return {
     ...startMeasured(liveRule(facts, goal, 0, { usual: null })),
     words,
@@ -41,8 +42,8 @@ export type WatchEvent =
   | { readonly kind: 'tick' }
   | { readonly kind: 'reading'; readonly reading: Reading }
   | { readonly kind: 'supply'; readonly state: SupplyState }
-  | { readonly kind: 'link'; readonly instrument: string; readonly up: boolean; readonly words: string }
-  | { readonly kind: 'missed'; readonly instrument: string; readonly words: string }
+  | { readonly kind: 'link'; readonly instrument: string; readonly up: boolean; readonly words: Words }
+  | { readonly kind: 'missed'; readonly instrument: string; readonly words: Words }
 
 /** One event further. Every reading counts: nothing was commanded. */
 export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): Watch {
@@ -78,7 +79,7 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
   }
 }
 
-function tell(watch: Watch, what: LiveEvent['what'], words: string): Watch {
+function tell(watch: Watch, what: LiveEvent['what'], words: Words): Watch {
   const seq = (watch.events.at(-1)?.seq ?? 0) + 1
   return { ...watch, events: [...watch.events.slice(1 - KEPT_EVENTS), { seq, what, words }] }
 }

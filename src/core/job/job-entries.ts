@@ -1,4 +1,5 @@
 import type { Captured, Mark } from '../../schema/messages/live-frame.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { KnownEffect } from '../homing/effect.ts'
 import type { Kept } from '../reading/capture.ts'
 import type { Job, StepResult } from './state/job-types.ts'
@@ -11,7 +12,7 @@ export type JobEntry =
       readonly step: string
       readonly pass: Captured['pass']
       readonly state: StepResult['state']
-      readonly reason: string
+      readonly reason: Words
     }
   | {
       readonly kind: 'setting'
@@ -20,17 +21,17 @@ export type JobEntry =
       readonly value: string
       readonly reason: string
     }
-  | { readonly kind: 'answered'; readonly question: string; readonly answer: string }
+  | { readonly kind: 'answered'; readonly question: Words; readonly answer: string }
   /** Captured values that a person took back: they stay and count for nothing. */
   | { readonly kind: 'taken back'; readonly numbers: readonly number[] }
   | ({ readonly kind: 'mark' } & Omit<Mark, 'words'>)
   | { readonly kind: 'explained'; readonly mark: number; readonly words: string }
-  | { readonly kind: 'event'; readonly what: string; readonly words: string }
-  | { readonly kind: 'supply'; readonly resting: 'normal' | 'safe'; readonly why: string }
+  | { readonly kind: 'event'; readonly what: string; readonly words: Words }
+  | { readonly kind: 'supply'; readonly resting: 'normal' | 'safe'; readonly why: Words }
   | {
       readonly kind: 'closed'
       readonly keyDownS: number
-      readonly why: string
+      readonly why: Words
       /** What the adjusters are known to do, for later jobs on sets of this type. */
       readonly effects: readonly KnownEffect[]
     }

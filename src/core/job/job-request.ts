@@ -1,4 +1,5 @@
 import type { FromPage } from '../../schema/messages/live-frame.ts'
+import type { Words } from '../../words/said/said.ts'
 import { isKeyed } from '../goal/step.ts'
 import { type Line, turnsSomething } from '../plan/lines.ts'
 import type { Job } from './state/job-types.ts'
@@ -25,11 +26,11 @@ import { stopAnswer } from './stop-answer.ts'
 
 export interface Asked {
   readonly turn: Turn
-  readonly answer: { readonly ok: boolean; readonly words: string }
+  readonly answer: { readonly ok: boolean; readonly words: Words }
 }
 
-const done = (after: Turn, words: string): Asked => ({ turn: after, answer: { ok: true, words } })
-const refused = (job: Job, words: string): Asked => ({ turn: turn(job), answer: { ok: false, words } })
+const done = (after: Turn, words: Words): Asked => ({ turn: after, answer: { ok: true, words } })
+const refused = (job: Job, words: Words): Asked => ({ turn: turn(job), answer: { ok: false, words } })
 
 /** What a page or the hand asks of a job: done, or refused in words with nothing changed. */
 export function request(job: Job, asked: FromPage): Asked {
@@ -125,7 +126,7 @@ function ready(job: Job): Asked {
 }
 
 /** Nothing is raised for somebody who is not there. */
-function armed(job: Job, after: Turn, words: string): Asked {
+function armed(job: Job, after: Turn, words: Words): Asked {
   return after.job.phase.name === 'paused' ? refused(job, NOBODY_STEERS) : done(after, words)
 }
 
@@ -202,7 +203,7 @@ function closeJob(job: Job): Asked {
   )
 }
 
-function leaveOut(job: Job, id: string, reason: string): Asked {
+function leaveOut(job: Job, id: string, reason: Words): Asked {
   const at = job.plan.lines.findIndex((line) => line.id === id)
   if (at < 0) return refused(job, `there is no step "${id}" in this procedure`)
   const after = setResult(turn(job), at, 'left out', reason)

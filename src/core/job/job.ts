@@ -2,6 +2,7 @@ import type { Quantity } from '../../quantity/quantity.ts'
 import type { Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent } from '../../schema/messages/live-frame.ts'
+import type { Words } from '../../words/said/said.ts'
 import { KEPT_EVENTS } from '../guidance/kept-events.ts'
 import type { JobPlan } from '../plan/lines.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from '../reading/hold-off.ts'
@@ -209,14 +210,14 @@ function supply(job: Job, state: SupplyState): Turn {
   return keyed === job.key.keyed ? next : want(next, { kind: 'raise epoch', cause: 'key' })
 }
 
-function armed(job: Job, id: number, ok: boolean, words: string): Turn {
+function armed(job: Job, id: number, ok: boolean, words: Words): Turn {
   if (job.phase.name !== 'arming' || job.phase.id !== id) return turn(job)
   if (!ok) return enter(backToNormal(turn(job), words), { name: 'paused', words })
   const next = want(enter(turn(job), { name: 'work' }), { kind: 'raise epoch', cause: 'channel' })
   return job.phase.supplyChanges ? want(next, { kind: 'raise epoch', cause: 'supply' }) : next
 }
 
-function link(job: Job, instrument: string, up: boolean, words: string): Turn {
+function link(job: Job, instrument: string, up: boolean, words: Words): Turn {
   const others = job.down.filter((one) => one.instrument !== instrument)
   const down = up ? others : [...others, { instrument, words }]
   const used = job.open.measured.some(({ rule }) => rule.facts.instrument === instrument)
@@ -247,13 +248,13 @@ export function actedWords({
   resting,
   why,
   proved,
-}: Pick<JobEvent & { kind: 'acted' }, 'resting' | 'why' | 'proved'>): string {
-  const told = resting === 'normal' || proved || /switch .*off by hand/.test(why)
+}: Pick<JobEvent & { kind: 'acted' }, 'resting' | 'why' | 'proved'>): Words {
+  const told = resting === 'normal' || proved || (typeof why === 'string' && /switch .*off by hand/.test(why))
   return told ? why : `${why}; off is not proved: switch the supply off by hand`
 }
 
 /** The keeper acted by itself. Safe: the output is off, and a person has to say "go on". */
-function acted(job: Job, resting: 'normal' | 'safe', why: string): Turn {
+function acted(job: Job, resting: 'normal' | 'safe', why: Words): Turn {
   const next = turn({ ...job, armed: null })
   if (job.phase.name === 'finished') return next
   if (resting === 'safe') return enter(tell(next, 'stopped', why), { name: 'stopped', words: why })

@@ -1,5 +1,6 @@
 import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 import type { Captured, SettingView } from '../../schema/messages/live-frame.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { JobPlan } from '../plan/lines.ts'
 import { turnsSomething } from '../plan/lines.ts'
 import { notRaised, tripOnReopen } from '../plan/raising.ts'
@@ -20,7 +21,7 @@ export type Remembered =
   | Extract<JobEntry, { readonly kind: 'taken back' | 'mark' | 'explained' }>
   /** Something on the board was turned: as found is closed. */
   | { readonly kind: 'turned' }
-  | { readonly kind: 'caution'; readonly words: string }
+  | { readonly kind: 'caution'; readonly words: Words }
 
 export const RESTORED =
   'the service ended in the middle of this job. It stands where it stood; nothing is switched on until you go on'

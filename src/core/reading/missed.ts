@@ -1,3 +1,4 @@
+import type { Words } from '../../words/said/said.ts'
 import type { LiveReading } from './live.ts'
 
 /** How often single misses of one instrument are told, ms: on a noisy line not each of them is news. */
@@ -6,9 +7,9 @@ export const MISS_TOLD_MS = 60_000
 /** Why a reading is old: what was missed since the last one, with its cure. */
 export function lateWords(
   instrument: string,
-  missed: { readonly words: string; readonly atMs: number } | null | undefined,
+  missed: { readonly words: Words; readonly atMs: number } | null | undefined,
   last: LiveReading | null,
-): string {
+): Words {
   const since = last?.reading.arrivedMs ?? Number.NEGATIVE_INFINITY
   return missed && missed.atMs > since ? missed.words : `${instrument} has not answered in time`
 }

@@ -7,6 +7,7 @@ import { isSimulated, readIdentity } from '../../scpi/identity.ts'
 import type { Clock } from '../../system/clock.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
+import type { Words } from '../../words/said/said.ts'
 import { readLines } from '../line/keeper-lines.ts'
 import type { Lease, Taking } from '../line/lease.ts'
 import type { StandbyLine } from '../line/standby-line.ts'
@@ -50,8 +51,8 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
   const { start, clock, log, answers, standby } = needs
   const waiting: ToKeeper[] = []
   let keeper: Keeper | null = null
-  let leaving: string | null = null
-  const leave = (why: string) => {
+  let leaving: Words | null = null
+  const leave = (why: Words) => {
     leaving ??= why
     keeper?.leave(why)
   }

@@ -4,6 +4,8 @@ import type { FromKeeper, ToKeeper } from '../../schema/messages/keeper-message.
 import type { Clock } from '../../system/clock.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
+import type { Words } from '../../words/said/said.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { keep } from '../rules/keep.ts'
 import type { KeeperEvent } from '../rules/keeper-event.ts'
 import { tripRuleOf } from '../rules/keeper-limits.ts'
@@ -32,7 +34,7 @@ export interface KeeperNeeds {
   /** ms, on the scale of `clock`, of a clock that runs on while the computer sleeps. */
   readonly bootMs: () => number
   /** Why the output must go off before anything is looked at; left out, the keeper looks first. */
-  readonly offFirst?: string
+  readonly offFirst?: Words
   /** What speaks against any act but off and look at this moment, in words; asked before each. */
   readonly against?: () => string | null
   readonly say: (message: FromKeeper) => void
@@ -46,7 +48,7 @@ export interface Keeper {
   /** A standby is heard, or is not heard any more. */
   standby(present: boolean): void
   /** Pipe closed, told to end, something broke: safe, then the end. */
-  leave(why: string): void
+  leave(why: Words): void
   /** Resolves when the keeper is through: whether the output was proved off. Never rejects. */
   readonly ended: Promise<{ readonly proved: boolean }>
 }
@@ -141,8 +143,9 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
       current = null
       if (act.do === 'look') usualLookMs = LONGEST_LOOK_MS / 3
       const words = happenedOf(error)
-      if (words !== toldWords) log.warn({ act: act.do, code: codeOf(error) }, words)
-      toldWords = words
+      const told = sentence(words)
+      if (told !== toldWords) log.warn({ act: act.do, code: codeOf(error) }, told)
+      toldWords = told
       feed({ kind: 'failed', act, code: codeOf(error), words, beganMs: sinceMs, atMs: clock.nowMs() })
     }
   }

@@ -1,5 +1,6 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
 import type { ToKeeper } from '../../schema/messages/keeper-message.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { Act } from './keeper-state.ts'
 
 /** What happens to the keeper. Times are ms of its clock; `bootMs` is a clock that runs on while the computer sleeps. */
@@ -13,13 +14,13 @@ export type KeeperEvent =
       readonly kind: 'failed'
       readonly act: Act
       readonly code: string
-      readonly words: string
+      readonly words: Words
       readonly beganMs: number
       readonly atMs: number
     }
   /** A standby is heard, or is not heard any more. */
   | { readonly kind: 'standby'; readonly present: boolean; readonly atMs: number }
   /** Something calls for safe that no look shows. */
-  | { readonly kind: 'alarm'; readonly why: string; readonly atMs: number }
+  | { readonly kind: 'alarm'; readonly why: Words; readonly atMs: number }
   /** Pipe closed, told to end: safe, then the end. */
-  | { readonly kind: 'leave'; readonly why: string; readonly atMs: number }
+  | { readonly kind: 'leave'; readonly why: Words; readonly atMs: number }

@@ -1,12 +1,13 @@
 import type { SupplyPort, SupplyReadBack } from '../../instrument/supply-port.ts'
 import { TRIP_ABOVE_OWN } from '../../schema/files/bench-file.ts'
 import { noTripWords } from '../../schema/files/supply-trip.ts'
+import type { Words } from '../../words/said/said.ts'
 import { KEEPER, type KeeperRules, type KeeperState, type Limits, type Order, type TripRule } from './keeper-state.ts'
 
 /** Why an order is not carried out: a fault code and what is the matter, with the values. */
 export interface Refusal {
   readonly code: 'KEEPER_REFUSED' | 'KEEPER_TRIPPED' | 'KEEPER_SUPPLY_DISAGREES' | 'KEEPER_SHORT'
-  readonly words: string
+  readonly words: Words
 }
 
 /** "15.60 V", "1.240 A". */
@@ -148,6 +149,6 @@ export function keyIsDown(volts: number, limits: Limits | null, back: SupplyRead
 }
 
 /** A refusal in the keeper's own words. */
-export function refused(words: string): Refusal {
+export function refused(words: Words): Refusal {
   return { code: 'KEEPER_REFUSED', words }
 }

@@ -1,4 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import type { Words } from '../../words/said/said.ts'
 import { inVolts } from './keeper-limits.ts'
 import { KEEPER, type KeeperState, type Lowering, type Told } from './keeper-state.ts'
 
@@ -14,12 +15,12 @@ export function lowerOnceOff(state: KeeperState, atMs: number, told: Told): Keep
 }
 
 /** Something speaks against the write (`why`): off is ordered and proved again, and the setting is left as it is. */
-export function leavesSetting(state: KeeperState, why: string): KeeperState {
+export function leavesSetting(state: KeeperState, why: Words): KeeperState {
   return state.lowering ? { ...state, mayNotLower: why } : state
 }
 
 /** The write was taken (`words` null), or not: the next look decides. */
-export function lowerTried(state: KeeperState, words: string | null, atMs: number): KeeperState {
+export function lowerTried(state: KeeperState, words: Words | null, atMs: number): KeeperState {
   const { lowering } = state
   if (!lowering) return state
   return { ...state, lowering: { ...lowering, stage: 'look', doneMs: atMs, tries: lowering.tries + 1, refusal: words } }
@@ -49,7 +50,7 @@ function isLow(volts: number, back: SupplyReadBack): boolean {
   return back.setVolts <= volts + KEEPER.reachVolts
 }
 
-function leftHigh(state: KeeperState, lowering: Lowering, what: string, atMs: number, told: Told): KeeperState {
+function leftHigh(state: KeeperState, lowering: Lowering, what: Words, atMs: number, told: Told): KeeperState {
   const left = state.back === null ? '' : ` from ${inVolts(state.back.setVolts)}`
   const why = `the output is off, but the voltage setting did not go down${left} to ${inVolts(lowering.volts)} (${what}): turn it down at the supply`
   told.says.push({ kind: 'acted', resting: 'safe', why, proved: true, atMs })

@@ -1,3 +1,4 @@
+import type { Words } from '../../words/said/said.ts'
 import { isDead, refuse, refused } from './keeper-limits.ts'
 import { firstSteps, nextStep } from './keeper-plan.ts'
 import { endWishes, goSafe } from './keeper-safing.ts'
@@ -50,7 +51,7 @@ function comesUnlocked(state: KeeperState): boolean {
 export function sayRefused(
   state: KeeperState,
   order: Order,
-  against: { code: string; words: string },
+  against: { code: string; words: Words },
   told: Told,
 ): KeeperState {
   told.says.push({ kind: 'refused', id: order.id, code: against.code, words: against.words })
@@ -78,6 +79,6 @@ function started(before: KeeperState, order: Order, atMs: number): KeeperState {
 }
 
 /** Safe without being asked. */
-export function itself(state: KeeperState, why: string, atMs: number, told: Told): KeeperState {
+export function itself(state: KeeperState, why: Words, atMs: number, told: Told): KeeperState {
   return goSafe(state, { why, atMs, byItself: true }, told)
 }

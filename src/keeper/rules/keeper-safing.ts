@@ -1,11 +1,12 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import type { Words } from '../../words/said/said.ts'
 import { inVolts } from './keeper-limits.ts'
 import { lowerOnceOff } from './keeper-lowering.ts'
 import { KEEPER, type KeeperNote, type KeeperState, type Safing, type Told } from './keeper-state.ts'
 import { lostWords, stateOf } from './supply-state.ts'
 
 interface Cause {
-  readonly why: string
+  readonly why: Words
   readonly atMs: number
   /** Nobody asked for it: it is said, and locks. */
   readonly byItself: boolean
@@ -65,7 +66,7 @@ export function goSafe(before: KeeperState, cause: Cause, told: Told): KeeperSta
 }
 
 function freshSafing(
-  why: string,
+  why: Words,
   atMs: number,
   byItself: boolean,
   ids: readonly number[],
@@ -181,7 +182,7 @@ function unproved(state: KeeperState): string {
 }
 
 /** An ending keeper gives up proving. */
-export function giveUp(state: KeeperState, why: string, atMs: number, told: Told): KeeperState {
+export function giveUp(state: KeeperState, why: Words, atMs: number, told: Told): KeeperState {
   note(state, told, 'not proved', why, false, atMs)
   return { ...state, ended: { proved: false } }
 }
@@ -190,7 +191,7 @@ function note(
   state: KeeperState,
   told: Told,
   what: KeeperNote['what'],
-  why: string,
+  why: Words,
   isProved: boolean,
   atMs: number,
 ): void {

@@ -1,4 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import type { Words } from '../../words/said/said.ts'
 import { inVolts, type Refusal, reached } from './keeper-limits.ts'
 import type { Plan, Step } from './keeper-state.ts'
 
@@ -45,7 +46,7 @@ export function sniffedEnough(looks: number, plan: Plan, back: SupplyReadBack): 
 const RAISED =
   'Nothing was raised. Look at the supply plug and measure the radio from plus to minus before starting again'
 
-function shorted(words: string): Refusal {
+function shorted(words: Words): Refusal {
   return { code: 'KEEPER_SHORT', words }
 }
 

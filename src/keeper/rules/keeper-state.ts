@@ -1,5 +1,6 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../../schema/messages/keeper-message.ts'
+import type { Words } from '../../words/said/said.ts'
 import { realFactor, STANDBY } from './silence.ts'
 
 /** The keeper's times (ms on its clock), steps and tolerances. */
@@ -158,7 +159,7 @@ export interface Plan {
 
 /** On the way to the resting state "safe". */
 export interface Safing {
-  readonly why: string
+  readonly why: Words
   readonly sinceMs: number
   readonly stage: 'find' | 'off' | 'prove'
   /** Not asked for: said and locked. */
@@ -184,7 +185,7 @@ export interface Lowering {
   readonly doneMs: number
   readonly tries: number
   /** Why the newest write was not taken; null when it was. */
-  readonly refusal: string | null
+  readonly refusal: Words | null
 }
 
 export interface KeeperState {
@@ -195,7 +196,7 @@ export interface KeeperState {
   /** Trip and current limit have been set and read back under these limits. */
   readonly armed: boolean
   /** Why nothing but `limits` of a new wish is taken: after any `off`, asked for or not; null when orders are taken. */
-  readonly locked: string | null
+  readonly locked: Words | null
   /** What `on` will give. */
   readonly target: { readonly volts: number; readonly amps: number } | null
   /** The newest wish heard of; all up to `dead` have ended, and nothing is done for them any more. */
@@ -205,7 +206,7 @@ export interface KeeperState {
   readonly safing: Safing | null
   readonly lowering: Lowering | null
   /** Why the setting is not written any more once off is proved again; null while it may be. */
-  readonly mayNotLower: string | null
+  readonly mayNotLower: Words | null
   /** Normal voltage of the newest limits, kept when those are gone; null before the first. */
   readonly normalVolts: number | null
   /** Receive limit to be set when the key comes up; null for none. */
@@ -219,7 +220,7 @@ export interface KeeperState {
   /** The newest look failed. */
   readonly blind: { readonly beganMs: number; readonly atMs: number } | null
   /** Why there is no link to it, in words; null while there is one. */
-  readonly lost: string | null
+  readonly lost: Words | null
   /** When the supply was last heard; when the first question since then left, null where all are answered. */
   readonly heardMs: number
   readonly askedMs: number | null
@@ -227,7 +228,7 @@ export interface KeeperState {
   readonly bootMs: number | null
   readonly sagSinceMs: number | null
   readonly overLooks: number
-  readonly ending: { readonly why: string; readonly sinceMs: number } | null
+  readonly ending: { readonly why: Words; readonly sinceMs: number } | null
   /** Set once an ending keeper may go: whether the output was proved off. */
   readonly ended: { readonly proved: boolean } | null
 }
@@ -235,7 +236,7 @@ export interface KeeperState {
 /** A line for the disk. */
 export interface KeeperNote {
   readonly what: 'found on' | 'going safe' | 'safe' | 'not proved' | 'left high' | 'ended'
-  readonly why: string
+  readonly why: Words
   readonly proved: boolean
   readonly volts: number | null
   readonly amps: number | null
@@ -252,7 +253,7 @@ export interface Told {
  * The keeper before its first look: locked, on its way to safe, whatever the supply is doing. `offFirst` says why the
  * output is to go off before anything is looked at.
  */
-export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: string | null = null): KeeperState {
+export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: Words | null = null): KeeperState {
   return {
     rules,
     standby: !rules.needsStandby,

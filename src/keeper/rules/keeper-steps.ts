@@ -1,4 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { KeeperEvent } from './keeper-event.ts'
 import { inAmps, inVolts, keyed, keyIsDown, reached } from './keeper-limits.ts'
 import { lowerTried } from './keeper-lowering.ts'
@@ -138,7 +139,7 @@ function drop(state: KeeperState, atMs: number, told: Told): KeeperState {
 function fail(
   state: KeeperState,
   plan: Plan,
-  why: { code: string; words: string },
+  why: { code: string; words: Words },
   atMs: number,
   told: Told,
 ): KeeperState {

@@ -3,6 +3,8 @@ import type { FromKeeper, KeeperStart, SupplyState, ToKeeper } from '../../schem
 import type { Clock } from '../../system/clock.ts'
 import { deadline, within } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
+import type { Words } from '../../words/said/said.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { newSocket, openRunFolder, usualRunFolder } from '../line/run-folder.ts'
 import { seconds } from '../rules/seconds.ts'
 import { countSilence, realFactor, type Silence, STANDBY } from '../rules/silence.ts'
@@ -31,6 +33,8 @@ const OPEN_MS = 20_000
 const ANSWER_MS = 90_000
 const CLOSE_MS = 6000
 const LONGEST_WHY = 200
+
+const inShort = (why: Words): Words => (typeof why === 'string' ? why.slice(0, LONGEST_WHY) : why)
 const OPENING = 0 // the request that is the opening of the supply's link itself
 
 /**
@@ -217,14 +221,14 @@ export class KeeperClient implements Supply {
     return this.#wanted(wish, { verb: 'set', wish, volts, amps })
   }
 
-  normal(why: string): Promise<SupplyState> {
+  normal(why: Words): Promise<SupplyState> {
     this.#endWishes()
-    return this.#ask({ verb: 'normal', upTo: this.#newestWish, why: why.slice(0, LONGEST_WHY) })
+    return this.#ask({ verb: 'normal', upTo: this.#newestWish, why: inShort(why) })
   }
 
-  safe(why: string): Promise<SupplyState> {
+  safe(why: Words): Promise<SupplyState> {
     this.#endWishes()
-    return this.#ask({ verb: 'off', upTo: this.#newestWish, why: why.slice(0, LONGEST_WHY) })
+    return this.#ask({ verb: 'off', upTo: this.#newestWish, why: inShort(why) })
   }
 
   onState(listener: (state: SupplyState) => void): () => void {
@@ -376,7 +380,7 @@ export class KeeperClient implements Supply {
     const found = unknownSupply(this.#needs.clock.nowMs())
     this.#now(proved ? { ...found, output: 'off' } : found)
     const { who, log, clock } = this.#needs
-    log[proved ? 'warn' : 'error']({ who, proved }, why)
+    log[proved ? 'warn' : 'error']({ who, proved }, sentence(why))
     for (const ear of this.#actedEars) ear({ kind: 'acted', resting: 'safe', why, proved, atMs: clock.nowMs() })
   }
 

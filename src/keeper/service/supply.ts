@@ -1,4 +1,5 @@
 import type { FromKeeper, SupplyState } from '../../schema/messages/keeper-message.ts'
+import type { Words } from '../../words/said/said.ts'
 
 /** Voltages in V, currents in A, at the supply's terminals. */
 export interface SupplyLimits {
@@ -31,9 +32,9 @@ export interface Supply {
   /** The one way to anything above the resting states. Ends every wish before it. */
   wish(): Wish
   /** Normal voltage, receive limit; off where the output was not on yet. Ends every wish so far. */
-  normal(why: string): Promise<SupplyState>
+  normal(why: Words): Promise<SupplyState>
   /** Output off, read back. Ends every wish so far. */
-  safe(why: string): Promise<SupplyState>
+  safe(why: Words): Promise<SupplyState>
   onState(listener: (state: SupplyState) => void): () => void
   /** The keeper acted by itself (beat lost, trip, unreadable). */
   onActed(listener: (acted: Extract<FromKeeper, { kind: 'acted' }>) => void): () => void

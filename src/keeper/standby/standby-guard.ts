@@ -3,6 +3,7 @@ import type { FromStandby, StandbyStart, ToStandby } from '../../schema/messages
 import type { Clock } from '../../system/clock.ts'
 import { within } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
+import type { Words } from '../../words/said/said.ts'
 import { countSilence, type Silence, STANDBY } from '../rules/silence.ts'
 
 /** The service's end of the way to one standby. */
@@ -17,7 +18,7 @@ export interface StandbyPipe {
 /** What making safe without the keeper has come to. */
 export interface Swept {
   readonly proved: boolean
-  readonly words: string
+  readonly words: Words
 }
 
 /** Sees to it that a standby is there, and that somebody makes safe when the keeper is lost. */
@@ -25,7 +26,7 @@ export interface StandbyGuard {
   /** Resolves when keeper and standby hear each other, or the guard is closed. */
   readonly there: Promise<void>
   /** The standby first; where it is gone or silent it is ended and another one does it. `news`: each word on the way. Never rejects. */
-  sweep(why: string, news: (swept: Swept) => void): Promise<Swept>
+  sweep(why: Words, news: (swept: Swept) => void): Promise<Swept>
   /** The keeper has ended: what only watched is ended too; who makes safe goes on. Idempotent. */
   close(): Promise<void>
 }
@@ -59,7 +60,7 @@ export function guardStandby(needs: GuardNeeds): StandbyGuard {
   const over = new AbortController()
   let current: Held | null = null
   let spare: Held | null = null
-  let why: string | null = null
+  let why: Words | null = null
   let closed = false
   let result: Swept | null = null
   let news: (swept: Swept) => void = () => {}

@@ -7,6 +7,8 @@ import type { Clock } from '../../system/clock.ts'
 import { deadline } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
+import { sameWords, type Words } from '../../words/said/said.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { runKeeper } from '../holder/keeper.ts'
 import type { Taking } from '../line/lease.ts'
 import type { KeeperNote, KeeperRules } from '../rules/keeper-state.ts'
@@ -33,14 +35,14 @@ export interface StandbyNeeds {
   readonly openSupply: (wait: Wait, identity: string) => Promise<SupplyPort>
   readonly say: (word: FromStandby) => void
   readonly note: (note: KeeperNote) => void
-  readonly begin: 'watching' | { readonly why: string }
+  readonly begin: 'watching' | { readonly why: Words }
   readonly identity: string
 }
 
 /** How a standby ended: whether the output was proved off, or the keeper left in order. */
 export interface StandbyEnd {
   readonly proved: boolean
-  readonly words: string
+  readonly words: Words
 }
 
 /** A standby at work. */
@@ -50,7 +52,7 @@ export interface Standby {
   /** The way to the keeper has ended: it is gone, unless it had said that it leaves. */
   lost(): void
   /** The service asks for it. */
-  takeOver(why: string): void
+  takeOver(why: Words): void
   /** Resolves when it is through. Never rejects. */
   readonly ended: Promise<StandbyEnd>
 }
@@ -75,10 +77,10 @@ export function runStandby(needs: StandbyNeeds): Standby {
   const silence = countSilence(clock.nowMs(), factor)
   let identity = needs.identity
   let left = false
-  let cause: string | null = begin === 'watching' ? null : begin.why
+  let cause: Words | null = begin === 'watching' ? null : begin.why
   const nudge = new AbortController()
 
-  const take = (why: string) => {
+  const take = (why: Words) => {
     if (cause !== null || left) return
     // A supply that the keeper never had is no concern of its standby.
     left = identity === ''
@@ -86,7 +88,7 @@ export function runStandby(needs: StandbyNeeds): Standby {
     nudge.abort(NUDGED)
   }
 
-  const watch = async (): Promise<string | null> => {
+  const watch = async (): Promise<Words | null> => {
     while (cause === null && !left) {
       const silentMs = silence.tick(clock.nowMs())
       if (silentMs >= STANDBY.silentMs * factor) take(`the keeper said nothing for ${seconds(silentMs / factor)}`)
@@ -122,7 +124,7 @@ const IN_ORDER = (identity: string): StandbyEnd =>
     : { proved: true, words: 'the keeper left in order, output off' }
 
 /** Keeper away, supply taken, off, proved, and proved again. */
-async function takeover(needs: StandbyNeeds, why: string, identity: () => string): Promise<StandbyEnd> {
+async function takeover(needs: StandbyNeeds, why: Words, identity: () => string): Promise<StandbyEnd> {
   const { clock, factor, log, say } = needs
   const proof: Proof = { sinceMs: null, hindered: 'the supply has not answered yet' }
   say({ kind: 'taking over', why })
@@ -171,7 +173,7 @@ interface Proof {
   /** Since when the output was proved off without a break; null: it is not. */
   sinceMs: number | null
   /** What stands in the way. */
-  hindered: string
+  hindered: Words
 }
 
 async function endKeeper(needs: StandbyNeeds, proof: Proof): Promise<void> {
@@ -198,7 +200,7 @@ async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string):
       return await needs.openSupply({ ms: OPEN_MS * factor, signal: never }, identity)
     } catch (error) {
       const words = happenedOf(error)
-      if (words !== proof.hindered) log.error({}, words)
+      if (!sameWords(words, proof.hindered)) log.error({}, sentence(words))
       proof.hindered = words
       if (clock.nowMs() >= endMs) return null
       const pauseMs = OPEN_PAUSES_MS[Math.min(tries, OPEN_PAUSES_MS.length - 1)] ?? 0
@@ -209,7 +211,7 @@ async function openForEver(needs: StandbyNeeds, proof: Proof, identity: string):
 
 interface Making {
   readonly port: SupplyPort
-  readonly why: string
+  readonly why: Words
   readonly proof: Proof
   readonly identity: () => string
   readonly sayUnproved: () => void
@@ -221,11 +223,11 @@ async function makeSafe(needs: StandbyNeeds, making: Making): Promise<boolean> {
   const { why, proof } = making
   const never = new AbortController().signal
   let id = 0
-  const proved = (words: string) => {
+  const proved = (words: Words) => {
     proof.sinceMs ??= clock.nowMs()
     say({ kind: 'proved', words })
   }
-  const unproved = (words: string) => {
+  const unproved = (words: Words) => {
     proof.sinceMs = null
     proof.hindered = words
     making.sayUnproved()

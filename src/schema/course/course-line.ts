@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { WordsShape } from '../kept/words.ts'
 import { FromPage } from '../messages/live-frame.ts'
 
 const id = z.int().positive()
@@ -15,7 +16,7 @@ export type TextFile = z.infer<typeof TextFile>
 export const Failure = z.union([
   z.strictObject({ code: text, who: text, happened: text }),
   z.strictObject({ calledOff: z.literal(true) }),
-  z.strictObject({ words: text }),
+  z.strictObject({ words: WordsShape }),
 ])
 export type Failure = z.infer<typeof Failure>
 
@@ -30,7 +31,7 @@ export const CourseHead = z.strictObject({
   procedures: z.array(TextFile),
   plans: z.array(TextFile),
   ruleCards: z.array(TextFile),
-  wrongFiles: z.array(z.strictObject({ file: text, words: z.array(text) })),
+  wrongFiles: z.array(z.strictObject({ file: text, words: z.array(WordsShape) })),
   /** What the simulated bench printed. */
   addresses: z.record(z.string(), text),
   setPage: text.nullable(),
@@ -54,7 +55,7 @@ export const Came = [
   z.strictObject({ ...came, kind: z.literal('failed'), id, why: Failure }),
   z.strictObject({ ...came, kind: z.literal('heard'), id, value: z.unknown() }),
   z.strictObject({ ...came, kind: z.literal('request'), message: FromPage }),
-  z.strictObject({ ...came, kind: z.literal('page'), present: z.boolean(), why: text }),
+  z.strictObject({ ...came, kind: z.literal('page'), present: z.boolean(), why: WordsShape }),
 ] as const
 
 /** What the program did about it, in order, until the next thing came. */
@@ -71,7 +72,7 @@ export const Did = [
     kind: z.literal('answer'),
     id: text,
     ok: z.boolean(),
-    words: text,
+    words: WordsShape,
     asksBack: z.literal(true).optional(),
   }),
   /** `frame`: the first 16 hex digits of the SHA-256 of its JSON. */

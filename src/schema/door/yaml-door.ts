@@ -1,6 +1,7 @@
 import { readFileSync, statSync } from 'node:fs'
 import { z } from 'zod'
 import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { type FieldFault, type FieldPath, faultsOf } from './field-fault.ts'
 import { parseYamlText } from './yaml-text.ts'
 
@@ -78,8 +79,9 @@ export function readTextFile(path: string, longest = LONGEST_FILE_BYTES): string
 
 /** The single refusals of a SCHEMA_REJECTED, one a line, each with its place. */
 export function refusalsOf(error: BenchError): readonly string[] {
-  const lines = error.happened.split('\n')
-  return lines.length === 1 ? [`${error.who}: ${error.happened}`] : lines.slice(1).map((line) => line.trim())
+  const happened = sentence(error.happened)
+  const lines = happened.split('\n')
+  return lines.length === 1 ? [`${error.who}: ${happened}`] : lines.slice(1).map((line) => line.trim())
 }
 
 /** A file of a newer format may mean other things by the same keys: its fields are not judged. */

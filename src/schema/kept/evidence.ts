@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { QUANTITY_NAMES, type Quantity, UNITS, type Unit } from '../../quantity/quantity.ts'
+import { WordsShape } from './words.ts'
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const unit = z.enum(UNITS as readonly [Unit, ...Unit[]])
@@ -87,7 +88,7 @@ export const KeptConditions = z.strictObject({
   channelSeen: z.number().nullable(),
   mode: z.string(),
   /** "1 kHz at 30 mV", "" without a tone. */
-  tone: z.string(),
+  tone: WordsShape,
   state: z.enum(['receive', 'transmit']),
   /** Seconds of this key-down so far. */
   keyDownS: z.number(),

@@ -3,6 +3,7 @@ import { QUANTITY_NAMES, type Quantity } from '../../quantity/quantity.ts'
 import { AnswerName, DecisionRuleName, Evidence } from './evidence.ts'
 import { Intake } from './intake.ts'
 import { SupplyTrip } from './supply-trip-kind.ts'
+import { WordsShape } from './words.ts'
 
 const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]])
 const pass = z.enum(['found', 'work', 'left'])
@@ -48,7 +49,7 @@ export const JobHeader = z.strictObject({
   continues: z.strictObject({ job: text, at: text, head: sha256 }).nullable().default(null),
   /** Chosen before measuring. */
   decisionRule: DecisionRuleName,
-  steps: z.array(z.strictObject({ step: text, pass, row: text, title: text, leftOut: text.nullable() })),
+  steps: z.array(z.strictObject({ step: text, pass, row: text, title: text, leftOut: WordsShape.nullable() })),
 })
 export type JobHeader = z.infer<typeof JobHeader>
 
@@ -113,7 +114,7 @@ export const JournalLine = z.discriminatedUnion('kind', [
     step: text,
     pass,
     state: z.enum(['to do', 'done', 'out of band', 'left out']),
-    reason: text,
+    reason: WordsShape,
   }),
   z.strictObject({
     ...place,
@@ -123,18 +124,18 @@ export const JournalLine = z.discriminatedUnion('kind', [
     value: text,
     reason: text,
   }),
-  z.strictObject({ ...place, kind: z.literal('answered'), question: text, answer: text }),
+  z.strictObject({ ...place, kind: z.literal('answered'), question: WordsShape, answer: text }),
   z.strictObject({ ...place, kind: z.literal('taken back'), numbers: z.array(z.int().positive()).readonly() }),
-  z.strictObject({ ...place, kind: z.literal('mark'), number: z.int().positive(), title: text, reading: text }),
+  z.strictObject({ ...place, kind: z.literal('mark'), number: z.int().positive(), title: text, reading: WordsShape }),
   z.strictObject({ ...place, kind: z.literal('explained'), mark: z.int().positive(), words: text }),
-  z.strictObject({ ...place, kind: z.literal('event'), what: text, words: text }),
-  z.strictObject({ ...place, kind: z.literal('supply'), resting: z.enum(['normal', 'safe']), why: text }),
+  z.strictObject({ ...place, kind: z.literal('event'), what: text, words: WordsShape }),
+  z.strictObject({ ...place, kind: z.literal('supply'), resting: z.enum(['normal', 'safe']), why: WordsShape }),
   z.strictObject({ ...place, kind: z.literal('resumed'), cut: z.int().min(0) }),
   z.strictObject({
     ...place,
     kind: z.literal('closed'),
     keyDownS: z.number(),
-    why: text,
+    why: WordsShape,
     effects: z.array(LearnedEffect).readonly().default([]),
   }),
 ])
@@ -152,7 +153,7 @@ export const RecordPayload = z.strictObject({
   header: JobHeader,
   openedAt: text,
   closedAt: text,
-  closed: z.string(),
+  closed: WordsShape,
   keyDownS: z.number(),
   values: z.array(KeptValue),
   steps: z.array(
@@ -162,16 +163,16 @@ export const RecordPayload = z.strictObject({
       row: text,
       title: text,
       state: z.enum(['to do', 'done', 'out of band', 'left out']),
-      reason: text,
+      reason: WordsShape,
     }),
   ),
   settings: z.array(z.strictObject({ name: text, found: text, job: text, left: text, reason: text })),
   /** Moments that the person marked, and what was said of them afterwards. */
   marks: z
-    .array(z.strictObject({ number: z.int().positive(), at: text, title: text, reading: text, words: text }))
+    .array(z.strictObject({ number: z.int().positive(), at: text, title: text, reading: WordsShape, words: text }))
     .default([]),
-  answers: z.array(z.strictObject({ at: text, question: text, answer: text })),
-  events: z.array(z.strictObject({ at: text, what: text, words: text })),
+  answers: z.array(z.strictObject({ at: text, question: WordsShape, answer: text })),
+  events: z.array(z.strictObject({ at: text, what: text, words: WordsShape })),
   /** Of the whole journal: the SHA-256 of its last line, and how many lines. */
   journal: z.strictObject({ head: sha256, lines: z.int().positive() }),
 })

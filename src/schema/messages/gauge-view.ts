@@ -1,11 +1,12 @@
 import type { Quantity } from '../../quantity/quantity.ts'
+import type { Words } from '../../words/said/said.ts'
 
 export interface ReadingView {
   readonly quantity: Quantity
   /** What the meter measures at the set, SI, corrected; null when there is no number. */
   readonly value: number | null
   /** The word to show instead of a number ("over range"), or "". */
-  readonly word: string
+  readonly word: Words
   /** "3.85" and "W": no more digits than the meter supports. */
   readonly digits: string
   readonly unit: string

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { WordsShape } from '../kept/words.ts'
 
 const id = z.number().int().nonnegative()
 /** The wish that an order serves: each is newer than all before it, and an order of a dead one is refused. */
@@ -31,9 +32,9 @@ export const ToKeeper = z.discriminatedUnion('verb', [
   z.strictObject({ verb: z.literal('set'), id, wish, volts: z.number().nonnegative(), amps: z.number().positive() }),
   z.strictObject({ verb: z.literal('on'), id, wish }),
   /** The resting state "normal": normal voltage, receive limit. Down at once. */
-  z.strictObject({ verb: z.literal('normal'), id, upTo, why: z.string().max(200) }),
+  z.strictObject({ verb: z.literal('normal'), id, upTo, why: WordsShape }),
   /** The resting state "safe": output off, read back. */
-  z.strictObject({ verb: z.literal('off'), id, upTo, why: z.string().max(200) }),
+  z.strictObject({ verb: z.literal('off'), id, upTo, why: WordsShape }),
 ])
 export type ToKeeper = z.infer<typeof ToKeeper>
 
@@ -63,12 +64,12 @@ export const FromKeeper = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('hello'), identity: z.string(), simulated: z.boolean(), pid: z.number().int() }),
   z.strictObject({ kind: z.literal('state'), state: SupplyState }),
   z.strictObject({ kind: z.literal('done'), id, state: SupplyState }),
-  z.strictObject({ kind: z.literal('refused'), id, code: z.string(), words: z.string() }),
+  z.strictObject({ kind: z.literal('refused'), id, code: z.string(), words: WordsShape }),
   /** The keeper acted by itself: what it did and why. */
   z.strictObject({
     kind: z.literal('acted'),
     resting: z.enum(['normal', 'safe']),
-    why: z.string(),
+    why: WordsShape,
     proved: z.boolean(),
     atMs: z.number(),
   }),

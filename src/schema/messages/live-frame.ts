@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import type { Quantity } from '../../quantity/quantity.ts'
+import type { Words } from '../../words/said/said.ts'
 import { Intake } from '../kept/intake.ts'
 import type { Place, PlaceName } from '../kept/place-kind.ts'
 import type { KeptValue } from '../kept/record.ts'
@@ -68,7 +69,7 @@ export interface StepView {
   readonly technique: 'set' | 'peak' | 'dip' | 'check' | 'highest' | 'wait' | 'do' | 'settings'
   readonly pass: Pass
   /** Where a step repeats: which of its channels, tones or levels is being read; null where it does not. */
-  readonly stop: { readonly number: number; readonly of: number; readonly words: string } | null
+  readonly stop: { readonly number: number; readonly of: number; readonly words: Words } | null
   /** An open microphone would hear the gauge: pages are silent while this says off. */
   readonly sounds: 'on' | 'off'
   /** What is turned now, "" for a check; where it is and with what it is turned. */
@@ -81,7 +82,7 @@ export interface StepView {
   readonly reads: readonly { readonly quantity: Quantity; readonly instrument: string | null }[]
   /** The set's case is on no side of the supply: nothing earthed may touch it. */
   readonly floating: boolean
-  readonly targetWords: string
+  readonly targetWords: Words
   readonly transmit: 'receive' | 'transmit'
   readonly mode: string
   readonly channelWanted: number | null
@@ -89,14 +90,14 @@ export interface StepView {
   readonly channelMiddle: number | null
   /** What the counter says the set is on; null when not known (receive). */
   readonly channelSeen: number | null
-  readonly tone: string
+  readonly tone: Words
   /** The action to confirm before this step, or "". */
-  readonly before: string
+  readonly before: Words
   /** What is to be done now needs to know the bands of the job. */
   readonly asksForBands: boolean
   /** Cautions of this step that were not yet seen in this job, to be read before "ready"; and those that were. */
-  readonly cautions: readonly string[]
-  readonly cautionsSeen: readonly string[]
+  readonly cautions: readonly Words[]
+  readonly cautionsSeen: readonly Words[]
   /** The bands of this job, in words. */
   readonly bands: readonly string[]
 }
@@ -137,7 +138,7 @@ export interface Mark {
   /** Title of the step that was open. */
   readonly title: string
   /** What the meter showed, as it was shown ("3.85 W"); "" when nothing was read. */
-  readonly reading: string
+  readonly reading: Words
   readonly words: string
 }
 
@@ -162,7 +163,7 @@ export interface LiveEvent {
     | 'finished'
     | 'clock'
     | 'note'
-  readonly words: string
+  readonly words: Words
 }
 
 export interface StepLine {
@@ -174,7 +175,7 @@ export interface StepLine {
   readonly row: string
   readonly title: string
   readonly state: 'to do' | 'open' | 'done' | 'out of band' | 'left out'
-  readonly result: string
+  readonly result: Words
 }
 
 /** The signed record of a closed job: its file and the fingerprint of the key; "" while there is none. */
@@ -210,15 +211,15 @@ export interface LiveFrame {
   /** In state highest: the largest so far as it is written ("1.84 kHz"), and its place in e; absent otherwise. */
   readonly largest?: { readonly label: string; readonly e: number }
   /** Settling: 0 to 1, and the seconds it has been watched. */
-  readonly settle: { readonly share: number; readonly seconds: number; readonly word: string }
+  readonly settle: { readonly share: number; readonly seconds: number; readonly word: Words }
   /** The one sentence of guidance, which way the reading should go, and whether hands stay on the tool. */
   readonly guide: {
-    readonly words: string
+    readonly words: Words
     readonly way: 'up' | 'down' | 'back' | 'hold' | ''
     readonly hands: 'on' | 'off' | ''
   }
   /** Why, for states where nothing counts. */
-  readonly because: string
+  readonly because: Words
   readonly step: StepView | null
   readonly supply: SupplyView
   readonly key: KeyView
@@ -334,7 +335,7 @@ export interface PlaceOnBench {
 /** What whoever asked is told: done, or in words why not. */
 export interface Answer {
   readonly ok: boolean
-  readonly words: string
+  readonly words: Words
   /** Not refused: asked whether it is meant so, and done where the same comes again as `sure`. */
   readonly asksBack?: true
 }
@@ -357,12 +358,12 @@ export type ToPage =
         readonly title: string
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
         /** What has to be known of this bench's supply before a job of it is begun. */
-        readonly supplyCautions: readonly string[]
+        readonly supplyCautions: readonly Words[]
       }[]
       /** Files that are wrong and not offered: where, and what would be right, a line each. */
-      readonly wrongFiles: readonly { readonly file: string; readonly words: readonly string[] }[]
+      readonly wrongFiles: readonly { readonly file: string; readonly words: readonly Words[] }[]
       /** Rule cards that can be chosen: file, title, and what they allow in words. */
-      readonly ruleCards: readonly { readonly file: string; readonly title: string; readonly allows: string }[]
+      readonly ruleCards: readonly { readonly file: string; readonly title: string; readonly allows: Words }[]
       /** Jobs that were never closed, newest first. */
       readonly openJobs: readonly {
         readonly job: string

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { WordsShape } from '../kept/words.ts'
 
 /** What the keeper says to its standby, one JSON object a line. */
 export const KeeperToStandby = z.discriminatedUnion('kind', [
@@ -19,7 +20,7 @@ export const StandbyToKeeper = z.strictObject({ kind: z.literal('beat') })
 export type StandbyToKeeper = z.infer<typeof StandbyToKeeper>
 
 /** What the service may say to a standby. */
-export const ToStandby = z.strictObject({ verb: z.literal('take over'), why: z.string() })
+export const ToStandby = z.strictObject({ verb: z.literal('take over'), why: WordsShape })
 export type ToStandby = z.infer<typeof ToStandby>
 
 /** What a standby says to the service, one JSON object a line. */
@@ -27,12 +28,12 @@ export const FromStandby = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('beat') }),
   /** It hears the keeper, and the keeper hears it. */
   z.strictObject({ kind: z.literal('watching') }),
-  z.strictObject({ kind: z.literal('taking over'), why: z.string() }),
+  z.strictObject({ kind: z.literal('taking over'), why: WordsShape }),
   /** Not proved off so far; it goes on trying. */
-  z.strictObject({ kind: z.literal('not proved'), words: z.string() }),
-  z.strictObject({ kind: z.literal('proved'), words: z.string() }),
+  z.strictObject({ kind: z.literal('not proved'), words: WordsShape }),
+  z.strictObject({ kind: z.literal('proved'), words: WordsShape }),
   /** Its last word. */
-  z.strictObject({ kind: z.literal('ended'), proved: z.boolean(), words: z.string() }),
+  z.strictObject({ kind: z.literal('ended'), proved: z.boolean(), words: WordsShape }),
 ])
 export type FromStandby = z.infer<typeof FromStandby>
 
@@ -40,7 +41,7 @@ export type FromStandby = z.infer<typeof FromStandby>
 export const StandbyStart = z.strictObject({
   keeperPid: z.number().int().positive(),
   /** Watch the keeper first, or make safe at once, for this reason. */
-  begin: z.union([z.literal('watching'), z.strictObject({ why: z.string() })]),
+  begin: z.union([z.literal('watching'), z.strictObject({ why: WordsShape })]),
   /** The supply's identity reply where it is known already; "" where not. */
   identity: z.string(),
 })

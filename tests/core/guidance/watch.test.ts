@@ -4,6 +4,7 @@ import { advanceWatch, startWatch, type Watch, watchFrame } from '../../../src/c
 import { gainOf } from '../../../src/core/uncertainty/correction.ts'
 import { readTarget } from '../../../src/quantity/parse-target.ts'
 import type { LiveState } from '../../../src/schema/messages/live-frame.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { METER_FACTS } from '../../kit/job/meter-facts.ts'
 
 const ABOUT = { bench: { name: 'test', simulated: true }, seq: 1 }
@@ -23,7 +24,7 @@ function minuteOf(target: string, watts: (atS: number) => number): { states: Set
     const times = { beganMs: nowMs - facts.latencyMs, arrivedMs: nowMs }
     const said = { quantity, instrument, epoch: 0, ...times, raw: String(value), value, state: 'good' } as const
     watch = advanceWatch(watch, { kind: 'reading', reading: said }, nowMs)
-    const { state, guide } = watchFrame(watch, ABOUT)
+    const { state, guide } = worded(watchFrame(watch, ABOUT))
     states.add(state)
     words.add(guide.words)
   }

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import type { Reading } from '../../../src/schema/kept/reading.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../kit/job/job-bench.ts'
 
 const told = (bench: JobBench) => bench.job.events.map(({ what }) => what)
@@ -185,7 +186,8 @@ describe('a link', () => {
 describe('a reply that was missed', () => {
   const miss = (bench: JobBench, quantity: string) =>
     bench.feed({ kind: 'missed', instrument: `${quantity} meter`, words: 'late by 2 s', atMs: bench.nowMs })
-  const notes = (bench: JobBench) => bench.job.events.filter(({ words }) => words.includes('late by 2 s')).length
+  const notes = (bench: JobBench) =>
+    bench.job.events.filter(({ words }) => sentence(words).includes('late by 2 s')).length
 
   test('is told once a minute, and kept each time', () => {
     const bench = new JobBench()

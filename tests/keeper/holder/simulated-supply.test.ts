@@ -10,6 +10,7 @@ import { silentLog } from '../../../src/system/log.ts'
 import { seededRng } from '../../../src/system/rng.ts'
 import { virtualClock } from '../../../src/system/virtual-clock.ts'
 import type { Wait } from '../../../src/transport/link.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { LIMITS } from '../fold-bench.ts'
 
 const driver = loadDriver(fileURLToPath(new URL('../../../drivers', import.meta.url)), 'supply-scpi')
@@ -53,7 +54,7 @@ async function onBench() {
   const about = { port, reopen, ceilingVolts: 16.5, ceilingAmps: 4, dataFolder: null, deps, signal: stop.signal }
   const supply = await clock.runUntil(openKeeperHere(about))
   const acted: { why: string; proved: boolean }[] = []
-  supply.onActed(({ why, proved }) => acted.push({ why, proved }))
+  supply.onActed(({ why, proved }) => acted.push({ why: sentence(why), proved }))
   return { clock, bench, supply, acted }
 }
 

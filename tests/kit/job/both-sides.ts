@@ -9,6 +9,7 @@ import type { Clock } from '../../../src/system/clock.ts'
 import { silentLog } from '../../../src/system/log.ts'
 import { seededRng } from '../../../src/system/rng.ts'
 import type { MemoryNet } from '../../../src/transport/port/byte-port.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { never } from '../links/instrument-deps.ts'
 
 /** Of the Brackwater 27-M, transmit side. */
@@ -65,7 +66,7 @@ export async function bothSides(
     signal: never(),
   })
   const said: { words: string; proved: boolean }[] = []
-  bench.supply.onActed(({ why, proved }) => said.push({ words: why, proved }))
+  bench.supply.onActed(({ why, proved }) => said.push({ words: sentence(why), proved }))
   const wish = async (limits: Partial<SupplyLimits> = {}) => {
     const one = bench.supply.wish()
     await one.limits({ ...LIMITS, ...limits })

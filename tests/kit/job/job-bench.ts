@@ -9,7 +9,8 @@ import type { RuleCard } from '../../../src/schema/files/rule-card.ts'
 import type { MeterFacts, Reading } from '../../../src/schema/kept/reading.ts'
 import type { SupplyTrip } from '../../../src/schema/kept/supply-trip-kind.ts'
 import type { SupplyState } from '../../../src/schema/messages/keeper-message.ts'
-import type { FromPage, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame } from '../../../src/schema/messages/shown.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 
 /** A quiet meter: 4 readings a second, 0.2 s late. */
 export function quietMeter(quantity: Quantity, more: Partial<MeterFacts> = {}): MeterFacts {
@@ -127,7 +128,7 @@ export class JobBench {
     )
     this.job = job
     for (const effect of effects) this.#do(effect)
-    return answer
+    return worded(answer)
   }
 
   #do(effect: Effect): void {
@@ -190,7 +191,7 @@ export class JobBench {
   }
 
   frame(): LiveFrame {
-    return frameOf(this.job, { bench: { name: 'test', simulated: true }, seq: 1 })
+    return worded(frameOf(this.job, { bench: { name: 'test', simulated: true }, seq: 1 }))
   }
 
   /** Opens a step by its id and starts it. */

@@ -5,12 +5,13 @@ import { chromium, type Page } from 'playwright-core'
 import { createHand } from '../../../mocks/hand/hand.ts'
 import type { LiveSource } from '../../../src/alignment/live-source.ts'
 import { openFastBench } from '../../../src/commands/job/fast-bench.ts'
-import type { FromPage, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
+import type { FromPage, LiveFrame } from '../../../src/schema/messages/shown.ts'
 import { openServer } from '../../../src/server/open-server.ts'
 import { realClock, sleep } from '../../../src/system/clock.ts'
 import { openLog } from '../../../src/system/log.ts'
 import { seededRng } from '../../../src/system/rng.ts'
 import { type VirtualClock, virtualClock } from '../../../src/system/virtual-clock.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { joinLive } from '../links/live-client.ts'
 import { CHROMIUM } from '../program/chromium.ts'
 import { runCommand } from '../program/run-command.ts'
@@ -120,7 +121,7 @@ export function fastJobByOnePedal(about: PedalWork & { readonly procedure: strin
       )
       closers.push(() => hands.close())
 
-      const pedal = onePedal(gauge, session.latest, arrivals.next)
+      const pedal = onePedal(gauge, () => worded(session.latest()), arrivals.next)
       const onFrame = handAt(
         hands,
         (asked) => {
@@ -134,13 +135,13 @@ export function fastJobByOnePedal(about: PedalWork & { readonly procedure: strin
       await standingStill(clock, begin(gauge, about.sheet))
       const done = await finished(about.longestS, pedal, (listener) =>
         session.onFrame((frame) => {
-          onFrame(frame)
-          listener(frame)
+          onFrame(worded(frame))
+          listener(worded(frame))
         }),
       )
       const closed = new Promise<LiveFrame>((resolve) =>
         session.onFrame((frame) => {
-          if ((frame.job?.record ?? '') !== '') resolve(frame)
+          if ((frame.job?.record ?? '') !== '') resolve(worded(frame))
         }),
       )
       await standingStill(clock, gauge.getByRole('button', { name: 'Close the job' }).first().click())

@@ -1,5 +1,5 @@
 import type { LiveSource } from '../../../src/alignment/live-source.ts'
-import type { Answer, FromPage, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
+import type { Answer, FromPage, LiveFrame } from '../../../src/schema/messages/shown.ts'
 import type { Clock } from '../../../src/system/clock.ts'
 
 /** A source whose frames a test makes, and that writes down what the server asks and tells it. */

@@ -1,5 +1,5 @@
 import { WebSocket } from 'ws'
-import type { FromPage, ToPage } from '../../../src/schema/messages/live-frame.ts'
+import type { FromPage, ToPage } from '../../../src/schema/messages/shown.ts'
 
 type Kind = ToPage['kind']
 type Of<K extends Kind> = Extract<ToPage, { kind: K }>

@@ -5,7 +5,7 @@ import {
   type LiveState,
   STATES,
   type StepLine,
-} from '../../../src/schema/messages/live-frame.ts'
+} from '../../../src/schema/messages/shown.ts'
 import { type Sound, type SoundMemory, soundOf } from '../../../web/sound/sound.ts'
 import { frame, keyed, MADE_MS, PEAK_SLOT, POWER_BAND, peak, reading, step } from '../frame-parts.ts'
 import { FIXTURES, WATCHING } from '../frames.ts'

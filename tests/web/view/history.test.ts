@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import type { LiveEvent, LiveFrame } from '../../../src/schema/messages/live-frame.ts'
+import type { LiveEvent, LiveFrame } from '../../../src/schema/messages/shown.ts'
 import { HISTORY_MS, historyWords, openHistory } from '../../../web/view/history.ts'
 import { rangeOf, spreadMarks } from '../../../web/view/trace-layout.ts'
 import { frame, keyed, type Parts, PEAK_SLOT, POWER_BAND, RELEASED, reading, step } from '../frame-parts.ts'

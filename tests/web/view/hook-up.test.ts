@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import type { StepView } from '../../../src/schema/messages/live-frame.ts'
+import type { StepView } from '../../../src/schema/messages/shown.ts'
 import { hookUpDrawing } from '../../../web/draw/hook-up-shapes.ts'
 import { atMost, type Drawing, type Shape } from '../../../web/draw/shape.ts'
 import { broken, lettersIn } from '../../../web/measure/letters.ts'

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import type { LiveState } from '../../../src/schema/messages/live-frame.ts'
+import type { LiveState } from '../../../src/schema/messages/shown.ts'
 import { viewOf } from '../../../web/view/view.ts'
 import { frame, MADE_MS, POWER_BAND } from '../frame-parts.ts'
 import { FIXTURES } from '../frames.ts'

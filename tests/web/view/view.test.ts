@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { type LiveState, STATES } from '../../../src/schema/messages/live-frame.ts'
+import { type LiveState, STATES } from '../../../src/schema/messages/shown.ts'
 import { type Hatch, type PageFacts, type Screen, STEERING, viewOf } from '../../../web/view/view.ts'
 import { placesIn } from '../../kit/job/places.ts'
 import { captured, frame, keyed, MADE_MS, PEAK_SLOT, peak, reading, step, supply } from '../frame-parts.ts'

@@ -1,6 +1,7 @@
 import { printText } from '../../../quantity/print-value.ts'
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { LiveFrame, LiveState } from '../../../schema/messages/live-frame.ts'
+import type { Words } from '../../../words/said/said.ts'
 import { isKeyed } from '../../goal/step.ts'
 import { type Guide, say } from '../../guidance/guide.ts'
 import { nudgeWords } from '../../guidance/guide-words.ts'
@@ -179,7 +180,7 @@ function typeGuide(job: Job, live: Live, rule: LiveRule): Guide {
 const UNPROVED_MS = 2000
 
 /** "Off" is said only of an output that is off by the supply's own reading. */
-function stoppedWords(job: Job, why: string): [string, { because: string; hands: 'off' }] {
+function stoppedWords(job: Job, why: Words): [string, { because: Words; hands: 'off' }] {
   if (job.supply?.output === 'off') return ['SUPPLY OFF', { because: why, hands: 'off' }]
   const mark = job.log.at(-1)
   const sinceMs = mark?.state === 'stopped' ? mark.atMs : job.nowMs

@@ -11,6 +11,7 @@ import type {
   SettingView,
   StepLine,
 } from '../../../schema/messages/live-frame.ts'
+import type { Words } from '../../../words/said/said.ts'
 import type { Step } from '../../goal/step.ts'
 import type { Effects } from '../../homing/effect.ts'
 import type { Rounds } from '../../peaking/rounds.ts'
@@ -26,7 +27,7 @@ import type { KeyClock } from './key-down.ts'
 export type Phase =
   | { readonly name: 'read' }
   /** Something to do by hand and confirm: before the step, or at its next stop. */
-  | { readonly name: 'action'; readonly words: string }
+  | { readonly name: 'action'; readonly words: Words }
   /** The set's own settings are being written down. */
   | { readonly name: 'settings' }
   /** The supply is to go up, and goes up only with the key up. */
@@ -37,14 +38,14 @@ export type Phase =
   /** The set grows warm, and no other step can be done meanwhile; keyed again when the next sample is due. */
   | { readonly name: 'warming' }
   /** A value that is far out, and what may have been forgotten: kept or read again when a person has looked. */
-  | { readonly name: 'question'; readonly taken: readonly Kept[]; readonly ask: string; readonly why: string }
+  | { readonly name: 'question'; readonly taken: readonly Kept[]; readonly ask: Words; readonly why: Words }
   /** On the way to the journal; said to be captured only when it is there. */
   | { readonly name: 'keeping'; readonly taken: readonly Kept[] }
   /** Captured; goes on to the next step by itself when the key is up. */
   | { readonly name: 'done'; readonly sinceMs: number }
-  | { readonly name: 'link lost'; readonly instrument: string; readonly words: string }
-  | { readonly name: 'paused'; readonly words: string }
-  | { readonly name: 'stopped'; readonly words: string }
+  | { readonly name: 'link lost'; readonly instrument: string; readonly words: Words }
+  | { readonly name: 'paused'; readonly words: Words }
+  | { readonly name: 'stopped'; readonly words: Words }
   | { readonly name: 'finished' }
 
 /** A step being worked on. */
@@ -61,15 +62,15 @@ export interface OpenStep {
   /** The adjuster in hand; "" for a check. */
   readonly adjuster: string
   /** What is still to be done by hand and confirmed before readings are taken. */
-  readonly actions: readonly string[]
+  readonly actions: readonly Words[]
   /** What the control voltage was while its jump to another channel is waited for, V; newest last. */
   readonly jumpSeen: readonly number[]
   /** Keyed since the step was opened or the last value typed: a meter that a person reads is typed with the key up again. */
   readonly wasKeyed: boolean
   /** Said before measuring: meters of this stop that cannot prove their band. */
-  readonly coarse: readonly string[]
+  readonly coarse: readonly Words[]
   /** Cautions for a time-out of the set that is shorter than this step's key-down. */
-  readonly timeOuts: readonly string[]
+  readonly timeOuts: readonly Words[]
   /** Mean supply current seen in each state, for the drop on the lead. */
   readonly statesSeen: readonly { readonly value: number; readonly amps: number | null }[]
   /** The program has trimmed the supply for the lead once. */
@@ -77,17 +78,17 @@ export interface OpenStep {
   /** Since when the peak guide has said "at best", bench ms. */
   readonly atBestSinceMs: number | null
   /** What the counter last said when it was the wrong channel, kept while the key is up; "" once it was right. */
-  readonly wrongSeen: string
+  readonly wrongSeen: Words
   /** The main target and the tone, in words. */
-  readonly targetWords: string
-  readonly toneWords: string
+  readonly targetWords: Words
+  readonly toneWords: Words
   /** Says why the key must come up before anything else; "" when it need not. */
-  readonly release: string
+  readonly release: Words
 }
 
 export interface StepResult {
   readonly state: 'to do' | 'done' | 'out of band' | 'left out'
-  readonly reason: string
+  readonly reason: Words
 }
 
 /** Where a reading begins to count, per quantity, after the changes so far. */
@@ -117,7 +118,7 @@ export interface Job {
   } | null
   readonly marks: readonly Mark[]
   /** Cautions that a person has gone on from. */
-  readonly cautionsSeen: readonly string[]
+  readonly cautionsSeen: readonly Words[]
   /** What was captured since the job was opened here, to be held against each other. */
   readonly taken: readonly Taken[]
   /** What the adjusters are known to do, from this job and those before it. */
@@ -140,7 +141,7 @@ export interface Job {
   /** The lead between supply and set: ohm, and the currents it was measured with. */
   readonly lead: { readonly ohms: number; readonly receiveAmps: number; readonly keyedAmps: number }
   /** Instruments that do not answer, each with why. */
-  readonly down: readonly { readonly instrument: string; readonly words: string }[]
+  readonly down: readonly { readonly instrument: string; readonly words: Words }[]
   /** What each instrument missed last, with the cure, and when. */
   readonly missed: readonly Missed[]
   /** What the bench was last told to read. */
@@ -158,7 +159,7 @@ export interface Job {
 
 export interface Missed {
   readonly instrument: string
-  readonly words: string
+  readonly words: Words
   readonly atMs: number
   /** When a miss of this instrument was last told. */
   readonly toldMs: number
@@ -177,29 +178,29 @@ export type JobEvent =
   | { readonly kind: 'supply'; readonly state: SupplyState; readonly atMs: number }
   /** The bench has raised its epoch because of `cause`. */
   | { readonly kind: 'changed'; readonly cause: Cause; readonly epoch: number; readonly atMs: number }
-  | { readonly kind: 'armed'; readonly id: number; readonly ok: boolean; readonly words: string; readonly atMs: number }
+  | { readonly kind: 'armed'; readonly id: number; readonly ok: boolean; readonly words: Words; readonly atMs: number }
   | {
       readonly kind: 'link'
       readonly instrument: string
       readonly up: boolean
-      readonly words: string
+      readonly words: Words
       readonly atMs: number
     }
   /** One reply of an instrument was missed; its link stands. */
-  | { readonly kind: 'missed'; readonly instrument: string; readonly words: string; readonly atMs: number }
+  | { readonly kind: 'missed'; readonly instrument: string; readonly words: Words; readonly atMs: number }
   | {
       readonly kind: 'acted'
       readonly resting: 'normal' | 'safe'
-      readonly why: string
+      readonly why: Words
       /** The output was read back as it says. */
       readonly proved: boolean
       readonly atMs: number
     }
   /** The values wanted kept are on disk, or could not be written. */
-  | { readonly kind: 'kept'; readonly ok: boolean; readonly words: string; readonly atMs: number }
-  | { readonly kind: 'page'; readonly present: boolean; readonly why: string; readonly atMs: number }
+  | { readonly kind: 'kept'; readonly ok: boolean; readonly words: Words; readonly atMs: number }
+  | { readonly kind: 'page'; readonly present: boolean; readonly why: Words; readonly atMs: number }
   /** The computer slept, or its clock was set: in words. */
-  | { readonly kind: 'clock'; readonly words: string; readonly atMs: number }
+  | { readonly kind: 'clock'; readonly words: Words; readonly atMs: number }
   | { readonly kind: 'request'; readonly request: FromPage; readonly atMs: number }
 
 /** What the shell is to do. Nothing else turns a knob. */
@@ -216,8 +217,8 @@ export type Effect =
       /** Switch the output on first (limits, trip, normal voltage, read back). */
       readonly start: boolean
     }
-  | { readonly kind: 'normal'; readonly why: string }
-  | { readonly kind: 'safe'; readonly why: string }
+  | { readonly kind: 'normal'; readonly why: Words }
+  | { readonly kind: 'safe'; readonly why: Words }
   | { readonly kind: 'tone off' }
   | { readonly kind: 'watch'; readonly quantities: readonly Quantity[] }
   | { readonly kind: 'raise epoch'; readonly cause: Cause }
@@ -227,7 +228,7 @@ export interface Advance {
   readonly job: Job
   readonly effects: readonly Effect[]
   /** The answer to a request; null for other events. */
-  readonly answer: { readonly ok: boolean; readonly words: string } | null
+  readonly answer: { readonly ok: boolean; readonly words: Words } | null
 }
 
 /** A captured value with the conditions that tell it from others of its kind. */
@@ -245,7 +246,7 @@ export interface Taken {
   readonly supplyVolts: number
   readonly tone: { readonly hz: number; readonly volts: number } | null
   /** Which of the step's stops it is, in words; "" where there is only one. */
-  readonly which: string
+  readonly which: Words
 }
 
 /** A set that grows warm behind the steps that need no key: its samples so far, and when the next short key-down is due. */

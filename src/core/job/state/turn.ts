@@ -1,4 +1,5 @@
 import type { LiveEvent } from '../../../schema/messages/live-frame.ts'
+import type { Words } from '../../../words/said/said.ts'
 import { KEPT_EVENTS } from '../../guidance/kept-events.ts'
 import type { Effect, Job, Phase, StepResult } from './job-types.ts'
 
@@ -28,13 +29,13 @@ export function enter(before: Turn, phase: Phase): Turn {
   return change(before, { phase })
 }
 
-export function setResult(before: Turn, at: number, state: StepResult['state'], reason = ''): Turn {
+export function setResult(before: Turn, at: number, state: StepResult['state'], reason: Words = ''): Turn {
   const results = before.job.results.map((result, index) => (index === at ? { state, reason } : result))
   return change(before, { results })
 }
 
 /** Something that happened once; pages play it once. */
-export function tell(before: Turn, what: LiveEvent['what'], words: string): Turn {
+export function tell(before: Turn, what: LiveEvent['what'], words: Words): Turn {
   const { events, nextId } = before.job
   return change(before, {
     nextId: nextId + 1,

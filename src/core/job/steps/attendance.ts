@@ -1,3 +1,4 @@
+import type { Words } from '../../../words/said/said.ts'
 import { RAISED_BY_VOLTS } from '../state/job-seen.ts'
 import type { Job } from '../state/job-types.ts'
 import { change, enter, type Turn, turn } from '../state/turn.ts'
@@ -7,7 +8,7 @@ import { backToNormal, stopFor } from './job-steps.ts'
 export const NOBODY_MS = 10 * 60_000
 
 /** The page that steers came or went. In receive at normal voltage nothing changes at once; else normal, whatever is going on. */
-export function page(job: Job, present: boolean, why: string): Turn {
+export function page(job: Job, present: boolean, why: Words): Turn {
   const absentSinceMs = present ? null : job.pagePresent ? job.nowMs : job.absentSinceMs
   const next = turn({ ...job, pagePresent: present, absentSinceMs })
   const raised = job.armed !== null && job.armed.volts > job.plan.procedure.set.supplyVolts + RAISED_BY_VOLTS

@@ -1,3 +1,4 @@
+import { sameWords, type Words } from '../../../words/said/said.ts'
 import { intakeCautions } from '../../plan/intake.ts'
 import { tripCautions } from '../../plan/raising.ts'
 import { wantsKey } from '../state/job-seen.ts'
@@ -5,27 +6,27 @@ import type { Job } from '../state/job-types.ts'
 import { change, type Turn } from '../state/turn.ts'
 
 /** What a person has to know before the step at hand: of the set's own time-out, of its meters, of the step, of the supply, of the whole procedure. */
-function cautionsOf(job: Job): readonly string[] {
+function cautionsOf(job: Job): readonly Words[] {
   const { open, plan } = job
   const timeOuts = wantsKey(job) ? open.timeOuts : []
-  return [
-    ...new Set([
-      ...timeOuts,
-      ...open.coarse,
-      ...open.step.cautions,
-      ...tripCautions(plan.supplyTrip, plan.procedure.set, job.wall.slice(0, 10)),
-      ...intakeCautions(plan),
-      ...plan.procedure.cautions,
-    ]),
+  const all: readonly Words[] = [
+    ...timeOuts,
+    ...open.coarse,
+    ...open.step.cautions,
+    ...tripCautions(plan.supplyTrip, plan.procedure.set, job.wall.slice(0, 10)),
+    ...intakeCautions(plan),
+    ...plan.procedure.cautions,
   ]
+  return all.filter((words, at) => all.findIndex((one) => sameWords(one, words)) === at)
 }
 
 /** The cautions of the step at hand: those that nobody has seen yet in this job, and those that were. */
-export function cautionsNow(job: Job): { readonly fresh: readonly string[]; readonly seen: readonly string[] } {
+export function cautionsNow(job: Job): { readonly fresh: readonly Words[]; readonly seen: readonly Words[] } {
   const all = cautionsOf(job)
+  const isSeen = (words: Words) => job.cautionsSeen.some((one) => sameWords(one, words))
   return {
-    fresh: all.filter((words) => !job.cautionsSeen.includes(words)),
-    seen: all.filter((words) => job.cautionsSeen.includes(words)),
+    fresh: all.filter((words) => !isSeen(words)),
+    seen: all.filter(isSeen),
   }
 }
 

@@ -1,4 +1,5 @@
 import type { Captured } from '../../../schema/messages/live-frame.ts'
+import type { Words } from '../../../words/said/said.ts'
 import { isKeyed } from '../../goal/step.ts'
 import { nudgeWords } from '../../guidance/guide-words.ts'
 import { startPeak } from '../../peaking/peak-watch.ts'
@@ -74,7 +75,7 @@ function aimedVolts(job: Job): number {
 }
 
 /** The resting state after a step, however it ends. */
-export function backToNormal(before: Turn, why: string): Turn {
+export function backToNormal(before: Turn, why: Words): Turn {
   const { armed, open } = before.job
   if (!armed) return before
   const effects: Effect[] = [{ kind: 'normal', why }]
@@ -156,7 +157,7 @@ function sample(before: Turn, value: number): Turn {
 }
 
 /** The wait is over, for the reason given. */
-export function finishWait(before: Turn, why: string): Turn {
+export function finishWait(before: Turn, why: Words): Turn {
   const { job } = before
   const rested = backToNormal(setResult(before, job.at, 'done', why), 'the set is warm')
   return enter(tell(rested, 'step done', `${job.open.step.title}: ${why}.`), { name: 'done', sinceMs: job.nowMs })
@@ -279,7 +280,7 @@ export function keep(before: Turn, taken: readonly Kept[]): Turn {
 }
 
 /** What was captured is on disk: now it counts, and the step goes on. Nothing is lost when it could not be written: it is told, at normal. */
-export function kept(job: Job, ok: boolean, words: string): Turn {
+export function kept(job: Job, ok: boolean, words: Words): Turn {
   if (job.phase.name !== 'keeping') return turn(job)
   const { taken } = job.phase
   const main = taken[0]
@@ -326,7 +327,7 @@ function stopDone(before: Turn): Turn {
   return (same && !rested) || (rested && !before.job.pagePresent) ? moved : arm(moved)
 }
 
-function askFor(before: Turn, words: string): Turn {
+function askFor(before: Turn, words: Words): Turn {
   return enter(changeOpen(before, { actions: [words] }), { name: 'action', words })
 }
 
@@ -374,7 +375,7 @@ export function finishLine(before: Turn): Turn {
 }
 
 /** Supply off for safety; a person has to say "go on". */
-export function stopFor(before: Turn, why: string): Turn {
+export function stopFor(before: Turn, why: Words): Turn {
   const off = want(change(before, { armed: null }), { kind: 'safe', why }, { kind: 'tone off' })
   return enter(tell(off, 'stopped', `The supply is switched off: ${why}.`), { name: 'stopped', words: why })
 }

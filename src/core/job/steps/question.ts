@@ -1,3 +1,4 @@
+import type { Words } from '../../../words/said/said.ts'
 import { plainWords } from '../../goal/places.ts'
 import type { Kept } from '../../reading/capture.ts'
 import type { Band } from '../../uncertainty/band.ts'
@@ -7,9 +8,9 @@ import type { Job } from '../state/job-types.ts'
 /** What a person is asked before a value is kept. */
 export interface Question {
   /** What may have been forgotten: "Is the oscillator lead in?" */
-  readonly ask: string
+  readonly ask: Words
   /** Why it is asked: "0.03 kHz, the step expects 1.60 .. 1.95 kHz" */
-  readonly why: string
+  readonly why: Words
 }
 
 /** Under this share of the lower limit there is no tone in what is measured, only what hums without one (common practice: a tenth). */

@@ -1,0 +1,12 @@
+import { GUIDE } from './guide.ts'
+
+/**
+ * The dictionary: each sentence of the program under its code. `{place}` is filled when it is said; `{^place}` with a capital letter first.
+ * Another language has the same codes and the same places. Codes are never renamed and never used for another meaning.
+ */
+export const ENGLISH = {
+  ...GUIDE,
+} as const satisfies Readonly<Record<string, string>>
+
+export type Code = keyof typeof ENGLISH
+export type Template<C extends Code> = (typeof ENGLISH)[C]
