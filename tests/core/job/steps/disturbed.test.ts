@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS } from '../../../kit/job/job-bench.ts'
 
 /** The short sheet, on which turning DK is said to move the control voltage and the frequency too. */
@@ -33,7 +34,7 @@ describe('what an adjuster moves too', () => {
     ])
     expect(stateOf(of, 'power')).not.toBe('to do')
     expect(of.job.reopened).toEqual(['PW control-voltage'])
-    const words = of.job.events.slice(told).map((event) => event.words)
+    const words = of.job.events.slice(told).map((event) => sentence(event.words))
     expect(words.some((one) => one.includes('Control voltage'))).toBe(true)
     // never done, so there is nothing to do again
     expect(of.job.reopened).not.toContain('PW frequency')
