@@ -20,6 +20,8 @@ import {
 import { beatDueMs, urgent, wanted } from '../rules/keeper-wanted.ts'
 import { lastResort } from '../rules/last-resort.ts'
 import { seconds } from '../rules/seconds.ts'
+import { type ActsNeeds, KeeperActs } from './keeper-acts.ts'
+import { punctual } from './punctual.ts'
 import { codeOf, openSeat } from './supply-seat.ts'
 
 /** What a keeper works with. `port` is taken over and closed by it. */
@@ -54,30 +56,15 @@ export interface Keeper {
 }
 
 const TICK_MS = 100
-/** An exchange under way may run this old before "off" cuts it short. */
-const GRACE_MS = 100
-const SETTING_MS = 500
-const LONGEST_LOOK_MS = 900
-const SHORTEST_LOOK_MS = 500
-const OFF_MS = 400
 
 /** Puts the keeper to work on an open supply: it makes it safe first. Acts on the supply go one after the other; "off" waits for nobody. */
 export function runKeeper(needs: KeeperNeeds): Keeper {
-  const { clock, log } = needs
-  const { patience } = needs.rules
-  const rules: KeeperRules = {
-    ...needs.rules,
-    leastVolts: Math.max(0, needs.port.leastVolts ?? 0),
-    trip: tripRuleOf(needs.port, needs.crowbarVolts ?? null),
-  }
+  const { clock } = needs
   const seat = openSeat(needs.port, needs.reopen, needs)
   const over = new AbortController()
-  let state: KeeperState = startedKeeper(rules, clock.nowMs(), needs.offFirst)
+  let state: KeeperState = startedKeeper(rulesOf(needs), clock.nowMs(), needs.offFirst)
   let resting: { readonly untilMs: number; readonly nudge: AbortController } | null = null
-  let current: { readonly act: Act; readonly sinceMs: number; readonly cut: AbortController } | null = null
   let tickedMs = clock.nowMs()
-  let usualLookMs = LONGEST_LOOK_MS / 3
-  let toldWords = '' // an unplugged supply fails five times a second; one line says it
   let broken: { readonly error: unknown } | null = null
 
   const feed = (event: KeeperEvent) => {
@@ -89,10 +76,10 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
       for (const message of kept.says) needs.say(message)
     } catch (error) {
       broken = { error }
-      current?.cut.abort(CUT)
+      acts.cutShort()
     }
     wake()
-    hurry()
+    acts.hurry(() => urgent(state, clock.nowMs()))
   }
 
   /** Ends a rest that is now too long; most ticks change nothing, and those let it be. */
@@ -100,20 +87,6 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     if (!resting) return
     const next = broken ? null : wanted(state, clock.nowMs())
     if (next?.do !== 'rest' || next.untilMs < resting.untilMs) resting.nudge.abort(NUDGED)
-  }
-
-  /** "Off" is wanted: what is under way gets the rest of its grace, then is cut short. */
-  const hurry = () => {
-    const under = current
-    if (!under || under.act.do === 'off' || under.cut.signal.aborted || !urgent(state, clock.nowMs())) return
-    const endMs = under.sinceMs + GRACE_MS
-    if (clock.nowMs() >= endMs) return under.cut.abort(CUT)
-    clock.sleepUntil(endMs, over.signal).then(
-      () => {
-        if (current === under) under.cut.abort(CUT)
-      },
-      () => {},
-    )
   }
 
   /** A keeper that stood still, or does not hold the supply any more, only switches off. */
@@ -124,67 +97,14 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     return needs.against?.() ?? null
   }
 
-  const perform = async (act: Act) => {
-    const sinceMs = clock.nowMs()
-    const why = against(act)
-    if (why !== null) return feed({ kind: 'alarm', why, atMs: sinceMs })
-    const cut = new AbortController()
-    current = { act, sinceMs, cut }
-    feed({ kind: 'begun', act, atMs: sinceMs })
-    try {
-      const back = await within(deadlineMs(act), cut, act)
-      current = null
-      if (back) {
-        usualLookMs += (back.atMs - back.beganMs - usualLookMs) / 8
-        toldWords = ''
-        feed({ kind: 'looked', back })
-      } else feed({ kind: 'did', act, beganMs: sinceMs, atMs: clock.nowMs() })
-    } catch (error) {
-      current = null
-      if (act.do === 'look') usualLookMs = LONGEST_LOOK_MS / 3
-      const words = happenedOf(error)
-      const told = sentence(words)
-      if (told !== toldWords) log.warn({ act: act.do, code: codeOf(error) }, told)
-      toldWords = told
-      feed({ kind: 'failed', act, code: codeOf(error), words, beganMs: sinceMs, atMs: clock.nowMs() })
-    }
-  }
-
-  /** Performs an act; whatever the port does, this ends at the deadline or at the cut. */
-  const within = async (ms: number, cut: AbortController, act: Act) => {
-    const endMs = clock.nowMs() + ms + OVERTIME_MS * patience
-    const done = new AbortController()
-    const late = punctual(endMs, done.signal).then(
-      () => cut.abort(LATE),
-      () => {},
-    )
-    try {
-      return await seat.perform(act, { ms, signal: cut.signal })
-    } finally {
-      done.abort(NUDGED)
-      await late
-    }
-  }
-
-  /** Sleeps until it is time; a program that stood still first gets a moment to read what has come meanwhile. */
-  const punctual = async (dueMs: number, signal: AbortSignal) => {
-    await clock.sleepUntil(dueMs, signal)
-    const nowMs = clock.nowMs()
-    if (nowMs - dueMs > STALLED_MS) await clock.sleepUntil(nowMs + READ_MS, signal)
-  }
-
-  const deadlineMs = (act: Act) => {
-    if (act.do === 'off') return OFF_MS * patience + (needs.port.makeSafeMs ?? 0)
-    if (act.do !== 'look') return SETTING_MS * patience
-    return Math.min(LONGEST_LOOK_MS, Math.max(SHORTEST_LOOK_MS, (3 * usualLookMs) / patience)) * patience
-  }
+  const acts = actsOf(needs, { seat, against, feed, over: over.signal })
 
   const work = async () => {
     for (;;) {
-      if (broken) return broke(broken.error)
+      if (broken) return broke(broken.error, { needs, acts, state, over: over.signal })
       const next = wanted(state, clock.nowMs())
       if (next.do === 'end') return { proved: next.proved }
-      if (next.do === 'act') await perform(next.act)
+      if (next.do === 'act') await acts.perform(next.act)
       else {
         const nudge = new AbortController()
         resting = { untilMs: next.untilMs, nudge }
@@ -194,37 +114,12 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
     }
   }
 
-  /** The keeper itself has a fault: nothing of it is asked any more but what normal was. */
-  const broke = async (error: unknown) => {
-    const why = `the keeper broke: ${happenedOf(error)}`
-    log.error({ error }, why)
-    const endMs = clock.nowMs() + KEEPER.endMs * patience
-    const { proved, leftHigh } = await lastResort({
-      perform: async (act) => {
-        const barred = act.do === 'volts' ? (needs.against?.() ?? null) : null
-        if (barred !== null) throw new Error(barred)
-        return within(act.do === 'look' ? LONGEST_LOOK_MS * patience : deadlineMs(act), new AbortController(), act)
-      },
-      lowestVolts: state.normalVolts ?? rules.leastVolts,
-      pause: async () => {
-        await clock.sleepUntil(clock.nowMs() + KEEPER.proveMs, over.signal)
-        return clock.nowMs() < endMs
-      },
-      failed: (failure) => log.warn({ code: codeOf(failure) }, wordsOf(failure)),
-    })
-    const atMs = clock.nowMs()
-    const note = { proved, volts: null, amps: null, atMs }
-    needs.note({ ...note, what: proved ? 'safe' : 'not proved', why })
-    if (leftHigh !== '') needs.note({ ...note, what: 'left high', why: leftHigh })
-    return { proved }
-  }
-
   const tick = async () => {
     for (;;) {
       const nowMs = clock.nowMs()
       tickedMs = nowMs
       feed({ kind: 'tick', atMs: nowMs, bootMs: needs.bootMs() })
-      await punctual(Math.max(nowMs + 1, Math.min(nowMs + TICK_MS, beatDueMs(state))), over.signal)
+      await punctual(clock, Math.max(nowMs + 1, Math.min(nowMs + TICK_MS, beatDueMs(state))), over.signal)
     }
   }
 
@@ -241,9 +136,51 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   }
 }
 
+/** The rules as they are for this supply. */
+function rulesOf({ rules, port, crowbarVolts }: KeeperNeeds): KeeperRules {
+  return { ...rules, leastVolts: Math.max(0, port.leastVolts ?? 0), trip: tripRuleOf(port, crowbarVolts ?? null) }
+}
+
+function actsOf(
+  { port, clock, log, rules }: KeeperNeeds,
+  more: Pick<ActsNeeds, 'seat' | 'against' | 'feed' | 'over'>,
+): KeeperActs {
+  return new KeeperActs({ ...more, clock, log, patience: rules.patience, makeSafeMs: port.makeSafeMs ?? 0 })
+}
+
+/** The keeper itself has a fault: nothing of it is asked any more but what normal was. */
+async function broke(
+  error: unknown,
+  about: {
+    readonly needs: KeeperNeeds
+    readonly acts: KeeperActs
+    readonly state: KeeperState
+    readonly over: AbortSignal
+  },
+): Promise<{ readonly proved: boolean }> {
+  const { needs, acts, state, over } = about
+  const { clock, log } = needs
+  const why = `the keeper broke: ${happenedOf(error)}`
+  log.error({ error }, why)
+  const endMs = clock.nowMs() + KEEPER.endMs * needs.rules.patience
+  const { proved, leftHigh } = await lastResort({
+    perform: async (act) => {
+      const barred = act.do === 'volts' ? (needs.against?.() ?? null) : null
+      if (barred !== null) throw new Error(barred)
+      return acts.performLast(act)
+    },
+    lowestVolts: state.normalVolts ?? state.rules.leastVolts,
+    pause: async () => {
+      await clock.sleepUntil(clock.nowMs() + KEEPER.proveMs, over)
+      return clock.nowMs() < endMs
+    },
+    failed: (failure) => log.warn({ code: codeOf(failure) }, wordsOf(failure)),
+  })
+  const atMs = clock.nowMs()
+  const note = { proved, volts: null, amps: null, atMs }
+  needs.note({ ...note, what: proved ? 'safe' : 'not proved', why })
+  if (leftHigh !== '') needs.note({ ...note, what: 'left high', why: leftHigh })
+  return { proved }
+}
+
 const NUDGED = new Error('nudged')
-const CUT = new Error('cut short to switch the output off')
-const LATE = new Error('took too long')
-const OVERTIME_MS = 50
-const STALLED_MS = 50
-const READ_MS = 25
