@@ -34,16 +34,51 @@ function toneSignal({ hz, volts }: { readonly hz: number; readonly volts: number
   return { 'audio tone': hz, 'audio level': volts }
 }
 
-/** `feed` takes events at once, in order. `signal` ends what is under way when the service stops. */
-export function performer(about: {
+/** What a performer works with. */
+export interface PerformerNeeds {
   readonly bench: Bench
   readonly plan: JobPlan
   readonly deps: Pick<Deps, 'clock' | 'log'>
+  /** Ends what is under way when the service stops. */
   readonly signal: AbortSignal
+  /** Takes events at once, in order. */
   readonly feed: (event: JobEvent) => void
   /** Writes values down; null where nobody keeps a journal. */
   readonly keep: ((taken: readonly Kept[]) => Promise<void>) | null
-}): Performer {
+}
+
+type Arm = Extract<Effect, { kind: 'arm' }>
+
+/** Each step of it is refused once the wish has ended, whenever its turn comes. */
+async function arm(about: PerformerNeeds, tone: ReturnType<Bench['source']>, effect: Arm, wish: Wish): Promise<void> {
+  const { plan, deps, signal, feed } = about
+  const { clock } = deps
+  const { set } = plan.procedure
+  try {
+    if (effect.start) await switchOn(wish, set)
+    if (wish.live && (effect.tone || plan.setsTone)) await tone.set(effect.tone && toneSignal(effect.tone), signal)
+    if (!effect.toneOnly) await wish.set(effect.volts, effect.amps)
+    feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
+  } catch (error) {
+    feed({ kind: 'armed', id: effect.id, ok: false, words: plainWords(error), atMs: clock.nowMs() })
+  }
+}
+
+/** A resting state that cannot be reached is a reason for the safer one. */
+function rest({ bench, deps, feed }: PerformerNeeds, resting: 'normal' | 'safe', why: Words): void {
+  const { clock, log } = deps
+  const asked = resting === 'normal' ? bench.supply.normal(why) : bench.supply.safe(why)
+  asked.catch((error) => {
+    log.error({ resting, why, fault: wordsOf(error) }, 'the supply did not go to its resting state')
+    const words = plainWords(error)
+    if (resting === 'normal')
+      bench.supply.safe(words).catch((worse) => log.error({ fault: wordsOf(worse) }, 'nor to safe'))
+    feed({ kind: 'acted', resting: 'safe', why: words, proved: false, atMs: clock.nowMs() })
+  })
+}
+
+/** Nothing is asked of the bench before the job wants it. */
+export function performer(about: PerformerNeeds): Performer {
   const { bench, plan, deps, signal, feed, keep } = about
   const { clock, log } = deps
   const tone = bench.source('audio tone')
@@ -54,35 +89,10 @@ export function performer(about: {
     chain = chain.then(task).catch((error) => log.warn({ what, fault: wordsOf(error) }, 'an effect failed'))
   }
 
-  /** Each step of it is refused once the wish has ended, wherever the chain stands. */
-  const arm = async (effect: Extract<Effect, { kind: 'arm' }>, wish: Wish) => {
-    const { set } = plan.procedure
-    try {
-      if (effect.start) await switchOn(wish, set)
-      if (wish.live && (effect.tone || plan.setsTone)) await tone.set(effect.tone && toneSignal(effect.tone), signal)
-      if (!effect.toneOnly) await wish.set(effect.volts, effect.amps)
-      feed({ kind: 'armed', id: effect.id, ok: true, words: '', atMs: clock.nowMs() })
-    } catch (error) {
-      feed({ kind: 'armed', id: effect.id, ok: false, words: plainWords(error), atMs: clock.nowMs() })
-    }
-  }
-
   /** The wish begins now, not at its turn: what ends it may come before. */
-  const armInTurn = (effect: Extract<Effect, { kind: 'arm' }>) => {
+  const armInTurn = (effect: Arm) => {
     const wish = bench.supply.wish()
-    inTurn('arm', () => arm(effect, wish))
-  }
-
-  /** A resting state that cannot be reached is a reason for the safer one. */
-  const rest = (resting: 'normal' | 'safe', why: Words) => {
-    const asked = resting === 'normal' ? bench.supply.normal(why) : bench.supply.safe(why)
-    asked.catch((error) => {
-      log.error({ resting, why, fault: wordsOf(error) }, 'the supply did not go to its resting state')
-      const words = plainWords(error)
-      if (resting === 'normal')
-        bench.supply.safe(words).catch((worse) => log.error({ fault: wordsOf(worse) }, 'nor to safe'))
-      feed({ kind: 'acted', resting: 'safe', why: words, proved: false, atMs: clock.nowMs() })
-    })
+    inTurn('arm', () => arm(about, tone, effect, wish))
   }
 
   /** Said to be captured only when it is written down. */
@@ -109,7 +119,7 @@ export function performer(about: {
             break
           case 'normal':
           case 'safe':
-            rest(effect.kind, effect.why)
+            rest(about, effect.kind, effect.why)
             break
           case 'tone off':
             if (plan.setsTone) inTurn('tone off', () => tone.set(null, signal))

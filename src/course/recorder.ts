@@ -56,16 +56,7 @@ export function recorderThrough(
     goOn: () => asked('journal: go on', null, goneOn, async () => writerThrough(await goOn())),
   })
   const reopened: Form<Reopened> = {
-    write: ({ offered, card, serial, bands, intake, remembered, supplyTrip }) => ({
-      file: offered.file,
-      procedure: offered.text,
-      card,
-      serial,
-      bands,
-      intake,
-      remembered,
-      supplyTrip,
-    }),
+    write: reopenedLine,
     read: (written) => {
       const { file, procedure: text, card, serial, bands, intake, remembered, supplyTrip } = readReopened(written)
       const offered = { file, procedure: readYamlText(text, file, Procedure), text }
@@ -101,6 +92,11 @@ export function recorderThrough(
         },
       ),
   }
+}
+
+/** What `readReopened` reads again. */
+function reopenedLine({ offered, card, serial, bands, intake, remembered, supplyTrip }: Reopened) {
+  return { file: offered.file, procedure: offered.text, card, serial, bands, intake, remembered, supplyTrip }
 }
 
 /** Its kind was looked at when it was read; the rest is as a journal had it. */

@@ -122,14 +122,8 @@ function writer(
   let closing: Promise<void> | null = null
 
   const write = async (batch: readonly Waiting[]): Promise<void> => {
-    let { n, prev } = durable
-    const lines = batch.map(({ entry, at }) => {
-      const text = chained(entry, { n, prev, at })
-      n += 1
-      prev = sha256(text)
-      return `${text}\n`
-    })
-    const bytes = Buffer.from(lines.join(''), 'utf8')
+    const { text, n, prev } = chainOf(batch, durable)
+    const bytes = Buffer.from(text, 'utf8')
     if (torn) await handle.truncate(durable.bytes)
     torn = true // until all of it is on disk
     await writeAll(handle, bytes, durable.bytes)
@@ -192,6 +186,21 @@ function writer(
       return closing
     },
   }
+}
+
+/** The lines of a batch, the first behind `from`; and the place behind the last. */
+function chainOf(
+  batch: readonly Waiting[],
+  from: Pick<Durable, 'n' | 'prev'>,
+): Pick<Durable, 'n' | 'prev'> & { readonly text: string } {
+  let { n, prev } = from
+  const lines = batch.map(({ entry, at }) => {
+    const text = chained(entry, { n, prev, at })
+    n += 1
+    prev = sha256(text)
+    return `${text}\n`
+  })
+  return { text: lines.join(''), n, prev }
 }
 
 /** Stands for the place in the chain, where only the shape of a line matters. */

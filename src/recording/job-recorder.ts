@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs'
 import { readFile } from 'node:fs/promises'
 import { basename } from 'node:path'
 import type { OfferedCard } from '../alignment/offered.ts'
-import type { ClosedJob, JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
+import type { ClosedJob, JobStart, JobWriter, OpenJob, Recorder } from '../alignment/recorder.ts'
 import type { Bench, InstrumentInfo } from '../bench/bench.ts'
 import type { LoadedBench } from '../bench/load-bench.ts'
 import { effectsFrom, NO_EFFECTS } from '../core/homing/effect.ts'
@@ -22,8 +22,8 @@ import type { Log } from '../system/log.ts'
 import { earlierJob, entryOf, foundIn, knownJob, rememberedOf, withEarlier } from './earlier-job.ts'
 import { PROGRAM } from './program.ts'
 
-/** Writes each job of a bench down under a data folder, and signs it there. */
-export function jobRecorder(about: {
+/** Where jobs are written down, and what their heads say of the bench. */
+export interface RecorderNeeds {
   readonly folder: string
   readonly bench: Bench
   readonly benchFile: string
@@ -32,8 +32,11 @@ export function jobRecorder(about: {
   readonly ruleCards: readonly OfferedCard[]
   readonly clock: Pick<Clock, 'wallTime'>
   readonly log: Log
-}): Recorder {
-  const { folder, bench, loaded, clock, log } = about
+}
+
+/** Writes each job of a bench down under a data folder, and signs it there. */
+export function jobRecorder(about: RecorderNeeds): Recorder {
+  const { folder, bench, clock, log } = about
   return {
     start: async ({ plan, offered, complaint, bands, continues }) => {
       const at = clock.wallTime()
@@ -42,36 +45,7 @@ export function jobRecorder(about: {
         id,
         ...kept(`${id}.yaml`, driverText(about.driverFolder, id)),
       }))
-      const card = about.ruleCards.find((one) => one.card === plan.ruleCard)
-      const header: JobHeader = {
-        format: 1,
-        job: jobId(at, plan.serial),
-        program: PROGRAM,
-        simulated: bench.simulated,
-        serial: plan.serial,
-        complaint,
-        intake: plan.intake,
-        procedure: { title: plan.procedure.title, ...kept(offered.file, offered.text) },
-        covers: plan.procedure.covers,
-        notCovered: [...plan.procedure.notCovered, ...tripNotCovered(plan.supplyTrip, plan.procedure.set)],
-        bench: { name: bench.name, ...kept(basename(about.benchFile), readFileSync(about.benchFile, 'utf8')) },
-        drivers: withEarlier(own, before),
-        instruments: bench.instruments().map((one) => instrumentOf(one, loaded, at)),
-        supplyTrip: plan.supplyTrip,
-        ruleCard: card
-          ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
-          : null,
-        bands: [...bands],
-        continues: before ? { job: before.header.job, at: before.at, head: before.head } : null,
-        decisionRule: plan.decision,
-        steps: plan.lines.map(({ pass, step, leftOut }) => ({
-          step: step.id,
-          pass,
-          row: step.row,
-          title: step.title,
-          leftOut,
-        })),
-      }
+      const header = headerOf(about, { plan, offered, complaint, bands }, { at, own, before })
       const earlier = before ? foundIn(before, plan, own) : []
       const journal = await openJournal({ folder, header, clock })
       await Promise.all(earlier.map((entry) => journal.append(entry)))
@@ -112,6 +86,50 @@ export function jobRecorder(about: {
         },
       }
     },
+  }
+}
+
+/** All that is known of a job when it begins. `own`: its drivers as they are now; `before`: the job that it continues. */
+function headerOf(
+  about: RecorderNeeds,
+  { plan, offered, complaint, bands }: Omit<JobStart, 'continues'>,
+  from: {
+    readonly at: string
+    readonly own: Parameters<typeof withEarlier>[0]
+    readonly before: Awaited<ReturnType<typeof earlierJob>> | null
+  },
+): JobHeader {
+  const { bench, loaded } = about
+  const { at, own, before } = from
+  const card = about.ruleCards.find((one) => one.card === plan.ruleCard)
+  return {
+    format: 1,
+    job: jobId(at, plan.serial),
+    program: PROGRAM,
+    simulated: bench.simulated,
+    serial: plan.serial,
+    complaint,
+    intake: plan.intake,
+    procedure: { title: plan.procedure.title, ...kept(offered.file, offered.text) },
+    covers: plan.procedure.covers,
+    notCovered: [...plan.procedure.notCovered, ...tripNotCovered(plan.supplyTrip, plan.procedure.set)],
+    bench: { name: bench.name, ...kept(basename(about.benchFile), readFileSync(about.benchFile, 'utf8')) },
+    drivers: withEarlier(own, before),
+    instruments: bench.instruments().map((one) => instrumentOf(one, loaded, at)),
+    supplyTrip: plan.supplyTrip,
+    ruleCard: card
+      ? { title: card.card.title, source: card.card.source, date: card.card.date, ...kept(card.file, card.text) }
+      : null,
+    bands: [...bands],
+    continues: before ? { job: before.header.job, at: before.at, head: before.head } : null,
+    decisionRule: plan.decision,
+    steps: plan.lines.map(({ pass, step, leftOut }) => ({
+      step: step.id,
+      pass,
+      row: step.row,
+      title: step.title,
+      leftOut,
+    })),
   }
 }
 

@@ -22,7 +22,6 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
   let wall = { atMs: Number.NaN, text: '' }
   let orders = 0
   const heap: Sleeper[] = []
-  const before = (a: Sleeper, b: Sleeper) => a.dueMs < b.dueMs || (a.dueMs === b.dueMs && a.order < b.order)
 
   /** What time stands still for. */
   const standing = new Set<Promise<unknown>>()
@@ -49,27 +48,7 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
       if (wall.atMs !== now) wall = { atMs: now, text: new Date(startedAt + now).toISOString() }
       return wall.text
     },
-    sleepUntil: (dueMs, signal) =>
-      new Promise<void>((resolve, reject) => {
-        if (signal.aborted) return reject(signal.reason)
-        let live = true
-        const onAbort = () => {
-          live = false
-          dropFrom(heap, sleeper, before)
-          reject(signal.reason)
-        }
-        const sleeper: Sleeper = {
-          dueMs,
-          order: orders++,
-          wake: () => {
-            if (!live) return
-            signal.removeEventListener('abort', onAbort)
-            resolve()
-          },
-        }
-        signal.addEventListener('abort', onAbort, { once: true })
-        push(heap, sleeper, before)
-      }),
+    sleepUntil: (dueMs, signal) => sleepIn(heap, { dueMs, order: () => orders++ }, signal),
     runUntil: async (done) => {
       let over = false
       const mark = () => {
@@ -105,6 +84,38 @@ export function virtualClock(startedAt = Date.UTC(2026, 0, 5, 8, 0, 0)): Virtual
       void over.then(() => standing.delete(over))
     },
   }
+}
+
+function before(a: Sleeper, b: Sleeper): boolean {
+  return a.dueMs < b.dueMs || (a.dueMs === b.dueMs && a.order < b.order)
+}
+
+/** Puts a sleeper into the heap until it is woken or `signal` is aborted. */
+function sleepIn(
+  heap: Sleeper[],
+  { dueMs, order }: { readonly dueMs: number; readonly order: () => number },
+  signal: AbortSignal,
+): Promise<void> {
+  return new Promise<void>((resolve, reject) => {
+    if (signal.aborted) return reject(signal.reason)
+    let live = true
+    const onAbort = () => {
+      live = false
+      dropFrom(heap, sleeper, before)
+      reject(signal.reason)
+    }
+    const sleeper: Sleeper = {
+      dueMs,
+      order: order(),
+      wake: () => {
+        if (!live) return
+        signal.removeEventListener('abort', onAbort)
+        resolve()
+      },
+    }
+    signal.addEventListener('abort', onAbort, { once: true })
+    push(heap, sleeper, before)
+  })
 }
 
 /** Every promise, tick and stream callback that can run without time passing has run. */

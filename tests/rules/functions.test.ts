@@ -19,13 +19,8 @@ const LONG: Readonly<Record<string, string>> = {
   'src/course/live-side.ts liveSide': NOT_SPLIT,
   'src/commands/open-service.ts openService': NOT_SPLIT,
   'src/schema/files/step-file.ts (nameless)': NOT_SPLIT,
-  'src/alignment/perform.ts performer': NOT_SPLIT,
   'src/keeper/line/standby-line.ts listenForStandby': NOT_SPLIT,
-  'src/recording/job-recorder.ts jobRecorder': NOT_SPLIT,
-  'src/system/virtual-clock.ts virtualClock': NOT_SPLIT,
   'web/screens/panels.ts openPanels': NOT_SPLIT,
-  'src/record/journal.ts writer': NOT_SPLIT,
-  'src/course/recorder.ts recorderThrough': NOT_SPLIT,
   'web/draw/draw-number.ts numberPicture': NOT_SPLIT,
 }
 
