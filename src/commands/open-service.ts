@@ -10,11 +10,12 @@ import { addressOf } from '../instrument/address-of.ts'
 import { openKeeper } from '../keeper/service/keeper-client.ts'
 import { lateSupply } from '../keeper/service/late-supply.ts'
 import { noSupply } from '../keeper/service/no-supply.ts'
+import type { Supply } from '../keeper/service/supply.ts'
 import { jobRecorder } from '../recording/job-recorder.ts'
 import { type BenchFile, kindOfBench } from '../schema/files/bench-file.ts'
 import { realClock } from '../system/clock.ts'
 import type { Deps } from '../system/deps.ts'
-import { openLog } from '../system/log.ts'
+import { type Log, openLog } from '../system/log.ts'
 import { seededRng } from '../system/rng.ts'
 import { DRIVERS, type ServiceChoice } from './bench-options.ts'
 import { courseFacts } from './course-facts.ts'
@@ -58,15 +59,7 @@ export async function openService(
     const kind = kindOfBench(loaded.file)
     if (choice.pace.times !== 1 && kind !== 'simulated')
       throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
-    const wrongFiles: WrongFile[] = []
-    const tellWrong = (wrong: WrongFile) => {
-      wrongFiles.push(wrong)
-      deps.log.warn({ file: wrong.file }, `this file is wrong and is not offered: ${wrong.words.join('; ')}`)
-    }
-    const plans = loadPlans(undefined, tellWrong)
-    const own = loadProcedures(plans, undefined, tellWrong).filter(
-      ({ file }) => !more.some((other) => other.file === file),
-    )
+    const { plans, offered, ruleCards, wrongFiles } = loadOffers(more, deps.log)
     const simulated = kind === 'simulated' ? await (early ?? simulatedProcess(choice, loaded.file, closers)) : null
     const addresses = simulated?.addresses ?? {}
     const start = keeperStart(loaded, addresses, choice)
@@ -74,9 +67,7 @@ export async function openService(
     const coming = start ? openKeeper({ start, deps, signal }) : Promise.resolve(noSupply(name, kind === 'simulated'))
     const supply = lateSupply(coming, name, kind === 'simulated')
     closers.push(() => supply.close())
-    const ruleCards = loadRuleCards(undefined, tellWrong)
     const { openWithinMs = OPEN_WITHIN_MS } = choice
-    const offered = [...more, ...own]
     const setPage = simulated?.setPage ?? null
     const about = { benchFile: choice.benchFile, loaded, offered, ruleCards, wrongFiles, addresses, setPage }
     const course = openCourse({
@@ -93,12 +84,7 @@ export async function openService(
     opening.then((opened) => closers.push(() => opened.close())).catch(() => {}) // told below
     const bench = await opening
     const ready = coming.then((real) => {
-      if (start && real.simulated !== (kind === 'simulated'))
-        throw new BenchError(
-          'BENCH_MIXED',
-          name,
-          `the bench file says ${kind}, and the supply answers as "${real.identity}"`,
-        )
+      if (start) refuseMixed(name, kind, real)
     })
     ready.catch(() => {}) // whoever waits for it is told
     const recorder = jobRecorder({
@@ -135,6 +121,28 @@ export async function openService(
     await close()
     throw error
   }
+}
+
+/** What can be chosen: `more` first, which stands before what is read under its name. What is wrong in a file is told, and the rest is offered. */
+function loadOffers(more: readonly Offered[], log: Log) {
+  const wrongFiles: WrongFile[] = []
+  const tellWrong = (wrong: WrongFile) => {
+    wrongFiles.push(wrong)
+    log.warn({ file: wrong.file }, `this file is wrong and is not offered: ${wrong.words.join('; ')}`)
+  }
+  const plans = loadPlans(undefined, tellWrong)
+  const own = loadProcedures(plans, undefined, tellWrong).filter(
+    ({ file }) => !more.some((other) => other.file === file),
+  )
+  const ruleCards = loadRuleCards(undefined, tellWrong)
+  return { plans, offered: [...more, ...own], ruleCards, wrongFiles }
+}
+
+/** The supply is as real, or as simulated, as the bench file says. Throws BENCH_MIXED. */
+function refuseMixed(name: string, kind: ReturnType<typeof kindOfBench>, real: Supply): void {
+  if (real.simulated === (kind === 'simulated')) return
+  const happened = `the bench file says ${kind}, and the supply answers as "${real.identity}"`
+  throw new BenchError('BENCH_MIXED', name, happened)
 }
 
 async function simulatedProcess(

@@ -18,7 +18,6 @@ const LONG: Readonly<Record<string, string>> = {
   'web/view/history.ts openHistory': NOT_SPLIT,
   'src/course/live-side.ts liveSide': NOT_SPLIT,
   'src/commands/open-service.ts openService': NOT_SPLIT,
-  'src/schema/files/step-file.ts (nameless)': NOT_SPLIT,
   'src/keeper/line/standby-line.ts listenForStandby': NOT_SPLIT,
   'web/screens/panels.ts openPanels': NOT_SPLIT,
   'web/draw/draw-number.ts numberPicture': NOT_SPLIT,

@@ -3,11 +3,12 @@ import type { Offered } from '../../alignment/offered.ts'
 import type { Recorder } from '../../alignment/recorder.ts'
 import { openSession, type Session } from '../../alignment/session.ts'
 import type { Bench } from '../../bench/bench.ts'
-import { loadBench } from '../../bench/load-bench.ts'
+import { type LoadedBench, loadBench } from '../../bench/load-bench.ts'
 import { openBench } from '../../bench/open-bench.ts'
 import { openCourse } from '../../course/course.ts'
 import { openSupplyPort } from '../../instrument/supply.ts'
 import { openKeeperHere } from '../../keeper/service/keeper-here.ts'
+import type { Supply } from '../../keeper/service/supply.ts'
 import { jobRecorder } from '../../recording/job-recorder.ts'
 import { atTheEnd } from '../../recording/record-at-end.ts'
 import { type Log, openLog } from '../../system/log.ts'
@@ -84,42 +85,24 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
     const world = await opening
     closers.push(world.close)
     const deps = { clock, rng, log, memory: world.net }
-    const entry = loaded.file.entries.find((one) => one.limits !== null)
-    const driver = entry && loaded.drivers.get(entry.driver)
-    if (!entry?.limits || !driver) throw new TypeError('the simulated bench has no supply')
-    const at = { ...entry, at: world.addresses.supply }
-    const port = await openSupplyPort(at, driver, deps, { ms: 5000, signal })
-    const real = await openKeeperHere({
-      port,
-      ...entry.limits,
-      ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
-      looksPerSecond: LOOKS_PER_SECOND,
-      dataFolder: null,
-      deps,
-      signal,
-    })
+    const real = await openFastKeeper(loaded, world.addresses.supply, deps, signal)
     closers.push(() => real.close())
     const ruleCards = loadRuleCards()
+    const facts = () =>
+      courseFacts({
+        benchFile,
+        loaded,
+        offered: [offered],
+        ruleCards,
+        addresses: world.addresses,
+        setPage: world.setPageUrl,
+        writesJobs: choice.recordIn !== undefined || choice.recorder !== undefined,
+      })
+    const whole = choice.courseIn
     const course =
-      choice.courseIn === undefined
+      whole === undefined
         ? null
-        : openCourse({
-            facts: courseFacts({
-              benchFile,
-              loaded,
-              offered: [offered],
-              ruleCards,
-              addresses: world.addresses,
-              setPage: world.setPageUrl,
-              writesJobs: choice.recordIn !== undefined || choice.recorder !== undefined,
-            }),
-            clock,
-            rng,
-            log,
-            keepIn: null,
-            whole: choice.courseIn,
-            hold: clock.standFor,
-          })
+        : openCourse({ facts: facts(), clock, rng, log, keepIn: null, whole, hold: clock.standFor })
     const supply = course?.supply(real) ?? real
     course?.begin()
     const bench = await openBench({
@@ -130,22 +113,11 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
       signal,
     })
     closers.push(() => bench.close())
+    const written = { benchFile, loaded, driverFolder: DRIVERS, ruleCards, clock, log }
     const recorder =
       choice.recordIn === undefined
         ? choice.recorder
-        : atTheEnd(
-            jobRecorder({
-              folder: choice.recordIn,
-              bench,
-              benchFile,
-              loaded,
-              driverFolder: DRIVERS,
-              ruleCards,
-              clock,
-              log,
-            }),
-            clock,
-          )
+        : atTheEnd(jobRecorder({ ...written, folder: choice.recordIn, bench }), clock)
     const own = openSession({
       bench,
       procedures: [offered],
@@ -163,4 +135,27 @@ export async function openFastBench(choice: FastBenchChoice, clock: VirtualClock
     await close()
     throw error
   }
+}
+
+/** A keeper in this process, on the simulated supply at `address`. Throws what opening the supply throws. */
+async function openFastKeeper(
+  loaded: LoadedBench,
+  address: string,
+  deps: Parameters<typeof openSupplyPort>[2] & { readonly log: Log },
+  signal: AbortSignal,
+): Promise<Supply> {
+  const entry = loaded.file.entries.find((one) => one.limits !== null)
+  const driver = entry && loaded.drivers.get(entry.driver)
+  if (!entry?.limits || !driver) throw new TypeError('the simulated bench has no supply')
+  const at = { ...entry, at: address }
+  const port = await openSupplyPort(at, driver, deps, { ms: 5000, signal })
+  return openKeeperHere({
+    port,
+    ...entry.limits,
+    ...(entry.crowbar === null ? {} : { crowbarVolts: entry.crowbar.tripsAtVolts }),
+    looksPerSecond: LOOKS_PER_SECOND,
+    dataFolder: null,
+    deps,
+    signal,
+  })
 }

@@ -44,10 +44,6 @@ export function listenForStandby(about: {
     if (!now) log.warn({}, 'no standby keeper is heard')
     ear(present)
   }
-  const say = (socket: Socket, word: KeeperToStandby) => {
-    if (socket.writableLength > UNREAD_BYTES) socket.destroy()
-    else if (socket.writable) socket.write(`${JSON.stringify(word)}\n`)
-  }
   const beat = (socket: Socket) => say(socket, { kind: 'beat', identity, hears: present })
   const hear = (socket: Socket, line: string) => {
     try {
@@ -102,19 +98,29 @@ export function listenForStandby(about: {
     },
     leave: async () => {
       over.abort(CLOSED)
-      const flushed = [...sockets].map(
-        (socket) =>
-          new Promise<void>((resolve) => {
-            socket.end(`${JSON.stringify({ kind: 'leaving' } satisfies KeeperToStandby)}\n`, resolve)
-            socket.once('close', resolve)
-          }),
-      )
       // A standby that stands still reads nothing and is not waited for.
-      await within(clock, GOODBYE_MS * factor, Promise.all(flushed), () => {})
+      await within(clock, GOODBYE_MS * factor, sayLeaving(sockets), () => {})
       await close()
     },
     close,
   }
+}
+
+function say(socket: Socket, word: KeeperToStandby): void {
+  if (socket.writableLength > UNREAD_BYTES) socket.destroy()
+  else if (socket.writable) socket.write(`${JSON.stringify(word)}\n`)
+}
+
+/** The last word to everybody; resolves when it is on its way, or nobody is there any more. */
+async function sayLeaving(sockets: ReadonlySet<Socket>): Promise<void> {
+  const flushed = [...sockets].map(
+    (socket) =>
+      new Promise<void>((resolve) => {
+        socket.end(`${JSON.stringify({ kind: 'leaving' } satisfies KeeperToStandby)}\n`, resolve)
+        socket.once('close', resolve)
+      }),
+  )
+  await Promise.all(flushed)
 }
 
 const CLOSED = new Error('closed')

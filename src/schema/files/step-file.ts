@@ -128,37 +128,8 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     step.technique ??
     (target?.kind === 'maximum' ? 'peak' : target?.kind === 'minimum' ? 'dip' : adjust.length > 0 ? 'set' : 'check')
   const states = step.in ?? (step.transmit ? 'transmit' : 'receive')
-  if (peaking !== (technique === 'peak' || technique === 'dip'))
-    refuse('technique', `"${technique}" does not go with the target "${step.target}"`)
-  if (peaking && adjust.length === 0) refuse('adjust', 'a peak or dip needs an adjuster to turn')
-  if (states !== 'receive' && !step.transmit)
-    refuse('transmit', 'missing: say how it is keyed, for example unmodulated, 15 s then 45 s rest')
-  if (states === 'receive' && step.transmit) refuse('in', 'receive, but the step has a "transmit" line')
-  const repeats = ['channels', 'tones', 'levels'] as const
-  const repeated = repeats.filter((field) => step[field] !== undefined)
-  for (const second of repeated.slice(1))
-    refuse(second, `a step repeats over one thing; "${repeated[0]}" is there already`)
-  if (step.channels && step.channel !== undefined) refuse('channel', 'the step has "channels" already')
+  refuseClashes(step, { peaking, adjust, technique, states }, refuse)
   const tone = step.transmit?.tone ?? null
-  for (const field of ['tones', 'levels'] as const)
-    if (step[field] && !tone) refuse(field, 'needs a tone: write "transmit: tone 1 kHz at 30 mV"')
-  if (repeated.length > 0 && adjust.length > 0 && technique !== 'check')
-    refuse('adjust', 'a step that repeats is read only; what is turned has a step of its own')
-  if ((technique === 'highest') !== (step.for !== undefined))
-    refuse('for', technique === 'highest' ? 'missing: say how long, for example 1.5 s' : 'goes with technique: highest')
-  if (technique === 'highest' && adjust.length > 0)
-    refuse('adjust', 'nothing is turned while the highest is looked for')
-  const waiting = technique === 'wait'
-  if (waiting !== (step['drift below'] !== undefined))
-    refuse('drift below', waiting ? 'missing: say how much a minute, for example 5 Hz' : 'goes with technique: wait')
-  if (step['sample every'] !== undefined && !waiting) refuse('sample every', 'goes with technique: wait')
-  if (step['usually takes'] !== undefined && !waiting) refuse('usually takes', 'goes with technique: wait')
-  if (waiting && adjust.length > 0) refuse('adjust', 'nothing is turned while a set grows warm')
-  if (waiting && (repeated.length > 0 || states !== 'transmit'))
-    refuse(
-      'technique',
-      '"wait" samples one thing in short key-downs: it needs a "transmit" line and repeats over nothing',
-    )
   if (!target) return z.NEVER
   const inStates = states === 'receive, then transmit' ? (['receive', 'transmit'] as const) : ([states] as const)
   const stops = stopsOf(step, tone, inStates)
@@ -202,6 +173,52 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
   }
 })
 export type MeasuredStep = z.infer<typeof MeasuredStep>
+
+/** Lines of a step that do not go together, each at the field that has to change. */
+function refuseClashes(
+  step: z.infer<typeof PlainStep>,
+  { peaking, adjust, technique, states }: Worked,
+  refuse: (field: string, message: string) => void,
+): void {
+  if (peaking !== (technique === 'peak' || technique === 'dip'))
+    refuse('technique', `"${technique}" does not go with the target "${step.target}"`)
+  if (peaking && adjust.length === 0) refuse('adjust', 'a peak or dip needs an adjuster to turn')
+  if (states !== 'receive' && !step.transmit)
+    refuse('transmit', 'missing: say how it is keyed, for example unmodulated, 15 s then 45 s rest')
+  if (states === 'receive' && step.transmit) refuse('in', 'receive, but the step has a "transmit" line')
+  const repeats = ['channels', 'tones', 'levels'] as const
+  const repeated = repeats.filter((field) => step[field] !== undefined)
+  for (const second of repeated.slice(1))
+    refuse(second, `a step repeats over one thing; "${repeated[0]}" is there already`)
+  if (step.channels && step.channel !== undefined) refuse('channel', 'the step has "channels" already')
+  for (const field of ['tones', 'levels'] as const)
+    if (step[field] && !step.transmit?.tone) refuse(field, 'needs a tone: write "transmit: tone 1 kHz at 30 mV"')
+  if (repeated.length > 0 && adjust.length > 0 && technique !== 'check')
+    refuse('adjust', 'a step that repeats is read only; what is turned has a step of its own')
+  if ((technique === 'highest') !== (step.for !== undefined))
+    refuse('for', technique === 'highest' ? 'missing: say how long, for example 1.5 s' : 'goes with technique: highest')
+  if (technique === 'highest' && adjust.length > 0)
+    refuse('adjust', 'nothing is turned while the highest is looked for')
+  const waiting = technique === 'wait'
+  if (waiting !== (step['drift below'] !== undefined))
+    refuse('drift below', waiting ? 'missing: say how much a minute, for example 5 Hz' : 'goes with technique: wait')
+  if (step['sample every'] !== undefined && !waiting) refuse('sample every', 'goes with technique: wait')
+  if (step['usually takes'] !== undefined && !waiting) refuse('usually takes', 'goes with technique: wait')
+  if (waiting && adjust.length > 0) refuse('adjust', 'nothing is turned while a set grows warm')
+  if (waiting && (repeated.length > 0 || states !== 'transmit'))
+    refuse(
+      'technique',
+      '"wait" samples one thing in short key-downs: it needs a "transmit" line and repeats over nothing',
+    )
+}
+
+/** What follows from the lines of a step: `states` as in the file, `peaking` from its target. */
+interface Worked {
+  readonly peaking: boolean
+  readonly adjust: readonly string[]
+  readonly technique: NonNullable<z.infer<typeof PlainStep>['technique']>
+  readonly states: NonNullable<z.infer<typeof PlainStep>['in']>
+}
 
 function stopsOf(
   step: Pick<z.infer<typeof PlainStep>, 'channel' | 'channels' | 'tones' | 'levels'>,
