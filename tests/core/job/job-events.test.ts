@@ -172,6 +172,18 @@ describe('a link', () => {
     expect(bench.job.phase.name).toBe('link lost')
   })
 
+  test('that says it is up while nothing was lost switches nothing on', () => {
+    const bench = new JobBench()
+    bench.ask({ kind: 'open step', step: 'control-voltage' })
+    link(bench, 'DC voltage', true)
+    expect(bench.job.phase.name).toBe('read')
+    expect(bench.did('arm')).toEqual([])
+    bench.ask({ kind: 'ready' })
+    link(bench, 'DC voltage', true)
+    expect(bench.did('arm')).toHaveLength(1)
+    expect(told(bench)).not.toContain('link back')
+  })
+
   test('two lost of one step: on only when both are back', () => {
     const bench = powerNormal()
     link(bench, 'RF power', false)
