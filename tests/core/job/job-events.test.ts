@@ -172,6 +172,15 @@ describe('a link', () => {
     expect(bench.job.phase.name).toBe('link lost')
   })
 
+  test('of this step that is lost while the supply is on its way ends that as well', () => {
+    const bench = new JobBench()
+    bench.begin('control-voltage')
+    bench.job = { ...bench.job, phase: { name: 'arming', id: 77, supplyChanges: true } }
+    link(bench, 'DC voltage', false)
+    expect(bench.job.phase.name).toBe('link lost')
+    expect(bench.job.armed).toBeNull()
+  })
+
   test('that says it is up while nothing was lost switches nothing on', () => {
     const bench = new JobBench()
     bench.ask({ kind: 'open step', step: 'control-voltage' })

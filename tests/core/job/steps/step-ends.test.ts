@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest'
+import { stepEnd } from '../../../../src/core/reading/capture.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 /** The control voltage of the short sheet, settled inside its aim window or not. */
@@ -205,6 +206,43 @@ describe('the largest seen', () => {
     bench.run(20)
     expect(bench.job.captured).toEqual([])
   })
+})
+
+describe('how a step ends by its values', () => {
+  const value = { step: 'power', pass: 'work', latest: true, accepted: true } as const
+  const power = { step: 'power', pass: 'work' } as const
+
+  test.each([
+    ['all accepted', [value, value], true, 'done'],
+    ['one that is not', [value, { ...value, accepted: false }], false, 'out of band'],
+    ['an earlier one that was not', [{ ...value, accepted: false, latest: false }, value], true, 'done'],
+    ['none at all', [], false, 'out of band'],
+    ['another step', [{ ...value, step: 'drive' }], false, 'out of band'],
+    ['another pass', [{ ...value, pass: 'left' }], false, 'out of band'],
+  ] as const)('%s', (_, values, inside, state) => {
+    expect(stepEnd(values, power)).toEqual({ inside, state })
+  })
+
+  test('as found it is a reading, and no failure', () => {
+    const found = { ...value, pass: 'found', accepted: false } as const
+    expect(stepEnd([found], { step: 'power', pass: 'found' })).toEqual({ inside: false, state: 'done' })
+  })
+})
+
+test("what the hand's moves have shown of an adjuster is known to the steps that come", () => {
+  const bench = new JobBench()
+  bench.begin('control-voltage')
+  bench.shows.set('DC voltage', 2.1)
+  bench.run(3)
+  for (let volts = 2.1; volts < 2.37; volts += 0.02) {
+    bench.shows.set('DC voltage', volts)
+    bench.run(0.25)
+  }
+  until(bench, () => bench.job.captured.length > 0)
+  const effect = bench.job.effects.get('VK DC voltage')
+  expect(effect).toMatchObject({ clockwise: 1, moves: 1 })
+  // 0.02 V each quarter of a second, behind 100 kohm
+  expect(effect?.perS).toBeCloseTo(0.08 * 1.01, 1)
 })
 
 describe('what could not be written down', () => {

@@ -1,4 +1,5 @@
 import { expect, test } from 'vitest'
+import { behindWarmUp, dueWords, mayBeWarm, sampleDue, sampled } from '../../../../src/core/job/steps/warming.ts'
 import { JobBench, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 const CHANNEL_20_HZ = 27.205e6
@@ -110,4 +111,64 @@ test('"warm already" may be chosen on a simulated bench, and on no other', () =>
   real.job = { ...real.job, plan: { ...real.job.plan, simulated: false } }
   expect(real.frame().offers).not.toContain('confirm')
   expect(real.ask({ kind: 'confirm' })).toMatchObject({ ok: false })
+})
+
+test('beside a warm-up goes the next line that is to do, where it is read with the key up all the time; no other', () => {
+  const bench = atWarmUp()
+  const { plan } = bench.job
+  const warming = { at: -1, samples: { rule: { driftHzPerMin: 5 }, samples: [], jumps: 0, fit: null, fitBefore: null } }
+  const next = (id: string) => {
+    const wanted = plan.lines.findIndex((line) => line.id === id)
+    const results = plan.lines.map((_, at) => ({
+      state: at === wanted ? ('to do' as const) : ('done' as const),
+      reason: '',
+    }))
+    const found = behindWarmUp({ ...bench.job, results, warming: { ...warming, aimHz: null, dueMs: 0 } })
+    return found < 0 ? 'none' : plan.lines[found]?.id
+  }
+  expect(next('control-low')).toBe('control-low')
+  expect(next('receive-current')).toBe('receive-current')
+  for (const id of [
+    'band',
+    'settings-found',
+    'plug-volts',
+    'power-normal',
+    'control-voltage.found',
+    'control-voltage.left',
+  ])
+    expect(next(id)).toBe('none')
+  expect(behindWarmUp({ ...bench.job, warming: null })).toBe(-1)
+})
+
+test('a sample is due so long after the last as the step says, and only while the step is to do', () => {
+  const bench = atWarmUp()
+  const at = { ...bench.job, nowMs: 10_000 }
+  const warming = sampled(at, CHANNEL_20_HZ + 400)
+  expect(warming).toMatchObject({ at: at.at, aimHz: CHANNEL_20_HZ, dueMs: 70_000 })
+  expect(warming.samples.samples).toEqual([{ atS: 10, hz: CHANNEL_20_HZ + 400 }])
+  const later = (nowMs: number) => ({ ...at, nowMs, warming })
+  expect(sampleDue(later(69_999))).toBe(false)
+  expect(sampleDue(later(70_000))).toBe(true)
+  const done = at.results.map((one, index) => (index === at.at ? { ...one, state: 'done' as const } : one))
+  expect(sampleDue({ ...later(70_000), results: done })).toBe(false)
+  expect(sampleDue({ ...at, warming: null })).toBe(false)
+  expect(dueWords(later(10_001))).toContain('60')
+  expect(dueWords(later(69_001))).toContain('1')
+  expect(dueWords(later(80_000))).toContain('0')
+  const second = sampled({ ...later(70_000) }, CHANNEL_20_HZ + 390)
+  expect(second.samples.samples).toHaveLength(2)
+  // another warm-up begins anew
+  expect(
+    sampled({ ...later(70_000), warming: { ...warming, at: at.at + 1 } }, CHANNEL_20_HZ).samples.samples,
+  ).toHaveLength(1)
+})
+
+test('nobody has to sit it out on a simulated bench; on a real one everybody has', () => {
+  const { job } = atWarmUp()
+  expect(mayBeWarm(job)).toBe(true)
+  expect(mayBeWarm({ ...job, phase: { name: 'warming' } })).toBe(true)
+  expect(mayBeWarm({ ...job, phase: { name: 'work' } })).toBe(false)
+  expect(mayBeWarm({ ...job, plan: { ...job.plan, simulated: false } })).toBe(false)
+  const other = new JobBench()
+  expect(mayBeWarm(other.job)).toBe(false)
 })
