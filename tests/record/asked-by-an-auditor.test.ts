@@ -98,6 +98,17 @@ describe('what an auditor would ask about is said of a good record, and only whe
     expect(plain.some((one) => one.startsWith(said.split(':')[0] ?? '?'))).toBe(false)
   })
 
+  test('by which versions, how many of each, where they are not all alike', async () => {
+    const payload = keptPayload()
+    const named = { settling: 1, drifting: 1, uncertainty: 1, acceptance: 1 }
+    for (const number of [1, 3]) numbered(payload, number).evidence.algorithms = named
+    const { answer, words } = await verifiedAs(payload)
+    expect(answer).toBe('good')
+    expect(words.slice(2, 4).map((one) => one.split(' ')[0])).toEqual(['2', String(payload.values.length - 2)])
+    expect(words[2]).toMatch(/settling 1/)
+    expect(plain[1]?.split(' ')[0]).not.toMatch(/\d/)
+  })
+
   test('a step that is out of band as left, by its title', async () => {
     const said = await saidOf((payload) => {
       // a narrower band on the sheet, and everything worked out by it

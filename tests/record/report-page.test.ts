@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../../src/core/job/job-entries.ts'
 import { reportPage } from '../../src/record/report.ts'
-import { readAgain, reportRows } from '../../src/record/report-rows.ts'
+import { conditionsOf, readAgain, reportRows } from '../../src/record/report-rows.ts'
 import type { RecordPayload } from '../../src/schema/kept/record.ts'
 import { keptPayload, numbered } from '../kit/job/kept-record.ts'
 
@@ -115,6 +115,19 @@ describe('as found and as left', () => {
     expect(row[6]?.[0]).not.toMatch(/inside|OUTSIDE/)
   })
 
+  test('no change at all is one of +0', () => {
+    const payload = keptPayload()
+    numbered(payload, 38).value = numbered(payload, 7).value
+    expect(reportRows(payload).twice[2]?.change?.by).toMatch(/^\+0\.00/)
+  })
+
+  test('a value that drifts says how fast it went', () => {
+    const drifts = tablesIn(
+      pageOf((payload) => Object.assign(numbered(payload, 36), { label: 'drifting', slope: 0.011 })),
+    )
+    expect(drifts[0]?.rows[0]?.[3]?.[1]).toMatch(/11\.?\d* mV\/s/)
+  })
+
   test('a change is not told between two meters, two drivers or two paths', () => {
     for (const change of [{ instrument: 'another' }, { driver: 'another' }, { pathLossDb: 3 }]) {
       const payload = keptPayload()
@@ -161,6 +174,13 @@ describe('read while aligning', () => {
     expect(below.get('3.83 W')).toMatch(/transmit (FM|AM)/)
     expect(below.get('1.37 kHz')).toMatch(/tone \S+/)
     expect(below.get('3.83 W')).not.toMatch(/tone/)
+    expect(below.get('3.83 W')).toMatch(/\b20\b/)
+    const elsewhere = keptPayload()
+    numbered(elsewhere, 16).evidence.conditions.channelSeen = 19
+    expect(conditionsOf(numbered(elsewhere, 16))).toMatch(/\b19\b/)
+    expect(conditionsOf(numbered(elsewhere, 16))).not.toMatch(/\b20\b/)
+    Object.assign(numbered(elsewhere, 16).evidence.conditions, { channelWanted: null, plugVolts: null })
+    expect(conditionsOf(numbered(elsewhere, 16))).not.toMatch(/\d/)
   })
 
   test('nothing read while aligning: no such table', () => {

@@ -102,6 +102,18 @@ test('a key in the header counts only as what it says it is: OKP, Ed25519, with 
   expect(signedWith(null)).toEqual(none)
 })
 
+test('the algorithm may be called by its newer name (RFC 9864); any other is not read', () => {
+  const [first] = reference.vectors
+  if (!first) throw new TypeError('no vectors')
+  const signedAs = (alg: string) => {
+    const head = Buffer.from(JSON.stringify({ alg })).toString('base64url')
+    const body = Buffer.from('{}').toString('base64url')
+    const raw = sign(null, Buffer.from(`${head}.${body}`), privateKey(first.secret_key, first.public_key))
+    return checkSignature(`${head}.${body}.${raw.toString('base64url')}`, publicKey(first.public_key)).good
+  }
+  expect(['EdDSA', 'Ed25519', 'Ed448', 'ES256'].map(signedAs)).toEqual([true, true, false, false])
+})
+
 test('S as large as the order of the base point, or larger, is refused before any curve is touched', () => {
   const [first] = reference.vectors
   if (!first) throw new TypeError('no vectors')
