@@ -115,6 +115,7 @@ function entryOf(start: KeeperStart): BenchEntry {
     at: start.address,
     quantity: null,
     measures: null,
+    role: null,
     makes: null,
     answersAs: start.answersAs ?? null,
     pathLossDb: null,

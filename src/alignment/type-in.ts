@@ -10,7 +10,8 @@ export function typedIn(
   bench: Pick<Bench, 'meters' | 'typeIn'>,
   job: Job | null,
 ): Answer {
-  const facts = bench.meters.find((meter) => meter.quantity === asked.quantity && meter.typed)
+  const typed = bench.meters.filter((meter) => meter.quantity === asked.quantity && meter.typed)
+  const facts = typed.find((meter) => job?.open.measured.some(({ rule }) => rule.facts === meter)) ?? typed[0]
   if (!facts) return { ok: false, words: `nobody on this bench types ${asked.quantity}` }
   const read = readTyped(asked.text, facts.unit)
   if (!read.ok) return { ok: false, words: read.refused }
@@ -18,6 +19,6 @@ export function typedIn(
   const doubt = rule && asked.sure !== true ? decadeOff(Math.max(...read.value), rule.goal, asked.text) : ''
   if (doubt !== '') return { ok: false, words: doubt, asksBack: true }
   const parts = read.value.length > 1 ? read.value : undefined
-  bench.typeIn(facts.quantity, Math.max(...read.value), asked.text, parts)
+  bench.typeIn(facts.quantity, Math.max(...read.value), asked.text, parts, facts.role)
   return { ok: true, words: 'typed' }
 }

@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts'
 import { goalOf } from '../core/goal/goal.ts'
+import { meterFor } from '../core/goal/meter-for.ts'
 import { advanceWatch, startWatch, type Watch, type WatchEvent, watchFrame } from '../core/guidance/watch.ts'
 import { BenchError } from '../fault/bench-error.ts'
 import { readTarget } from '../quantity/parse-target.ts'
@@ -16,7 +17,8 @@ export function watchFor(
   nowMs: number,
 ): { readonly ok: true; readonly watch: Watch } | { readonly ok: false; readonly words: Words } {
   const quantity = QUANTITY_NAMES.find((name) => name === asked.quantity)
-  const facts = bench.meters.find((meter) => meter.quantity === quantity)
+  const all = bench.meters.filter((meter) => meter.quantity === quantity)
+  const facts = quantity && (meterFor(all, quantity, null) ?? all[0])
   if (!quantity || !facts) {
     const happened = `nobody on this bench measures ${asked.quantity}`
     return { ok: false, words: new BenchError('BENCH_NOBODY_MEASURES', bench.name, happened).message }

@@ -72,8 +72,8 @@ export interface Bench {
   readonly sources: readonly SourceFacts[]
   /** A source by its name, whether the bench has it or not. */
   source(name: SourceName): BenchSource
-  /** A reading that a person typed in, in the unit of the quantity, at the meter; `parts` for both peaks. Throws BENCH_NOBODY_MEASURES where no typed-in meter measures it. */
-  typeIn(quantity: Quantity, value: number, raw: string, parts?: readonly number[]): Reading
+  /** A reading that a person typed in, in the unit of the quantity, at the meter; `parts` for both peaks, `role` where several meters of it are typed in. Throws BENCH_NOBODY_MEASURES where no typed-in meter measures it. */
+  typeIn(quantity: Quantity, value: number, raw: string, parts?: readonly number[], role?: string): Reading
   onReading(listener: (reading: Reading) => void): () => void
   onLink(listener: (news: LinkNews) => void): () => void
   onSupply(listener: (state: SupplyState) => void): () => void

@@ -122,9 +122,15 @@ function openedBench(options: BenchOptions, pollers: readonly Poller[], heard: H
       return off
     },
     onSupply: (listener) => supplyStates.add(listener),
-    typeIn: (quantity, value, raw, parts) => {
+    typeIn: (quantity, value, raw, parts, role) => {
       const nowMs = deps.clock.nowMs()
-      const typed = typedReading(file.name, meters, { quantity, value, raw, ...(parts ? { parts } : {}) })
+      const typed = typedReading(file.name, meters, {
+        quantity,
+        value,
+        raw,
+        ...(parts ? { parts } : {}),
+        ...(role === undefined ? {} : { role }),
+      })
       const reading: Reading = { ...typed, epoch: epochs.current, beganMs: nowMs, arrivedMs: nowMs }
       readings.tell(reading)
       return reading
@@ -140,10 +146,10 @@ function openedBench(options: BenchOptions, pollers: readonly Poller[], heard: H
 function typedReading(
   bench: string,
   meters: readonly MeterFacts[],
-  said: Pick<Reading, 'quantity' | 'raw' | 'parts'> & { readonly value: number },
+  said: Pick<Reading, 'quantity' | 'raw' | 'parts' | 'role'> & { readonly value: number },
 ): Omit<Reading, 'epoch' | 'beganMs' | 'arrivedMs'> {
-  const { quantity, value } = said
-  const meter = meters.find((facts) => facts.typed && facts.quantity === quantity)
+  const { quantity, value, role } = said
+  const meter = meters.find((facts) => facts.typed && facts.quantity === quantity && facts.role === role)
   if (!meter) throw new BenchError('BENCH_NOBODY_MEASURES', bench, `no meter for ${quantity} is read by a person`)
   if (!Number.isFinite(value)) throw new TypeError(`${value} ${unitOf(quantity)} cannot be typed in`)
   return { instrument: meter.instrument, state: 'good', ...said }
@@ -166,7 +172,8 @@ function guardOf(
       })),
   )
   if (generators.length === 0) return null
-  const power = meters.find(({ quantity }) => quantity === 'RF power') ?? null
+  const powers = meters.filter(({ quantity }) => quantity === 'RF power')
+  const power = powers.find(({ role }) => role === undefined) ?? powers[0] ?? null
   const interlock = openInterlock({ supply, generators, power, deps })
   const offs = [readings.add(interlock.reading), sources.add(interlock.changed)]
   interlock.changed()

@@ -258,7 +258,8 @@ export class Poller {
 
   #stamped(quantity: Quantity, reading: MeterReading, atLeast: number): Reading {
     const epoch = this.#options.epochs.at(reading.beganMs, atLeast)
-    return { quantity, instrument: this.#options.entry.name, epoch, ...reading }
+    const { name, role } = this.#options.entry
+    return { quantity, instrument: name, ...(role === null ? {} : { role }), epoch, ...reading }
   }
 
   async #beat(opened: Opened): Promise<void> {

@@ -20,7 +20,7 @@ export function madeBy(entry: BenchEntry, driver: DriverFile): readonly SourceNa
 
 /** What is wrong with a bench beyond its own file: fields that do not go with the driver, and quantities and signals that are there twice. */
 export function benchFaults(file: BenchFile, driverOf: (id: string) => DriverFile | undefined): readonly FieldFault[] {
-  const owners = new Map<Quantity | SourceName, string>()
+  const owners = new Map<string, string>()
   return file.entries.flatMap((entry) => {
     const driver = driverOf(entry.driver)
     if (!driver) return []
@@ -51,6 +51,8 @@ function entryFaults(entry: BenchEntry, driver: DriverFile): readonly FieldFault
       faults.push(
         fault('measures', `${driver.id} has no row for ${quantity}; it reads: ${rows.join(', ') || 'nothing'}`),
       )
+  if (entry.role !== null && driver.supply)
+    faults.push(fault('role', 'the current of the supply has none: the limit and the key are known by it'))
   const can = sourcesOf(driver.settings)
   for (const made of entry.makes ?? [])
     if (!can.includes(made))
@@ -66,12 +68,8 @@ function entryFaults(entry: BenchEntry, driver: DriverFile): readonly FieldFault
   return faults
 }
 
-function doubleFaults(
-  entry: BenchEntry,
-  driver: DriverFile,
-  owners: Map<Quantity | SourceName, string>,
-): readonly FieldFault[] {
-  const twice = (job: Quantity | SourceName, words: (owner: string) => string): readonly FieldFault[] => {
+function doubleFaults(entry: BenchEntry, driver: DriverFile, owners: Map<string, string>): readonly FieldFault[] {
+  const twice = (job: string, words: (owner: string) => string): readonly FieldFault[] => {
     const owner = owners.get(job)
     if (owner !== undefined) return [{ path: ['instruments', entry.name], at: 'key', words: words(owner) }]
     owners.set(job, entry.name)
@@ -79,7 +77,11 @@ function doubleFaults(
   }
   return [
     ...measuredBy(entry, driver).flatMap((quantity) =>
-      twice(quantity, (owner) => `${quantity} is measured by "${owner}" already; narrow one of them with "measures"`),
+      twice([quantity, entry.role ?? ''].join('\n'), (owner) =>
+        entry.role === null
+          ? `${quantity} is measured by "${owner}" already; write what this one is for, for example "role: plug", or narrow one of them with "measures"`
+          : `${quantity} in the role "${entry.role}" is measured by "${owner}" already; give one of them another role`,
+      ),
     ),
     ...madeBy(entry, driver).flatMap((made) =>
       twice(

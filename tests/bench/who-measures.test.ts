@@ -6,6 +6,7 @@ import { loadBench } from '../../src/bench/load-bench.ts'
 import { madeBy, measuredBy } from '../../src/bench/who-measures.ts'
 import { BenchError } from '../../src/fault/bench-error.ts'
 import { refusalsOf } from '../../src/schema/door/yaml-door.ts'
+import { meterFacts } from '../../src/schema/files/meter-facts.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-bench-'))
 const PATH = join(folder, 'bench.yaml')
@@ -61,6 +62,17 @@ test('two instruments share out by "measures"', () => {
   expect(driver && file.entries.map((entry) => measuredBy(entry, driver))).toEqual([['FM deviation'], ['AM depth']])
 })
 
+test('two meters of one quantity stand side by side by their roles', () => {
+  const { file, drivers } = load(VOLTS, 'dvm: { driver: multimeter-scpi, at: simulated, role: plug }')
+  const driver = drivers.get('multimeter-scpi')
+  const facts = file.entries.map((entry) => driver && meterFacts(entry, driver, 'DC voltage'))
+  expect(facts.map((one) => [one?.instrument, one?.role])).toEqual([
+    ['volts', undefined],
+    ['dvm', 'plug'],
+  ])
+  expect(facts[0] && 'role' in facts[0]).toBe(false)
+})
+
 test('a second oscillator stands dark beside the first by "makes: none"', () => {
   const { file, drivers } = load(
     'first: { driver: audio-oscillator-scpi, at: simulated, makes: audio tone }',
@@ -76,14 +88,14 @@ describe('a bench that cannot be is refused with the place and the cure', () => 
       'two meters for one quantity',
       [VOLTS, 'dvm: { driver: multimeter-scpi, at: simulated }'],
       [
-        'bench.yaml:4:3: instruments > dvm: DC voltage is measured by "volts" already; narrow one of them with "measures"',
+        'bench.yaml:4:3: instruments > dvm: DC voltage is measured by "volts" already; write what this one is for, for example "role: plug", or narrow one of them with "measures"',
       ],
     ],
     [
       'a typed-in meter for what is measured',
       [VOLTS, 'hand: { driver: typed-in, quantity: DC voltage }'],
       [
-        'bench.yaml:4:3: instruments > hand: DC voltage is measured by "volts" already; narrow one of them with "measures"',
+        'bench.yaml:4:3: instruments > hand: DC voltage is measured by "volts" already; write what this one is for, for example "role: plug", or narrow one of them with "measures"',
       ],
     ],
     [
@@ -91,6 +103,23 @@ describe('a bench that cannot be is refused with the place and the cure', () => 
       ['a: { driver: audio-oscillator-scpi, at: simulated }', 'b: { driver: audio-oscillator-scpi, at: simulated }'],
       [
         'bench.yaml:4:3: instruments > b: the tone is made by "a" already; leave one of them out, or write "makes: none" here',
+      ],
+    ],
+    [
+      'two meters in one role',
+      [
+        'volts: { driver: multimeter-scpi, at: simulated, role: plug }',
+        'dvm: { driver: multimeter-scpi, at: simulated, role: plug }',
+      ],
+      [
+        'bench.yaml:4:3: instruments > dvm: DC voltage in the role "plug" is measured by "volts" already; give one of them another role',
+      ],
+    ],
+    [
+      'a role of the supply',
+      [SUPPLY.replace('at: simulated', 'at: simulated, role: plug')],
+      [
+        'bench.yaml:3:55: instruments > supply > role: the current of the supply has none: the limit and the key are known by it',
       ],
     ],
     [

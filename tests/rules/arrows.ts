@@ -95,7 +95,7 @@ export const ARROWS: Readonly<
       't:core/homing',
       't:core/peaking',
       'core/uncertainty',
-      't:core/goal',
+      'core/goal',
       'core/reading',
     ],
     packages: [],

@@ -5,6 +5,7 @@ import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent, LiveFrame } from '../../schema/messages/live-frame.ts'
 import type { Words } from '../../words/said/said.ts'
 import type { Goal } from '../goal/goal.ts'
+import { readBy } from '../goal/meter-for.ts'
 import { addReading, ageOf, liveRule, sigmaDbOf } from '../reading/live.ts'
 import { type Measured, startMeasured } from '../reading/measured.ts'
 import { lateWords, MISS_TOLD_MS } from '../reading/missed.ts'
@@ -66,7 +67,7 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
       return told ? after : tell(after, 'note', `A reply was missed: ${event.words}`)
     }
     case 'reading': {
-      if (event.reading.quantity !== watch.live.quantity) return watch
+      if (!readBy(watch.rule.facts, event.reading)) return watch
       const around = { counts: true, amps: watch.supply?.amps ?? null, heating: false }
       const live = addReading(watch.live, event.reading, watch.rule, around)
       const next = { ...watch, live }

@@ -3,6 +3,7 @@ import type { Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent } from '../../schema/messages/live-frame.ts'
 import type { Words } from '../../words/said/said.ts'
+import { readBy, readByMain } from '../goal/meter-for.ts'
 import { KEPT_EVENTS } from '../guidance/kept-events.ts'
 import type { JobPlan } from '../plan/lines.ts'
 import { type Cause, holdOffMs, SUPPLY_MS } from '../reading/hold-off.ts'
@@ -145,14 +146,15 @@ function changed(job: Job, cause: Cause, epoch: number): Turn {
 }
 
 function reading(job: Job, said: Reading): Turn {
+  const main = readByMain(job.plan.meters, said)
   const seen = {
-    power: said.quantity === 'RF power' ? said : job.seen.power,
-    frequency: said.quantity === 'frequency' ? said : job.seen.frequency,
+    power: main && said.quantity === 'RF power' ? said : job.seen.power,
+    frequency: main && said.quantity === 'frequency' ? said : job.seen.frequency,
   }
   const before = channelSeen(job)
   const withSeen = { ...job, seen }
   const after = channelSeen(withSeen)
-  const typed = job.plan.meters.some((facts) => facts.quantity === said.quantity && facts.typed)
+  const typed = job.plan.meters.some((facts) => readBy(facts, said) && facts.typed)
   const counts =
     job.phase.name === 'work' &&
     said.epoch >= job.counting.epoch &&
@@ -161,11 +163,14 @@ function reading(job: Job, said: Reading): Turn {
     wrongChannel(withSeen) === ''
   const amps = job.supply?.amps ?? null
   const measured = eachLive(job.open, (live, rule) =>
-    live.quantity === said.quantity ? addReading(live, said, rule, { counts, amps, heating: job.key.keyed }) : live,
+    readBy(rule.facts, said) ? addReading(live, said, rule, { counts, amps, heating: job.key.keyed }) : live,
   )
   const wrongSeen = after ? wrongChannel(withSeen) : job.open.wrongSeen
   const jumpSeen =
-    said.quantity === 'DC voltage' ? seenForJump(job, measured[0]?.live.last?.value ?? null) : job.open.jumpSeen
+    said.quantity === 'DC voltage' &&
+    (job.open.measured[0] === undefined || readBy(job.open.measured[0].rule.facts, said))
+      ? seenForJump(job, measured[0]?.live.last?.value ?? null)
+      : job.open.jumpSeen
   const next = guideEvents(job, turn({ ...withSeen, open: { ...job.open, measured, wrongSeen, jumpSeen } }))
   if (channelJumped(next.job)) return goOnBecauseOfJump(next.job)
   return before && after && before.transmitHz !== after.transmitHz

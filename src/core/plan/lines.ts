@@ -108,6 +108,7 @@ function unmeasured(
     leftOut: row.leftOut,
     stops: [{ state: 'receive', channel: null, tone: null }],
     quantity: null,
+    role: null,
     target: null,
     targetWords: '',
     supplyVolts: null,

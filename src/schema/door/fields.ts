@@ -67,6 +67,11 @@ export function quantityName() {
   return z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]]) // the list has one entry at least
 }
 
+/** What tells several meters of one quantity apart, the same word in bench file and step. */
+export function roleName() {
+  return z.string().regex(/^[a-z][a-z0-9 -]{0,23}$/, 'a role in small letters, for example plug')
+}
+
 /** A day of the calendar as 2027-03-31. */
 export function calendarDay() {
   return scalar('a day like 2027-03-31', (text): Parsed<string> => {

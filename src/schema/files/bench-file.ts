@@ -7,6 +7,7 @@ import {
   plainNumber,
   quantityName,
   quantityText,
+  roleName,
   words,
   yesNo,
 } from '../door/fields.ts'
@@ -33,6 +34,8 @@ const Entry = z
     quantity: quantityName().optional(),
     /** Narrows an instrument that could measure more, or that another one measures better. */
     measures: oneOrList(quantityName()).optional(),
+    /** Which of several meters of its quantities this one is; a step says which it means. */
+    role: roleName().optional(),
     /** The same of what it makes: an oscillator that stays dark beside another one has "none". */
     makes: oneOrList(oneOf(['none', ...SOURCE_NAMES])).optional(),
     'answers as': words(100).optional(),
@@ -65,6 +68,7 @@ const Entry = z
     at: entry.at ?? null,
     quantity: entry.quantity ?? null,
     measures: entry.measures ?? null,
+    role: entry.role ?? null,
     makes: entry.makes?.filter((made) => made !== 'none') ?? null,
     answersAs: entry['answers as'] ?? null,
     pathLossDb: entry['path loss'] ?? null,

@@ -12,6 +12,7 @@ export function meterFacts(entry: BenchEntry, driver: DriverFile, quantity: Quan
     quantity,
     unit: row.unit,
     instrument: entry.name,
+    ...(entry.role === null ? {} : { role: entry.role }),
     driver: driver.id,
     everyMs: row.everyMs,
     latencyMs: row.takesMs,

@@ -3,7 +3,7 @@ import { readTarget } from '../../quantity/parse-target.ts'
 import { readAbout, readRange, readValue } from '../../quantity/parse-value.ts'
 import { type Parsed, QUANTITY_NAMES, type Quantity, unitOf } from '../../quantity/quantity.ts'
 import type { Target } from '../../quantity/target.ts'
-import { quantityText, readBy } from '../door/fields.ts'
+import { quantityText, readBy, roleName } from '../door/fields.ts'
 import { AsksFor, asksForBands } from './asks-for.ts'
 import { readKeyPlan } from './key-plan.ts'
 import { Where } from './where.ts'
@@ -24,12 +24,14 @@ const quantity = z.enum(QUANTITY_NAMES as readonly [Quantity, ...Quantity[]], {
   error: (issue) => `"${String(issue.input)}" is not a quantity; one of ${QUANTITY_NAMES.join(', ')}`,
 })
 
-const Measured = z.strictObject({ measure: quantity, target: words }).transform((also, ctx) => {
-  const target = readTarget(also.target, also.measure)
-  if (target.ok) return { quantity: also.measure, target: target.value }
-  ctx.addIssue({ code: 'custom', path: ['target'], message: target.refused })
-  return z.NEVER
-})
+const Measured = z
+  .strictObject({ measure: quantity, role: roleName().optional(), target: words })
+  .transform((also, ctx) => {
+    const target = readTarget(also.target, also.measure)
+    if (target.ok) return { quantity: also.measure, role: also.role ?? null, target: target.value }
+    ctx.addIssue({ code: 'custom', path: ['target'], message: target.refused })
+    return z.NEVER
+  })
 
 const PlainStep = z.strictObject({
   id: stepId,
@@ -66,6 +68,8 @@ const PlainStep = z.strictObject({
   /** For technique wait: how long it usually takes; the supply may stay on that long with nobody at the page. */
   'usually takes': seconds.optional(),
   measure: quantity,
+  /** By which of several meters of the quantity. */
+  role: roleName().optional(),
   target: words,
   aim: words.optional(),
   'rule limit': words.optional(),
@@ -159,6 +163,7 @@ export const MeasuredStep = PlainStep.transform((step, ctx) => {
     adjust,
     technique,
     quantity: step.measure,
+    role: step.role ?? null,
     target,
     targetWords: step.target,
     aim: aim ?? null,

@@ -47,6 +47,8 @@ export const KeptFacts = z.strictObject({
   quantity,
   unit,
   instrument: z.string(),
+  /** Which of several meters of the quantity; absent where the bench file says none. */
+  role: z.string().optional(),
   driver: z.string(),
   /** Normal time from one reading to the next, and from a change to a reading that shows it, ms. */
   everyMs: z.number(),

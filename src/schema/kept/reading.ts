@@ -9,6 +9,8 @@ export interface Reading {
   readonly quantity: Quantity
   /** Name on the bench, for example "power". */
   readonly instrument: string
+  /** Of that instrument, where the bench file gives it one: which of several meters of the quantity it is. */
+  readonly role?: string
   /** The epoch in force when the measurement began. */
   readonly epoch: number
   /** Bench clock, ms: when the question left, when the reply was complete. */

@@ -33,6 +33,7 @@ async function onBench() {
     at: bench.addresses.supply,
     quantity: null,
     measures: null,
+    role: null,
     makes: null,
     answersAs: 'SUPPLY',
     pathLossDb: null,

@@ -64,6 +64,8 @@ export class JobBench {
   keeps = true
   /** What each meter would show; a quantity without an entry does not answer. */
   readonly shows = new Map<Quantity, number>()
+  /** The same of one meter by its name, where several read the quantity. */
+  readonly showsAt = new Map<string, number>()
   readonly effects: Effect[] = []
   #asked = 0
   #count = 0
@@ -172,13 +174,18 @@ export class JobBench {
 
   #read(facts: MeterFacts): void {
     const shown =
-      facts.quantity === 'DC current' ? (this.output === 'on' ? this.amps : 0) : this.shows.get(facts.quantity)
+      facts.quantity === 'DC current'
+        ? this.output === 'on'
+          ? this.amps
+          : 0
+        : (this.showsAt.get(facts.instrument) ?? this.shows.get(facts.quantity))
     if (shown === undefined) return
     this.#count += 1
     const value = shown + facts.noise.floor * (WOBBLE[this.#count % WOBBLE.length] ?? 0)
     const reading: Reading = {
       quantity: facts.quantity,
       instrument: facts.instrument,
+      ...(facts.role === undefined ? {} : { role: facts.role }),
       epoch: this.epoch,
       beganMs: this.nowMs - facts.latencyMs,
       arrivedMs: this.nowMs,

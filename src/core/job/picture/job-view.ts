@@ -3,6 +3,7 @@ import type { Quantity } from '../../../quantity/quantity.ts'
 import type { ReadingView } from '../../../schema/messages/gauge-view.ts'
 import type { KeyView, LiveFrame, StepView, SupplyView } from '../../../schema/messages/live-frame.ts'
 import { quantitiesOf } from '../../goal/goal.ts'
+import { meterFor, roleIn } from '../../goal/meter-for.ts'
 import type { Step } from '../../goal/step.ts'
 import { nudgeView, pegView, readingView, settleView, slotView } from '../../guidance/gauge.ts'
 import { chassisFloats } from '../../plan/intake.ts'
@@ -159,7 +160,7 @@ export function placesOf(where: Step['where'], tool: StepView['tool'] | undefine
 }
 
 function meterOf(job: Job, quantity: Quantity): string | null {
-  return job.plan.meters.find((meter) => meter.quantity === quantity)?.instrument ?? null
+  return meterFor(job.plan.meters, quantity, roleIn(job.open.step, quantity))?.instrument ?? null
 }
 
 function supplyView(job: Job): SupplyView {

@@ -1,6 +1,7 @@
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { Evidence } from '../../../schema/kept/evidence.ts'
 import { quantitiesOf } from '../../goal/goal.ts'
+import { meterFor } from '../../goal/meter-for.ts'
 import { plainWords } from '../../goal/places.ts'
 import { isKeyed } from '../../goal/step.ts'
 import { highestVolts } from '../../plan/raising.ts'
@@ -42,7 +43,7 @@ export function wrongChannel(job: Job): string {
 export function noRf(job: Job): string {
   const power = job.seen.power
   if (!job.key.keyed || job.nowMs - job.key.sinceMs < RF_BY_MS || !power || power.beganMs < job.key.sinceMs) return ''
-  const facts = job.plan.meters.find((meter) => meter.quantity === 'RF power')
+  const facts = meterFor(job.plan.meters, 'RF power', null)
   // An overload, an empty or an unreadable reply is no silence: the meter's own state says what it is.
   if (power.value === null && power.state !== 'under' && power.state !== 'no signal') return ''
   const watts = (power.value ?? 0) * (facts ? gainOf(facts) : 1)

@@ -1,6 +1,7 @@
 import { printLimit, printTarget, printText } from '../../../quantity/print-value.ts'
 import { unitOf } from '../../../quantity/quantity.ts'
 import { goalOfQuantity, quantitiesOf } from '../../goal/goal.ts'
+import { meterFor, roleIn, roleWords } from '../../goal/meter-for.ts'
 import type { Step } from '../../goal/step.ts'
 import { type Effects, effectName, NO_EFFECTS } from '../../homing/effect.ts'
 import { startRounds } from '../../peaking/rounds.ts'
@@ -69,7 +70,7 @@ function channelOf(plan: JobPlan, step: Step, wanted: number | 'middle' | null):
 function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null, effects: Effects): readonly LiveRule[] {
   const channelHz = channel?.transmitHz ?? null
   return quantitiesOf(step).flatMap((quantity) => {
-    const facts = plan.meters.find((meter) => meter.quantity === quantity)
+    const facts = meterFor(plan.meters, quantity, roleIn(step, quantity))
     const also = step.also.find((other) => other.quantity === quantity)
     const goal = goalOfQuantity(step, quantity, channelHz)
     if (!facts || !goal) return []
@@ -124,5 +125,9 @@ export function cannotDo(job: Job): string {
     return shorting.facts.inputIsolated === 'no'
       ? `the minus of ${shorting.facts.instrument} is joined to its computer link and would short the floating chassis`
       : `nobody knows whether the minus of ${shorting.facts.instrument} is joined to its computer link, and the chassis floats (bench file: input isolated from link)`
+  const [unsaid = ''] = missing
+    .map((quantity) => roleWords(job.plan.meters, quantity, roleIn(step, quantity)))
+    .filter(Boolean)
+  if (unsaid !== '') return unsaid
   return missing.length === 0 ? '' : `nobody on this bench measures ${missing.join(' and ')}`
 }
