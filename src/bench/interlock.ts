@@ -5,6 +5,7 @@ import type { MeterFacts, Reading } from '../schema/kept/reading.ts'
 import type { FromKeeper, SupplyState } from '../schema/messages/keeper-message.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
+import { type Said, said } from '../words/said/said.ts'
 import { Listeners } from './listeners.ts'
 import type { SourceState } from './own-sources.ts'
 
@@ -61,12 +62,12 @@ export function openInterlock(about: {
 
   const notOff = () => generators.filter((one) => one.state() !== 'off')
 
-  const away = (seen: string) => {
+  const away = (seen: Said) => {
     told = true
     const names = notOff().map(({ name, state }) =>
-      state() === 'on' ? `"${name}" was on` : `"${name}" did not answer, which counts as on,`,
+      state() === 'on' ? said('generator.was-on', { generator: name }) : said('generator.silent', { generator: name }),
     )
-    const why = `the radio was keyed (${seen}) while the generator ${names.join(' and ')}: RF and supply are switched off. Release the key, and look at generator and pad before you go on`
+    const why = said('generator.keyed-into', { seen, which: names })
     takeAway({ supply, generators, deps, acts, signal: ended.signal }, why)
   }
 
@@ -109,7 +110,8 @@ export function openInterlock(about: {
       if (power === null || openSinceMs === null || told || reading.value === null) return
       if (reading.quantity !== power.quantity || reading.instrument !== power.instrument) return
       const watts = reading.value * 10 ** (power.pathLossDb / 10)
-      if (reading.beganMs >= openSinceMs && watts >= OWN_RF_WATTS) away(`${watts.toPrecision(2)} W of RF`)
+      if (reading.beganMs >= openSinceMs && watts >= OWN_RF_WATTS)
+        away(said('generator.watts', { watts: `${watts.toPrecision(2)} W` }))
     },
     close: () => {
       unlisten()
@@ -152,16 +154,19 @@ function takeAway(
     readonly acts: Listeners<Acted>
     readonly signal: AbortSignal
   },
-  why: string,
+  why: Said,
 ): void {
   const { supply, generators, deps, acts, signal } = about
-  deps.log.error({ generators: generators.map(({ name }) => name) }, why)
-  const say = (words: string, proved: boolean) =>
+  deps.log.error(
+    { why, generators: generators.map(({ name }) => name) },
+    'keyed while a generator was on, or may have been',
+  )
+  const say = (words: Said, proved: boolean) =>
     acts.tell({ kind: 'acted', resting: 'safe', why: words, proved, atMs: deps.clock.nowMs() })
   const offs = generators.map((one) =>
     one.off(signal).then(
       () => null,
-      (error: unknown) => ({ name: one.name, words: plainWords(error) }),
+      (error: unknown) => ({ name: one.name, fault: plainWords(error) }),
     ),
   )
   const safe = supply.safe(why).then(
@@ -175,8 +180,7 @@ function takeAway(
     say(why, proved)
     const failed = (await Promise.all(offs)).filter((one) => one !== null)
     if (failed.length === 0 || signal.aborted) return
-    const still = failed.map(({ name, words }) => `"${name}" is not proved off (${words}): switch its RF off by hand`)
-    say(`${why}; ${still.join('; ')}`, proved)
+    for (const { name, fault } of failed) say(said('generator.by-hand', { generator: name, fault, why }), proved)
   })
 }
 
@@ -199,7 +203,7 @@ function openOrders(supply: Supply, generators: readonly Generator[], signal: Ab
       await one.off(signal)
     } catch (error) {
       if (!(error instanceof BenchError)) throw error
-      const happened = `the RF of "${one.name}" is not proved off, so nothing is keyed: ${error.happened}`
+      const happened = said('generator.not-proved', { generator: one.name, why: error.happened })
       throw new BenchError('BENCH_GENERATOR_ON', error.who, happened, error)
     }
   }
@@ -235,9 +239,11 @@ function openOrders(supply: Supply, generators: readonly Generator[], signal: Ab
 }
 
 /** How the key is seen in the supply, in words; null where it is not. */
-function keyIn(limits: SupplyLimits | null, { amps, output, regulation }: SupplyState): string | null {
+function keyIn(limits: SupplyLimits | null, { amps, output, regulation }: SupplyState): Said | null {
   if (limits === null || output === 'off' || amps === null) return null
-  return amps >= limits.keyedAboveAmps || regulation === 'current' ? `${amps.toFixed(2)} A from the supply` : null
+  return amps >= limits.keyedAboveAmps || regulation === 'current'
+    ? said('generator.amps', { amps: `${amps.toFixed(2)} A` })
+    : null
 }
 
 /** The supply gives what a transmitter takes, as far as is known. */
@@ -246,13 +252,10 @@ function transmits(limits: SupplyLimits | null, { limitAmps }: SupplyState): boo
 }
 
 /** Why no RF may be on now; null where it may. */
-function whyNot(orders: Orders, state: SupplyState): string | null {
-  if (orders.busy()) return 'the supply is just being set for a step'
-  if (state.output === 'unknown' || state.amps === null)
-    return 'the supply does not answer: whether the radio is keyed cannot be seen'
+function whyNot(orders: Orders, state: SupplyState): Said | null {
+  if (orders.busy()) return said('generator.busy')
+  if (state.output === 'unknown' || state.amps === null) return said('generator.unseen')
   const keyed = keyIn(orders.limits(), state)
-  if (keyed !== null) return `the radio is keyed (${keyed})`
-  return transmits(orders.limits(), state)
-    ? 'the supply is set for transmit: the radio may be keyed at any moment'
-    : null
+  if (keyed !== null) return said('generator.keyed', { seen: keyed })
+  return transmits(orders.limits(), state) ? said('generator.transmit') : null
 }

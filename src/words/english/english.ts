@@ -1,3 +1,4 @@
+import { BENCH } from './bench.ts'
 import { GUIDE } from './guide.ts'
 
 /**
@@ -5,6 +6,7 @@ import { GUIDE } from './guide.ts'
  * Another language has the same codes and the same places. Codes are never renamed and never used for another meaning.
  */
 export const ENGLISH = {
+  ...BENCH,
   ...GUIDE,
 } as const satisfies Readonly<Record<string, string>>
 
