@@ -9,7 +9,7 @@ import type { Clock } from '../../../src/system/clock.ts'
 import { silentLog } from '../../../src/system/log.ts'
 import { seededRng } from '../../../src/system/rng.ts'
 import type { MemoryNet } from '../../../src/transport/port/byte-port.ts'
-import { sentence, sentence } from '../../../src/words/sentence/sentence.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { never } from '../links/instrument-deps.ts'
 
 /** Of the Brackwater 27-M, transmit side. */
