@@ -1,4 +1,6 @@
 import { describe, expect, test } from 'vitest'
+import type { Job } from '../../../../src/core/job/state/job-types.ts'
+import { channelJumped, jumpAwaitedFrom, seenForJump } from '../../../../src/core/job/steps/channel-jump.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 /** A meter with 100 kohm before its 10 Mohm shows 1 % less. */
@@ -85,5 +87,62 @@ describe('the channel is changed in receive, both hands busy', () => {
     off.shows.set('DC voltage', shown(3.39))
     off.run(5)
     waits(off)
+  })
+})
+
+describe('a jump is waited for', () => {
+  const { job } = atChannel40()
+  const last = job.taken.at(-1)
+  if (!last) throw new TypeError('nothing was captured')
+  const taken = (changes: Partial<typeof last>): Partial<Job> => ({ taken: [{ ...last, ...changes }] })
+  const open = (changes: Partial<Job['open']>): Partial<Job> => ({ open: { ...job.open, ...changes } })
+
+  test('from where the voltage stood at the last capture', () => {
+    expect(jumpAwaitedFrom(job)).toBe(last.value)
+    expect(last.value).toBeCloseTo(1.6, 2)
+  })
+
+  test.each<[string, Partial<Job>]>([
+    ['the card is not shown', { phase: { name: 'work' } }],
+    ['nothing was captured yet', { taken: [] }],
+    ['the step has no channel', open({ channel: null })],
+    ['it reads another quantity', open({ step: { ...job.open.step, quantity: 'RF power' } })],
+    ['it is keyed', open({ stop: { ...job.open.stop, state: 'transmit' } })],
+    ['what was captured was keyed', taken({ state: 'transmit' })],
+    ['what was captured was another quantity', taken({ quantity: 'RF power' })],
+    ['what was captured had no channel', taken({ channel: null })],
+    ['it is the same channel', taken({ channel: 40 })],
+    ['the prod was elsewhere', taken({ step: 'plug-volts' })],
+    ['nobody knows where the prod was', taken({ step: 'no such' })],
+    ['the supply is to be raised', open({ step: { ...job.open.step, supplyVolts: 15.6 } })],
+    ['the supply is not read', { supply: null }],
+    ['the key is down', { key: { ...job.key, keyed: true } }],
+    ['something has to be done first', open({ actions: ['the lid off'] })],
+  ])('not where %s', (_, changes) => {
+    expect(jumpAwaitedFrom({ ...job, ...changes })).toBeNull()
+    expect(seenForJump({ ...job, ...changes }, 3.4)).toEqual([])
+  })
+
+  test('the newest three readings are looked at, and none without a number', () => {
+    const seen = (jumpSeen: readonly number[]) => ({ ...job, ...open({ jumpSeen }) })
+    expect(seenForJump(seen([1, 2, 3]), 4)).toEqual([2, 3, 4])
+    expect(seenForJump(seen([1]), 4)).toEqual([1, 4])
+    expect(seenForJump(seen([1, 2]), null)).toEqual([])
+  })
+
+  test.each([
+    [[1.71, 1.71, 1.71], true],
+    [[1.695, 1.71, 1.71], false],
+    [[1.49, 1.49, 1.49], true],
+    [[1.505, 1.49, 1.49], false],
+    [[3.4, 3.429, 3.4], true],
+    [[3.4, 3.431, 3.4], false],
+    [[3.4, 3.4], false],
+    [[0.36, 0.36, 0.36], true],
+    [[0.34, 0.36, 0.36], false],
+    [[1.6, 1.6, 1.6], false],
+  ])('from 1.60 V to %j V: %s', (jumpSeen, jumped) => {
+    const from = { ...job, ...taken({ value: 1.6 }), ...open({ jumpSeen }) }
+    expect(channelJumped({ ...from, open: { ...from.open, jumpSeen } })).toBe(jumped)
   })
 })
