@@ -1,10 +1,10 @@
-import type { Words } from '../words/said/said.ts'
-import { capitalised, sentence } from '../words/sentence/sentence.ts'
+import { holds, said, type Words } from '../words/said/said.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { FAULTS, type FaultCode } from './faults.ts'
 
 /**
  * The one error class: says who, what happened, and (from the registry) what to do next.
- * `message` reads "who: what happened, with the values. What to do next. [CODE]".
+ * `message` reads "who: what happened, with the values. What to do next. [CODE]", in the language that is spoken.
  */
 export class BenchError extends Error {
   override readonly name = 'BenchError'
@@ -14,14 +14,24 @@ export class BenchError extends Error {
   readonly happened: Words
 
   constructor(code: FaultCode, who: string, happened: Words, cause?: unknown) {
-    const { next } = FAULTS[code]
-    const what = sentence(happened)
-    const told = what.endsWith(next) ? what : `${what}. ${next}` // words handed on bring their cure along
-    super(`${who}: ${told} [${code}]`, cause === undefined ? {} : { cause })
+    super(sentence(whole(code, who, happened)), cause === undefined ? {} : { cause })
     this.code = code
     this.who = who
     this.happened = happened
   }
+}
+
+/** What a BenchError's `message` says, as data. */
+function whole(code: FaultCode, who: string, happened: Words): Words {
+  const next = said(FAULTS[code].next)
+  const told = bringsCure(code, happened) ? happened : said('fault.told', { happened, next })
+  return said('fault.whole', { who, told, code })
+}
+
+/** Words handed on bring their cure along: it is not said again. */
+function bringsCure(code: FaultCode, happened: Words): boolean {
+  const { next } = FAULTS[code]
+  return typeof happened === 'string' ? happened.endsWith(sentence(said(next))) : holds(happened, next)
 }
 
 /** What happened, once: without who, cure and code, for a sentence that is wrapped in another or stands beside them. */
@@ -33,10 +43,15 @@ export function happenedOf(error: unknown): Words {
 export function plainWords(error: unknown): Words {
   if (!(error instanceof BenchError)) return wordsOf(error)
   const { happened, code } = error
-  return `${capitalised(sentence(happened))}. ${FAULTS[code].next}`
+  return said('fault.plain', { happened, next: said(FAULTS[code].next) })
 }
 
-/** What went wrong, in words, whatever was thrown. */
+/** Who, what happened, cure and code: what `message` says, as data. */
+export function wholeWords(error: unknown): Words {
+  return error instanceof BenchError ? whole(error.code, error.who, error.happened) : wordsOf(error)
+}
+
+/** What went wrong, as a text for the log, whatever was thrown; also what system and libraries say of it. */
 export function wordsOf(error: unknown): string {
   return error instanceof Error ? error.message : String(error)
 }

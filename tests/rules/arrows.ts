@@ -9,7 +9,7 @@ export const ARROWS: Readonly<
   'words/english': { rooms: [], packages: [] },
   'words/said': { rooms: ['t:words/english'], packages: [] },
   'words/sentence': { rooms: ['words/english', 'words/said'], packages: [] },
-  fault: { rooms: ['words/said', 'words/sentence'], packages: [] },
+  fault: { rooms: ['t:words/english', 'words/said', 'words/sentence'], packages: [] },
   quantity: { rooms: ['words/said'], packages: [] },
   'schema/door': { rooms: ['words/said', 'words/sentence', 'fault', 'quantity'], packages: ['node:fs', 'yaml', 'zod'] },
   'schema/kept': { rooms: ['words/said', 'quantity'], packages: ['zod'] },

@@ -2,6 +2,7 @@ import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, test } from 'vitest'
 import { FAULTS, type FaultCode } from '../../src/fault/faults.ts'
+import { ENGLISH } from '../../src/words/english/english.ts'
 
 const root = join(import.meta.dirname, '..', '..')
 const documented = new Map(
@@ -24,7 +25,16 @@ const product = textBelow('src')
 const tests = textBelow('tests')
 
 test.each(codes)('%s stands in the handbook with what it stops and what to do', (code) => {
-  expect(documented.get(code)).toEqual({ stops: FAULTS[code].stops, next: FAULTS[code].next })
+  expect(documented.get(code)).toEqual({ stops: FAULTS[code].stops, next: ENGLISH[FAULTS[code].next] })
+})
+
+test.each(codes)('%s has a cure of its own in the dictionary', (code) => {
+  expect(FAULTS[code].next).toBe(`next.${code.toLowerCase().replaceAll('_', '-')}`)
+})
+
+test('the dictionary holds no cure of a fault that does not exist', () => {
+  const cures = Object.keys(ENGLISH).filter((code) => code.startsWith('next.'))
+  expect(cures.sort()).toEqual(codes.map((code) => FAULTS[code].next as string).sort())
 })
 
 test('the handbook documents no code that does not exist', () => {

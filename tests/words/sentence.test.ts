@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { expect, test } from 'vitest'
 import { WordsShape } from '../../src/schema/kept/words.ts'
 import { ENGLISH } from '../../src/words/english/english.ts'
-import { type Said, sameWords } from '../../src/words/said/said.ts'
+import { holds, type Said, sameWords } from '../../src/words/said/said.ts'
 import { pseudo, pseudoOf } from '../../src/words/sentence/pseudo.ts'
 import { sentence, worded } from '../../src/words/sentence/sentence.ts'
 
@@ -61,6 +61,19 @@ test('sentences are the same when they hold the same', () => {
   expect(sameWords(say('a.volts', { volts: 1 }), say('a.volts', { volts: 1 }))).toBe(true)
   expect(sameWords(say('a.volts', { volts: 1 }), say('a.volts', { volts: 2 }))).toBe(false)
   expect(sameWords('', say('a.plain'))).toBe(false)
+})
+
+test('words hold a sentence wherever it stands in them', () => {
+  const wait = say('guide.wait')
+  const deep = say('a.lost', { cause: 'gone', what: ['cable', say('a.cause', { what: wait })] })
+  expect([wait, say('a.cause', { what: wait }), deep].map((words) => holds(words, 'guide.wait'))).toEqual([
+    true,
+    true,
+    true,
+  ])
+  expect(
+    ['guide.wait', '', say('a.lost', { cause: 'guide.wait', what: [3] })].some((words) => holds(words, 'guide.wait')),
+  ).toBe(false)
 })
 
 test('words go through JSON and the door of the journal unchanged', () => {

@@ -1,4 +1,5 @@
 import { BENCH } from './bench.ts'
+import { FAULT } from './fault.ts'
 import { GUIDE } from './guide.ts'
 
 /**
@@ -7,6 +8,7 @@ import { GUIDE } from './guide.ts'
  */
 export const ENGLISH = {
   ...BENCH,
+  ...FAULT,
   ...GUIDE,
 } as const satisfies Readonly<Record<string, string>>
 

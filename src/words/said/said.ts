@@ -49,6 +49,13 @@ export function says(words: Words, code: Code): boolean {
   return typeof words !== 'string' && words.said === code
 }
 
+/** Whether words are this sentence of the dictionary, or hold it in one of their places, however deep. */
+export function holds(words: Argument, code: Code): boolean {
+  if (typeof words === 'string' || typeof words === 'number') return false
+  if (!isSaid(words)) return words.some((one) => holds(one, code))
+  return words.said === code || Object.values(words.with ?? {}).some((one) => holds(one, code))
+}
+
 /** What stands in a place of a sentence; null where it is a plain text or has no such place. */
 export function placeOf(words: Words, place: string): Argument | null {
   return typeof words === 'string' ? null : (words.with?.[place] ?? null)
