@@ -1,3 +1,4 @@
+import './language.ts'
 import { make } from './draw/dom.ts'
 import { startPage } from './page/page.ts'
 import { TOKEN_MISSING } from './words/words.ts'

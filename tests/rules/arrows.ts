@@ -416,8 +416,9 @@ export const ARROWS: Readonly<
   'web/handbook': { rooms: [], packages: ['marked', 'node:fs', 'node:path'] },
   'web/measure': { rooms: ['t:schema/messages'], packages: [] },
   'web/wire': { rooms: ['words/said', 'words/sentence', 't:schema/messages'], packages: [] },
+  'web/words/english': { rooms: [], packages: [] },
   'web/words': {
-    rooms: ['words/said', 'words/sentence', 't:quantity', 't:schema/messages', 't:web/measure'],
+    rooms: ['words/said', 'words/sentence', 'web/words/english', 't:quantity', 't:schema/messages', 't:web/measure'],
     packages: [],
   },
   'web/sound': { rooms: ['t:schema/messages', 'web/words'], packages: [] },

@@ -30,8 +30,6 @@ const STILL: readonly string[] = [
   'src/keeper/rules/supply-state.ts',
   'src/keeper/service/keeper-client.ts',
   'src/keeper/standby/standby.ts',
-  'web/view/view-finished.ts',
-  'web/view/view.ts',
 ]
 
 /**

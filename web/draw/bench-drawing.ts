@@ -1,6 +1,6 @@
 import type { PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { broken, lettersIn } from '../measure/letters.ts'
-import { BENCH, benchWords, emptyPlaceWords, placeWords } from '../words/words-of-drawings.ts'
+import { BENCH, benchWords, emptyPlaceWords, listed, placeWords, seatWords } from '../words/words-of-drawings.ts'
 import { box, type Drawing, dot, group, LEADING, type Look, line, type Shape, written } from './shape.ts'
 
 /** Where on the set the lead of an instrument ends. */
@@ -45,7 +45,7 @@ export function seatsOf(places: readonly PlaceOnBench[]): readonly Seat[] {
     return {
       name,
       lead: LEADS[own[0]?.what ?? 'DC voltage'],
-      words: [own.map(({ what }) => placeWords(what)).join(', ')],
+      words: [listed(own.map(({ what }) => placeWords(what)))],
       link,
       state: state.filter((words) => words !== ''),
       needed,
@@ -83,7 +83,7 @@ export function benchDrawing(places: readonly PlaceOnBench[]): Drawing {
   return {
     width: WIDTH,
     height: height + 8,
-    alternative: seats.map(inWords).join(' '),
+    alternative: seats.map(({ name, words, state }) => seatWords(name, words, state)).join(' '),
     shapes: [
       box('used', { x: SET.left, y: 4, width: SET.right - SET.left, height }, 14),
       ...written([BENCH.set], (SET.left + SET.right) / 2, 40, { weight: 'bold', anchor: 'middle', size: 28 }),
@@ -146,9 +146,4 @@ function seatShapes({ seat, lines, y, tall }: Row, side: 'left' | 'right'): read
     // a link that is torn: two ends that do not meet
     ...(down ? [line('used', `M${x + SEAT.width - 64} ${y + 22}h20l-6 8m16 -8h20m-20 0l-6 8`)] : []),
   ]
-}
-
-function inWords({ name, words, state }: Seat): string {
-  if (name === null) return `${words.join(', ')}.`
-  return `${[`${name}: ${words.join(', ')}`, ...state].join('; ')}.`
 }

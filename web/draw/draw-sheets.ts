@@ -1,6 +1,6 @@
 import type { HookUp } from '../view/hook-up.ts'
 import type { SheetView } from '../view/view-sheets.ts'
-import { SHEET } from '../words/words.ts'
+import { SHEET, SHEET_ROW } from '../words/words.ts'
 import { button, make, makeSvg } from './dom.ts'
 import { drawCautions, WHOLE } from './draw-cautions.ts'
 import { hookUpDrawing } from './hook-up-shapes.ts'
@@ -38,7 +38,7 @@ export function drawSheet(element: HTMLElement, sheet: SheetView): void {
   for (const { what, value } of sheet.rows) {
     const cut = sheet.hookUp?.cut.includes(what) === true ? 'cut' : ''
     const drawn = sheet.hookUp?.said.includes(what) === true ? 'drawn' : cut
-    rows.append(make('div', drawn, make('dt', '', what), make('dd', '', value)))
+    rows.append(make('div', drawn, make('dt', '', SHEET_ROW[what]), make('dd', '', value)))
   }
   const cautions = drawCautions(sheet.cautions, sheet.cautionsSeen)
   element.replaceChildren(

@@ -258,7 +258,9 @@ function meterBox(
 /** The drawing in sentences. */
 function inWords({ adjuster, aerial, floating, microphone, prod, set, side, supply, tool }: HookUp): string {
   const face = side === 'solder' ? HOOK_UP.solderSide : side === 'component' ? HOOK_UP.componentSide : ''
-  const meters = aerial.meters.filter(({ used }) => used).map(({ name, what }) => `${name ?? HOOK_UP.nobody} (${what})`)
+  const meters = aerial.meters
+    .filter(({ used }) => used)
+    .map(({ name, what }) => HOOK_UP_SAID.read(name ?? HOOK_UP.nobody, what))
   const inSocket = microphone.words || (microphone.holds === 'oscillator' ? HOOK_UP.oscillatorIn : '')
   const said = HOOK_UP_SAID
   return [
@@ -267,7 +269,7 @@ function inWords({ adjuster, aerial, floating, microphone, prod, set, side, supp
     adjuster === '' ? '' : said.tool(adjuster, tool),
     aerial.used ? said.aerial(padWords(aerial.lossDb), meters) : '',
     inSocket === '' ? '' : said.microphone(inSocket),
-    supply.used ? `${supply.name ?? HOOK_UP.nobody}: ${supply.what}.` : '',
+    supply.used ? said.supply(supply.name ?? HOOK_UP.nobody, supply.what) : '',
     floating ? said.notToEarth : '',
   ]
     .filter((sentence) => sentence !== '')

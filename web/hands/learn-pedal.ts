@@ -1,11 +1,10 @@
 import { whyNotFree } from '../settings/keys.ts'
 import { CHATTER_MS, LONG_MS } from '../settings/press.ts'
+import { joined } from '../words/text.ts'
 import {
   anotherKeyWords,
   arrivedWords,
   byItselfWords,
-  keyName,
-  NOT_FREE,
   PEDAL,
   refusedWords,
   soonUpWords,
@@ -52,7 +51,9 @@ export function learn(before: Learning, event: KeyEvent, other: string): Learnin
   if (event.key !== before.key) {
     if (event.kind === 'up') return before
     const next = arrive('a', event, other)
-    return next.stage === 'hold' ? { ...next, said: `${anotherKeyWords(event.key)} ${PEDAL.holdOn}` } : next
+    return next.stage === 'hold'
+      ? { ...next, said: joined('joined.sentences', [anotherKeyWords(event.key), PEDAL.holdOn]) }
+      : next
   }
   if (event.kind === 'down') return { ...before, downMs: event.atMs }
   return before.downMs === null ? before : letGo(before, event.atMs - before.downMs)
@@ -60,10 +61,10 @@ export function learn(before: Learning, event: KeyEvent, other: string): Learnin
 
 function arrive(pedal: Pedal, event: KeyEvent, other: string): Learning {
   const others = pedal === 'a' ? { stop: other } : { main: other }
-  const refused = event.together ? NOT_FREE.together : whyNotFree(event.key, others)
-  if (refused !== '') return { stage: 'press', pedal, said: refusedWords(keyName(event.key), refused) }
+  const refused = event.together ? 'together' : whyNotFree(event.key, others)
+  if (refused !== '') return { stage: 'press', pedal, said: refusedWords(event.key, refused) }
   if (pedal === 'b') return { stage: 'known', pedal, key: event.key, holds: true }
-  const said = `${arrivedWords(event.key)} ${PEDAL.holdOn}`
+  const said = joined('joined.sentences', [arrivedWords(event.key), PEDAL.holdOn])
   return { stage: 'hold', pedal, key: event.key, said, downMs: null, quick: 0 }
 }
 
@@ -73,5 +74,5 @@ function letGo(before: Extract<Learning, { stage: 'hold' }>, heldMs: number): Le
   if (heldMs >= CHATTER_MS) return { ...before, downMs: null, quick: 0, said: soonUpWords(heldMs) }
   const quick = before.quick + 1
   if (quick >= QUICK_ENOUGH) return { stage: 'known', pedal, key, holds: false }
-  return { ...before, downMs: null, quick, said: `${byItselfWords(heldMs)} ${PEDAL.keepDown}` }
+  return { ...before, downMs: null, quick, said: joined('joined.sentences', [byItselfWords(heldMs), PEDAL.keepDown]) }
 }

@@ -21,7 +21,7 @@ import { type ButtonRequest, type PageFacts, STEERING, type View, viewOf } from 
 import { numberOf } from '../view/view-number.ts'
 import { openLive, type Wish } from '../wire/live.ts'
 import { type OwedStop, owedStop, type StopNews } from '../wire/stop-delivery.ts'
-import { KEEP_COURSE, NO_SERVICE, RELOAD, SETTINGS, STOP_NOT_DELIVERED, stopDeliveredWords } from '../words/words.ts'
+import { KEEP_COURSE, NO_SERVICE, RELOAD, SETTINGS, STOP_TOLD, stopDeliveredWords } from '../words/words.ts'
 import { PEDAL } from '../words/words-of-hands.ts'
 import { SIZE } from '../words/words-of-size.ts'
 import { openNews } from './news.ts'
@@ -83,7 +83,7 @@ export function startPage(root: HTMLElement, token: string): void {
     }
     if (id === null && wish.kind !== 'stop') news.refuse(NO_SERVICE)
     // with a frame the whole screen says it
-    else if (id === null && frame === null) news.refuse(`${STOP_NOT_DELIVERED.big}. ${STOP_NOT_DELIVERED.second}`)
+    else if (id === null && frame === null) news.refuse(STOP_TOLD)
     else if (wish.kind === 'type in') typed = id
     else if (wish.kind === 'keep course') kept = id
     else if (id !== null && !STAYS_AS_IT_IS.includes(wish.kind)) awaited = id

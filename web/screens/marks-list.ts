@@ -1,6 +1,6 @@
 import type { Mark } from '../../src/schema/messages/shown.ts'
 import { button, make, say, show } from '../draw/dom.ts'
-import { timeWords } from '../words/words.ts'
+import { timeWords } from '../words/figures.ts'
 import { MARKS, markName } from '../words/words-of-hands.ts'
 import { textField } from './form-parts.ts'
 

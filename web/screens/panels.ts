@@ -5,6 +5,7 @@ import { tracePart } from '../draw/trace-part.ts'
 import type { HistoryView } from '../view/history.ts'
 import { recordOf } from '../view/view-finished.ts'
 import type { Wish } from '../wire/live.ts'
+import { joined } from '../words/text.ts'
 import { closedWords, OPEN_DEVICE } from '../words/words.ts'
 import { FORM } from '../words/words-of-forms.ts'
 import { jobForm } from './job-form.ts'
@@ -145,7 +146,7 @@ function devicePanel(back: () => void, settings: HTMLElement): HTMLElement {
 /** The job that was just closed, and its record. */
 function closedLine(frame: LiveFrame): string {
   if (frame.mode === 'job' || frame.job === null) return ''
-  return [closedWords(frame.job.serial), recordOf(frame)].filter((part) => part !== '').join(' ')
+  return joined('joined.sentences', [closedWords(frame.job.serial), recordOf(frame)])
 }
 
 /** What a page that only watches may have over its gauge: what is about its own screen. */

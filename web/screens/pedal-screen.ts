@@ -1,6 +1,7 @@
 import { button, make, mark, say, show } from '../draw/dom.ts'
 import { beginLearning, type KeyEvent, type Learning, learn, type Pedal } from '../hands/learn-pedal.ts'
 import { type KeyPlan, USUAL_KEYS } from '../settings/keys.ts'
+import { joined } from '../words/text.ts'
 import { keyWords, PEDAL } from '../words/words-of-hands.ts'
 
 export interface PedalScreenEnds {
@@ -138,5 +139,5 @@ function askedOf({ stage, pedal }: Learning): string {
 
 function knownWords({ pedal, holds }: Extract<Learning, { stage: 'known' }>): string {
   if (pedal === 'b') return PEDAL.known
-  return `${holds ? PEDAL.holds : PEDAL.cannotHold} ${PEDAL.known}`
+  return joined('joined.sentences', [holds ? PEDAL.holds : PEDAL.cannotHold, PEDAL.known])
 }

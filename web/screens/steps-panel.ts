@@ -1,5 +1,6 @@
 import type { Captured, Pass, StepLine } from '../../src/schema/messages/shown.ts'
 import { button, make } from '../draw/dom.ts'
+import { joined } from '../words/text.ts'
 import { doneWords, LABEL, PASS, STEP_STATE } from '../words/words.ts'
 import { STEPS } from '../words/words-of-forms.ts'
 import { TAKE_BACK } from '../words/words-of-hands.ts'
@@ -54,7 +55,7 @@ function stepLine(step: StepLine, captured: readonly Captured[], ends: StepsEnds
   const leave = button('quiet', STEPS.leaveOut, () => askReason(line, step, ends))
   open.hidden = step.state === 'open'
   leave.hidden = step.state === 'left out' || step.state === 'done'
-  const result = [step.result, step.result !== '' && typed ? LABEL.typed : ''].filter((part) => part !== '').join(', ')
+  const result = joined('joined.comma', [step.result, step.result !== '' && typed ? LABEL.typed : ''])
   const words = make(
     'span',
     '',

@@ -1,8 +1,10 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
 import type { ToPage } from '../../src/schema/messages/shown.ts'
 import { button, make } from '../draw/dom.ts'
-import { dayWords, openJobWords, QUANTITY_WORDS } from '../words/words.ts'
-import { FORM } from '../words/words-of-forms.ts'
+import { dayWords } from '../words/figures.ts'
+import { quantityWords } from '../words/quantities.ts'
+import { openJobWords } from '../words/words.ts'
+import { FORM, supplyLead } from '../words/words-of-forms.ts'
 import { pick, textField } from './form-parts.ts'
 
 /** What the service says of its bench when a page connects. */
@@ -55,7 +57,7 @@ export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLEle
 }
 
 function supplyRow(title: string, press: () => void): HTMLElement {
-  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', `${FORM.supplyLead} ${title}`))
+  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', supplyLead(title)))
   return make('div', 'row apart', words, button('', FORM.supplyOn, press))
 }
 
@@ -89,7 +91,7 @@ function watchFields(form: HTMLFormElement, welcome: Welcome, ends: WatchFormEnd
   const field = textField(FORM.target, first?.example ?? '')
   const choices = make('div', 'choices')
   for (const measure of welcome.measures) {
-    const words = make('span', '', QUANTITY_WORDS[measure.quantity], make('small', '', measure.instrument))
+    const words = make('span', '', quantityWords(measure.quantity), make('small', '', measure.instrument))
     const choice = pick('radio', 'quantity', words, measure === first)
     choice.input.addEventListener('change', () => {
       picked = measure
@@ -97,9 +99,10 @@ function watchFields(form: HTMLFormElement, welcome: Welcome, ends: WatchFormEnd
     })
     choices.append(choice.element)
   }
-  const quick = [FORM.maximum, FORM.minimum].map((text) =>
-    button('quiet', text, () => {
-      field.input.value = text
+  // what is written into the field is how a target is written, whatever the language
+  const quick = (['maximum', 'minimum'] as const).map((target) =>
+    button('quiet', FORM[target], () => {
+      field.input.value = target
     }),
   )
   const go = make('button', 'go', FORM.watch)

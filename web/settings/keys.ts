@@ -1,4 +1,4 @@
-import { NOT_FREE } from '../words/words-of-hands.ts'
+import type { NotFree } from '../words/words-of-hands.ts'
 import { advancePress, dueMs, PEDAL_UP, type PedalEvent, type Press, spend } from './press.ts'
 
 /** The two pedals as keys; the names are those of KeyboardEvent.key. */
@@ -105,23 +105,29 @@ function stopsInside(field: HTMLInputElement): boolean {
 
 /** Keys that neither write, walk nor press anything in a browser. */
 const FREE = /^(PageUp|PageDown|Home|End|Insert|Pause|ScrollLock|F1[3-9]|F2[0-4]|Media\w+)$/
+/** Keys with something of their own to do, each told for itself. */
+const NAMED: Readonly<Record<string, NotFree>> = {
+  Enter: 'enter',
+  ' ': 'space',
+  Tab: 'tab',
+  Escape: 'escape',
+  Backspace: 'backspace',
+  Delete: 'delete',
+}
 const CHANGES_OTHERS = /^(Shift|Control|Alt|AltGraph|Meta|CapsLock|NumLock|Fn|FnLock|Hyper|Super|Symbol|SymbolLock)$/
 
-/** Why a key cannot be that of a pedal, in words; "" if it can. `others` are the keys that mean something else already. */
-export function whyNotFree(key: string, others: { readonly main?: string; readonly stop?: string } = {}): string {
-  if (key === others.main) return NOT_FREE.main
-  if (key === others.stop || (others.stop !== undefined && key === ALWAYS_STOPS)) return NOT_FREE.stop
+/** Why a key cannot be that of a pedal; "" if it can. `others` are the keys that mean something else already. */
+export function whyNotFree(key: string, others: { readonly main?: string; readonly stop?: string } = {}): NotFree | '' {
+  if (key === others.main) return 'main'
+  if (key === others.stop || (others.stop !== undefined && key === ALWAYS_STOPS)) return 'stop'
   if (FREE.test(key)) return ''
-  if (isNamed(key)) return NOT_FREE[key]
-  if (key.startsWith('Arrow')) return NOT_FREE.arrow
-  if (CHANGES_OTHERS.test(key)) return NOT_FREE.other
-  if (key.startsWith('AudioVolume')) return NOT_FREE.loudness
-  if (['Unidentified', 'Process', 'Dead', ''].includes(key)) return NOT_FREE.unnamed
-  return [...key].length === 1 ? NOT_FREE.sign : NOT_FREE.browser
-}
-
-function isNamed(key: string): key is 'Enter' | ' ' | 'Tab' | 'Escape' | 'Backspace' | 'Delete' {
-  return ['Enter', ' ', 'Tab', 'Escape', 'Backspace', 'Delete'].includes(key)
+  const named = NAMED[key]
+  if (named !== undefined) return named
+  if (key.startsWith('Arrow')) return 'arrow'
+  if (CHANGES_OTHERS.test(key)) return 'other'
+  if (key.startsWith('AudioVolume')) return 'loudness'
+  if (['Unidentified', 'Process', 'Dead', ''].includes(key)) return 'unnamed'
+  return [...key].length === 1 ? 'sign' : 'browser'
 }
 
 /** What a device has kept, if it still makes two pedals; else the usual keys. */

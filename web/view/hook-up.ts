@@ -1,7 +1,7 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
 import type { PlaceOfStep, PlaceOnBench, StepView } from '../../src/schema/messages/shown.ts'
 import { broken, lettersIn } from '../measure/letters.ts'
-import { placeOfStepWords, placeWords } from '../words/words-of-drawings.ts'
+import { listed, placeOfStepWords, placeWords } from '../words/words-of-drawings.ts'
 
 /** An instrument at a lead: its name (null: nobody is there), what it is read for, and whether this step uses it. */
 export interface AtLead {
@@ -120,7 +120,7 @@ function wordsIn(step: StepView, what: PlaceOfStep['what']): string {
 function toolWords(step: StepView): string {
   const own = step.tool === null ? '' : placeOfStepWords(step.tool)
   const way = wordsIn(step, 'tool')
-  return [own, way === own ? '' : way].filter((part) => part !== '').join(', ')
+  return listed([own, way === own ? '' : way])
 }
 
 const BLADES: readonly PlaceOn<'tool'>['is'][] = ['blade', 'non-metal blade', 'ceramic blade']
@@ -156,6 +156,6 @@ function instrumentsAt(
     const own = all.filter((one) => one.name === name)
     const read = own.filter(({ used }) => used)
     if (name === null) return read
-    return [{ name, what: (read.length > 0 ? read : own).map(({ what }) => what).join(', '), used: read.length > 0 }]
+    return [{ name, what: listed((read.length > 0 ? read : own).map(({ what }) => what)), used: read.length > 0 }]
   })
 }

@@ -1,4 +1,7 @@
 import type { Captured, LiveFrame } from '../../src/schema/messages/shown.ts'
+import { signedDigits, timeWords } from '../words/figures.ts'
+import { quantityWords } from '../words/quantities.ts'
+import { joined } from '../words/text.ts'
 import * as words from '../words/words.ts'
 import { TABLE } from '../words/words-of-forms.ts'
 import { TAKE_BACK } from '../words/words-of-hands.ts'
@@ -55,10 +58,7 @@ export function finishedOf(frame: LiveFrame): FinishedView {
 function leftOutOf({ steps }: LiveFrame): readonly string[] {
   return steps
     .filter(({ state }) => state === 'left out')
-    .map(({ row, title, pass, result }) => {
-      const which = pass === 'work' ? '' : ` (${words.PASS[pass]})`
-      return `${row} ${title}${which}: ${result}`
-    })
+    .map(({ row, title, pass, result }) => words.leftOutWords(row, title, pass, result))
 }
 
 /** The line about the signed record; "" while there is none. */
@@ -81,7 +81,7 @@ function pairsOf(frame: LiveFrame): readonly PairRow[] {
       {
         row: one.row,
         title: one.title,
-        quantity: words.QUANTITY_WORDS[one.quantity],
+        quantity: quantityWords(one.quantity),
         found: sideOf(found),
         left: sideOf(left),
         change: found === undefined || left === undefined ? '' : changeOf(found, left),
@@ -94,8 +94,8 @@ function pairsOf(frame: LiveFrame): readonly PairRow[] {
 
 function sideOf(kept: Captured | undefined): PairSide {
   if (kept === undefined) return { value: '', told: TABLE.notRead }
-  const told = [words.VERDICT[kept.verdict], words.LABEL[kept.label]].filter((part) => part !== '')
-  return { value: shownOf(kept), told: told.join(', ') }
+  const told = joined('joined.comma', [words.VERDICT[kept.verdict], words.LABEL[kept.label]])
+  return { value: shownOf(kept), told }
 }
 
 function shownOf(kept: Captured): string {
@@ -106,11 +106,11 @@ function shownOf(kept: Captured): string {
 function changeOf(found: Captured, left: Captured): string {
   if (found.unit === left.unit) {
     const decimals = Math.min(decimalsIn(found.digits), decimalsIn(left.digits))
-    return `${words.signedDigits(Number(left.digits) - Number(found.digits), decimals)} ${left.unit}`
+    return `${signedDigits(Number(left.digits) - Number(found.digits), decimals)} ${left.unit}`
   }
   const perShown = Number(left.digits) / left.value
   if (!Number.isFinite(perShown)) return ''
-  return `${words.signedDigits((left.value - found.value) * perShown, decimalsIn(left.digits))} ${left.unit}`
+  return `${signedDigits((left.value - found.value) * perShown, decimalsIn(left.digits))} ${left.unit}`
 }
 
 function decimalsIn(digits: string): number {
@@ -121,8 +121,8 @@ function tableOf(frame: LiveFrame): readonly TableRow[] {
   return frame.captured.map((kept) => ({
     row: kept.row,
     title: kept.title,
-    quantity: words.QUANTITY_WORDS[kept.quantity],
-    at: words.timeWords(kept.at),
+    quantity: quantityWords(kept.quantity),
+    at: timeWords(kept.at),
     value: shownOf(kept),
     band: kept.band,
     verdict: words.VERDICT[kept.verdict],
@@ -136,6 +136,6 @@ function tableOf(frame: LiveFrame): readonly TableRow[] {
 function howOf(kept: Captured): string {
   const pass = kept.pass === 'work' ? '' : words.PASS[kept.pass]
   const later = kept.takenBack === true ? TAKE_BACK.taken : TABLE.earlier
-  const how = kept.latest ? [kept.label] : [words.LABEL[kept.label], later]
-  return [pass, ...how].filter((part) => part !== '').join(', ')
+  const how = kept.latest ? [words.HOW[kept.label]] : [words.LABEL[kept.label], later]
+  return joined('joined.comma', [pass, ...how])
 }

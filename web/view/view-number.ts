@@ -1,5 +1,6 @@
 import type { Captured, LiveFrame } from '../../src/schema/messages/shown.ts'
-import { NO_NUMBER, oldWords, signed } from '../words/words.ts'
+import { signed } from '../words/figures.ts'
+import { NO_NUMBER, oldWords } from '../words/words.ts'
 
 /** The number as it is written: a head that hardly moves, a tail that does, from `dimFrom` on unsteady digits. */
 export interface NumberView {

@@ -1,4 +1,6 @@
 import type { LiveFrame, LiveState, PlaceOnBench, StepView } from '../../src/schema/messages/shown.ts'
+import { hundredths } from '../words/figures.ts'
+import { joined } from '../words/text.ts'
 import * as words from '../words/words.ts'
 import { placeOfStepWords } from '../words/words-of-drawings.ts'
 import { type HookUp, hookUpOf } from './hook-up.ts'
@@ -20,7 +22,7 @@ export interface SheetView {
   readonly where: string
   /** The band first, then the aim and whatever else the sheet says of it. */
   readonly target: readonly string[]
-  readonly rows: readonly { readonly what: string; readonly value: string }[]
+  readonly rows: readonly { readonly what: keyof typeof words.SHEET_ROW; readonly value: string }[]
   /** To be read before "ready"; and those that were read before in this job. */
   readonly cautions: readonly string[]
   readonly cautionsSeen: readonly string[]
@@ -41,7 +43,7 @@ export function callOf(frame: LiveFrame, state: LiveState): CallView {
   switch (state) {
     case 'supply moving': {
       const { wantedVolts, plugVolts } = frame.supply
-      const now = plugVolts === null ? words.STRIP.notRead : words.hundredths(plugVolts, 'V')
+      const now = plugVolts === null ? words.STRIP.notRead : hundredths(plugVolts, 'V')
       const to = guide.words || (wantedVolts === null ? '' : words.supplyTo(wantedVolts))
       return call(now, because, '', to)
     }
@@ -102,18 +104,17 @@ function toolRow({ tool, where }: StepView): string {
 
 /** The rows of a step: where the hands go first, then what the set has to be doing. */
 export function sheetOf(frame: LiveFrame, step: StepView, places: readonly PlaceOnBench[] = []): SheetView {
-  const { SHEET } = words
-  const state = [step.transmit, step.mode].filter((part) => part !== '').join(', ')
+  const state = joined('joined.comma', [words.TRANSMIT[step.transmit], step.mode])
   const volts = frame.supply.wantedVolts
-  const rows = [
-    { what: SHEET.tool, value: toolRow(step) },
+  const rows: SheetView['rows'] = [
+    { what: 'tool', value: toolRow(step) },
     ...step.where.map((place) => ({ what: place.what, value: placeOfStepWords(place) })),
-    { what: SHEET.stop, value: stopOf(step) },
-    { what: SHEET.channel, value: words.channelWords(step.channelWanted, step.channelMiddle) },
-    { what: SHEET.state, value: state },
-    { what: SHEET.supply, value: volts === null ? SHEET.supplyUntouched : words.hundredths(volts, 'V') },
-    { what: SHEET.tone, value: step.tone },
-    { what: SHEET.before, value: step.before },
+    { what: 'reading', value: stopOf(step) },
+    { what: 'channel', value: words.channelWords(step.channelWanted, step.channelMiddle) },
+    { what: 'mode', value: state },
+    { what: 'supply', value: volts === null ? words.SHEET.supplyUntouched : hundredths(volts, 'V') },
+    { what: 'tone', value: step.tone },
+    { what: 'before', value: step.before },
   ]
   return {
     label: step.adjuster,

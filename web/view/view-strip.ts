@@ -1,5 +1,7 @@
 import type { LiveFrame } from '../../src/schema/messages/shown.ts'
-import { agoWords, hundredths, keyedWords, keyLeft, QUANTITY_WORDS, STRIP, stepOf } from '../words/words.ts'
+import { agoWords, hundredths } from '../words/figures.ts'
+import { quantityWords } from '../words/quantities.ts'
+import { keyedWords, keyLeft, STRIP, stepOf, stepRow } from '../words/words.ts'
 
 /** One small fact at the foot of the page. */
 export interface Fact {
@@ -24,7 +26,7 @@ export function factsOf(frame: LiveFrame, ageMs: number, old: boolean): readonly
   return [
     step === null
       ? { id: 'step', ...placeOf(frame), loud: false }
-      : { id: 'step', label: `${STRIP.step} ${step.row}`, value: stepOf(step.number, step.of), loud: false },
+      : { id: 'step', label: stepRow(step.row), value: stepOf(step.number, step.of), loud: false },
     key.keyed
       ? { id: 'set', label: STRIP.transmit, value: keyedWords(key.seconds, key.atMostS), loud: true }
       : { id: 'set', label: STRIP.set, value: STRIP.receive, loud: false },
@@ -42,7 +44,7 @@ export function factsOf(frame: LiveFrame, ageMs: number, old: boolean): readonly
 /** What stands where a job has its step: the quantity that is watched, or the bench. */
 function placeOf(frame: LiveFrame) {
   if (frame.mode === 'idle' || frame.reading === null) return { label: STRIP.bench, value: frame.bench.name }
-  return { label: STRIP.watching, value: QUANTITY_WORDS[frame.reading.quantity] }
+  return { label: STRIP.watching, value: quantityWords(frame.reading.quantity) }
 }
 
 function plugWords(frame: LiveFrame): string {

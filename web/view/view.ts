@@ -1,6 +1,8 @@
 import type { LiveFrame, LiveState, PlaceOnBench } from '../../src/schema/messages/shown.ts'
 import { USUAL_PX_PER_MM } from '../measure/arc-size.ts'
 import type { Zoom } from '../measure/scale.ts'
+import { quantityWords } from '../words/quantities.ts'
+import { joined, text } from '../words/text.ts'
 import * as words from '../words/words.ts'
 import { type FinishedView, finishedOf } from './view-finished.ts'
 import { doubtOf, type Fill, type GaugeView, gaugeOf } from './view-gauge.ts'
@@ -183,7 +185,7 @@ export function viewOf(frame: LiveFrame, nowMs: number, page: PageFacts = STEERI
     banner: frame.bench.simulated ? words.SIMULATED : '',
     ...buttonsOf(frame, state, page),
     notice: screen === 'call' && state === 'idle' ? '' : noticeOf(page),
-    status: owed ? `${words.STOP_NOT_DELIVERED.big}. ${words.STOP_NOT_DELIVERED.second}` : statusOf(frame, state),
+    status: owed ? words.STOP_TOLD : statusOf(frame, state),
   }
 }
 
@@ -231,7 +233,7 @@ function headOf(frame: LiveFrame, state: LiveState): View['head'] {
   const kept = capturedHere(frame)
   const tick = state === 'captured' && !(kept && isRefused(kept))
   if (step === null) {
-    const quantity = frame.reading === null ? '' : words.QUANTITY_WORDS[frame.reading.quantity]
+    const quantity = frame.reading === null ? '' : quantityWords(frame.reading.quantity)
     return { label: quantity, where: '', title: frame.reading?.instrument ?? '', stop: '', tick }
   }
   const label = step.adjuster === '' ? words.NO_ADJUSTER[step.technique] : step.adjuster
@@ -281,7 +283,7 @@ function secondOf(frame: LiveFrame, state: LiveState): string {
   if (peak !== null && slot?.kind === 'peak') {
     // on the way back the guidance itself says how far it is
     const near = state === 'climb' || state === 'return' ? '' : words.belowWords(peak.belowDb, slot.windowDb)
-    return joined(near, words.roundWords(peak.round, peak.rounds, peak.gainDb))
+    return joined('joined.comma', [near, words.roundWords(peak.round, peak.rounds, peak.gainDb)])
   }
   const doubt = doubtOf(frame)
   if (doubt !== '' || state !== 'in' || frame.guide.hands !== 'off') return doubt || words.HANDS[frame.guide.hands]
@@ -294,10 +296,6 @@ function nextStep(frame: LiveFrame): string {
   const at = frame.steps.findIndex((line) => line.step === step?.id && line.pass === step.pass)
   const next = frame.steps.slice(at + 1).find(({ state }) => state === 'to do')
   return next === undefined ? '' : words.nextWords(next.row, next.title)
-}
-
-function joined(...parts: readonly string[]): string {
-  return parts.filter((part) => part !== '').join(', ')
 }
 
 /** The one thing to do next, most wanted first; all others stay in reach as small buttons. */
@@ -353,7 +351,7 @@ function mainWords(request: ButtonRequest, state: LiveState, frame: LiveFrame): 
 function noticeOf(page: PageFacts): string {
   if (!page.connected) return words.NO_SERVICE
   if (page.steering === 'you') return page.asked ? words.STEER_WANTED : ''
-  return page.asked ? `${steererOf(page)}: ${words.ASKED_TO_STEER}` : steererOf(page)
+  return page.asked ? text('joined.colon', { what: steererOf(page), told: words.ASKED_TO_STEER }) : steererOf(page)
 }
 
 function steererOf(page: PageFacts): string {
@@ -385,11 +383,11 @@ function statusOf(frame: LiveFrame, state: LiveState): string {
     }
     case 'old':
     case 'link lost':
-      return `${words.DO_NOT_TURN}. ${frame.because}`.trim()
+      return joined('joined.stop', [words.DO_NOT_TURN, frame.because])
     case 'question':
     case 'stopped':
-      return [frame.guide.words, frame.because].filter((part) => part !== '').join('. ')
+      return joined('joined.stop', [frame.guide.words, frame.because])
     default:
-      return [words.CALL[state] ?? words.GUIDE[state], frame.because].filter((part) => part !== '').join('. ')
+      return joined('joined.stop', [words.CALL[state] ?? words.GUIDE[state], frame.because])
   }
 }

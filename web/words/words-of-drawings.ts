@@ -1,131 +1,154 @@
 import type { LiveEvent, PlaceOfStep, PlaceOnBench } from '../../src/schema/messages/shown.ts'
-import { agoWords, QUANTITY_WORDS } from './words.ts'
+import { agoWords } from './figures.ts'
+import { QUANTITY, quantityWords } from './quantities.ts'
+import { joined, text } from './text.ts'
 
 /** The drawing of how a step is hooked up. */
 export const HOOK_UP = {
-  notToEarth: 'NOT TO EARTH',
-  load: 'load',
-  pad: 'pad',
-  nobody: 'nobody',
-  noTool: 'no tool',
-  componentSide: 'component side',
-  solderSide: 'solder side',
-  supply: 'supply',
-  oscillatorIn: 'oscillator in',
-  socketUntouched: 'microphone socket: as it is',
+  notToEarth: text('hook-up.not-to-earth'),
+  nobody: text('hook-up.nobody'),
+  noTool: text('hook-up.no-tool'),
+  componentSide: text('hook-up.component-side'),
+  solderSide: text('hook-up.solder-side'),
+  supply: text('hook-up.supply'),
+  oscillatorIn: text('hook-up.oscillator-in'),
+  socketUntouched: text('hook-up.socket-untouched'),
 } as const
 
 /** The bench as a drawing. */
 export const BENCH = {
-  set: 'the set',
-  lead: { aerial: 'aerial', board: 'test point', plug: 'plug', microphone: 'microphone', speaker: 'speaker' },
-  state: { up: 'answers', down: 'DOES NOT ANSWER', typed: 'read by a person, typed', none: '' },
-  tone: 'tone for the microphone',
-  isolation: { yes: '', no: 'input not isolated from its link', unknown: 'input isolated from its link? not known' },
-  notNeeded: 'no sheet asks for it',
+  set: text('bench.set'),
+  lead: {
+    aerial: text('bench.aerial'),
+    board: text('bench.board'),
+    plug: text('bench.plug'),
+    microphone: text('bench.microphone'),
+    speaker: text('bench.speaker'),
+  },
+  state: { up: text('bench.up'), down: text('bench.down'), typed: text('bench.typed'), none: '' },
+  isolation: { yes: '', no: text('bench.not-isolated'), unknown: text('bench.isolation-unknown') },
+  notNeeded: text('bench.not-needed'),
 } as const
 
 /** Kinds of places and tools where a sheet says no words of its own. */
 const KIND: Readonly<Record<PlaceOfStep['is'], string>> = {
   board: '',
-  plug: 'plug',
-  strip: 'earth strip',
-  solder: HOOK_UP.solderSide,
-  component: HOOK_UP.componentSide,
-  blade: 'blade',
-  'non-metal blade': 'non-metal blade',
-  'ceramic blade': 'ceramic blade',
-  hexagon: 'hexagon',
-  'non-metal': 'non-metal',
-  ceramic: 'ceramic',
-  oscillator: 'oscillator in, microphone unplugged',
-  own: "the set's own",
-  shorted: 'oscillator shorted',
-  empty: 'oscillator lead off',
+  plug: text('place.plug'),
+  strip: text('place.strip'),
+  solder: text('place.solder'),
+  component: text('place.component'),
+  blade: text('place.blade'),
+  'non-metal blade': text('place.non-metal-blade'),
+  'ceramic blade': text('place.ceramic-blade'),
+  hexagon: text('place.hexagon'),
+  'non-metal': text('place.non-metal'),
+  ceramic: text('place.ceramic'),
+  oscillator: text('place.oscillator'),
+  own: text('place.own-microphone'),
+  shorted: text('place.shorted'),
+  empty: text('place.empty'),
   other: '',
 }
 
 /** A place of a step: in the sheet's own words, else its kind and the name on the board ("earth strip ES", "T1"). */
 export function placeOfStepWords({ is, name, words }: Pick<PlaceOfStep, 'is' | 'name' | 'words'>): string {
-  return words || [KIND[is], name].filter((part) => part !== '').join(' ')
+  const kind = KIND[is]
+  return words || (kind !== '' && name !== '' ? text('place.named', { kind, name }) : kind || name)
 }
 
 /** What is measured, as a drawing names it. */
 export function placeWords(what: PlaceOnBench['what']): string {
-  return what === 'tone' ? BENCH.tone : QUANTITY_WORDS[what]
+  return what === 'tone' ? text('bench.tone') : quantityWords(what)
 }
 
 /** "nobody measures power yet: ..." in an empty place of the bench. */
 export function emptyPlaceWords(what: PlaceOnBench['what']): string {
-  const missing = what === 'tone' ? 'makes a tone' : `measures ${lowered(QUANTITY_WORDS[what])}`
-  return `nobody ${missing} yet: add an instrument to the bench file`
+  return what === 'tone' ? text('bench.nobody-makes-tone') : text('bench.nobody-measures', { quantity: QUANTITY[what] })
 }
 
-/** Under the drawing and on the button that opens it: "5 instruments; nobody measures RF power". */
+/** Under the drawing and on the button that opens it: "5 instruments; nobody for RF power". */
 export function benchWords(
   instruments: number,
   down: readonly string[],
   empty: readonly PlaceOnBench['what'][],
 ): string {
-  const missing = empty.map((what) => lowered(placeWords(what)))
-  return [
-    instruments === 1 ? '1 instrument' : `${instruments} instruments`,
-    ...(down.length === 0 ? [] : [`${down.join(', ')} ${down.length === 1 ? 'does' : 'do'} not answer`]),
-    ...(missing.length === 0 ? [] : [`nobody for ${missing.join(', ')}`]),
-  ].join('; ')
+  const missing = empty.map((what) => (what === 'tone' ? text('bench.tone') : QUANTITY[what]))
+  return joined('joined.semicolon', [
+    instruments === 1 ? text('bench.one-instrument') : text('bench.instruments', { count: instruments }),
+    downWords(down),
+    missing.length === 0 ? '' : text('bench.nobody-for', { what: listed(missing) }),
+  ])
 }
 
-/** A word in the middle of a sentence; FM, RF, DC and SINAD stay as they are. */
-function lowered(words: string): string {
-  return /^[A-Z][a-z]/.test(words) ? words.charAt(0).toLowerCase() + words.slice(1) : words
+function downWords(names: readonly string[]): string {
+  const [name = ''] = names
+  if (names.length < 2) return name === '' ? '' : text('bench.one-is-down', { name })
+  return text('bench.some-are-down', { names: listed(names) })
+}
+
+/** An instrument, or a place where one is missing, for who cannot see the drawing. */
+export function seatWords(name: string | null, words: readonly string[], state: readonly string[]): string {
+  const told = name === null ? listed(words) : text('joined.colon', { what: name, told: listed(words) })
+  return text('bench.told', { what: joined('joined.semicolon', [told, ...state]) })
+}
+
+/** "RF power, frequency" */
+export function listed(parts: readonly string[]): string {
+  return joined('joined.comma', parts)
 }
 
 export function padWords(lossDb: number): string {
-  return lossDb === 0 ? HOOK_UP.load : `${HOOK_UP.load} + ${HOOK_UP.pad} ${Number(lossDb.toFixed(2))} dB`
+  return lossDb === 0 ? text('hook-up.load') : text('hook-up.load-and-pad', { db: `${Number(lossDb.toFixed(2))} dB` })
 }
 
 export function prodWords(place: string): string {
-  return `prod on ${place}`
+  return text('hook-up.prod-on', { place })
 }
 
 export function commonWords(place: string): string {
-  return `common on ${place}`
+  return text('hook-up.common-on', { place })
 }
 
 /** Sentences of the drawing for who cannot see it; empty ones are left out. */
 export const HOOK_UP_SAID = {
-  meter: (name: string, prod: string, common: string, side: string) =>
-    `${name}: ${[prodWords(prod), common === '' ? '' : commonWords(common), side].filter((part) => part !== '').join(', ')}.`,
-  tool: (adjuster: string, tool: string) => `Tool at ${adjuster}${tool === '' ? '' : `: ${tool}`}.`,
-  aerial: (load: string, meters: readonly string[]) => `Aerial socket: ${[load, ...meters].join(', ')}.`,
-  microphone: (words: string) => `Microphone socket: ${words}.`,
-  set: (words: string) => `Set: ${words}.`,
-  notToEarth: 'The case is not to be joined to earth.',
+  meter: (meter: string, prod: string, common: string, side: string) =>
+    text('hook-up.told-meter', {
+      meter,
+      where: listed([prodWords(prod), common === '' ? '' : commonWords(common), side]),
+    }),
+  read: (meter: string, what: string) => text('hook-up.told-read', { meter, what }),
+  tool: (adjuster: string, tool: string) =>
+    tool === '' ? text('hook-up.told-any-tool', { adjuster }) : text('hook-up.told-tool', { adjuster, tool }),
+  aerial: (load: string, meters: readonly string[]) => text('hook-up.told-aerial', { what: listed([load, ...meters]) }),
+  microphone: (what: string) => text('hook-up.told-microphone', { what }),
+  set: (how: string) => text('hook-up.told-set', { how }),
+  supply: (meter: string, where: string) => text('hook-up.told-meter', { meter, where }),
+  notToEarth: text('hook-up.told-not-to-earth'),
 } as const
 
 /** What an event is called where it stands in the trace. */
 const MARK: Readonly<Partial<Record<LiveEvent['what'], string>>> = {
-  captured: 'captured',
-  'new best': 'best',
-  'passed over': 'over the top',
-  'link lost': 'link lost',
-  'link back': 'link back',
-  stopped: 'supply off',
+  captured: text('history.captured'),
+  'new best': text('history.best'),
+  'passed over': text('history.over-the-top'),
+  'link lost': text('history.link-lost'),
+  'link back': text('history.link-back'),
+  stopped: text('history.supply-off'),
 }
 
 /** The last minutes of a step. */
 export const HISTORY = {
-  title: 'The last minutes',
-  nothing: 'nothing was read in this step yet',
-  keyDown: 'key down',
-  keyUp: 'key up',
-  marked: 'marked',
-  now: 'now',
+  title: text('history.title'),
+  nothing: text('history.nothing'),
+  keyDown: text('history.key-down'),
+  keyUp: text('history.key-up'),
+  marked: text('history.marked'),
+  now: text('history.now'),
   /** Under the trace: how long ago. */
   before: (seconds: number): string => `−${agoWords(seconds * 1000).replace(/\.\d /, ' ')}`,
   mark: MARK,
-  loading: 'The trace is coming.',
-  failed: 'The trace could not be loaded: reload the page.',
+  loading: text('history.loading'),
+  failed: text('history.failed'),
   told: (said: {
     readonly value: string
     /** Null: it is read now. */
@@ -134,11 +157,14 @@ export const HISTORY = {
     readonly spanS: number
     readonly keyed: number
   }): string => {
-    const age = said.agoS === null ? HISTORY.now : `${agoWords(said.agoS * 1000)} ago`
-    const { range } = said
-    const span = agoWords(Math.max(1, Math.round(said.spanS)) * 1000).replace(/\.0 /, ' ')
-    const between = range === null ? '' : `, between ${range.low} and ${range.high} in the last ${span}`
-    const times = said.keyed === 1 ? 'once' : `${said.keyed} times`
-    return `${said.value} ${age}${between}${said.keyed === 0 ? '' : `; key down ${times}`}`
+    const { value, agoS, range, keyed } = said
+    const read =
+      agoS === null
+        ? text('history.told-now', { value })
+        : text('history.told-ago', { value, time: agoWords(agoS * 1000) })
+    const time = agoWords(Math.max(1, Math.round(said.spanS)) * 1000).replace(/\.0 /, ' ')
+    const told = range === null ? read : text('history.between', { told: read, ...range, time })
+    if (keyed === 0) return told
+    return keyed === 1 ? text('history.keyed-once', { told }) : text('history.keyed', { told, times: keyed })
   },
 } as const

@@ -1,64 +1,49 @@
+import type { Code } from './english/english.ts'
+import { text } from './text.ts'
+
 /** What the page says of pedals, marks and values that were taken back. */
 export const PEDAL = {
-  open: 'Foot switch',
-  title: 'Foot switch',
-  lead: 'A foot switch is a keyboard with one or two keys. Here the page learns which ones.',
-  a: 'Pedal A: ready, capture, next. Held down: take it back, or mark this moment.',
-  b: 'Pedal B: STOP, at once.',
-  learnA: 'Learn pedal A',
-  learnB: 'Learn pedal B',
-  usual: 'The usual keys',
-  usualNow: 'These are the usual keys.',
-  back: 'Back',
-  leave: 'Leave it as it is',
-  pressA: 'Press pedal A',
-  pressB: 'Press pedal B',
-  holdA: 'Hold pedal A down',
-  nothing:
-    'Nothing comes? Some foot switches act as a mouse, or send nothing before their own set-up has given them a key.',
-  holdOn: 'Now press it again and hold it down until the bar is full.',
-  keepDown: 'Press once more, and keep the foot down.',
-  holds: 'It can be held: long presses work.',
-  cannotHold: 'It lets go by itself: this pedal can never give a long press. Mark and Take it back stay on the screen.',
-  known: 'Kept on this device.',
-  knownA: 'Pedal A is known',
-  knownB: 'Pedal B is known',
+  open: text('pedal.title'),
+  title: text('pedal.title'),
+  lead: text('pedal.lead'),
+  a: text('pedal.a'),
+  b: text('pedal.b'),
+  learnA: text('pedal.learn-a'),
+  learnB: text('pedal.learn-b'),
+  usual: text('pedal.usual'),
+  usualNow: text('pedal.usual-now'),
+  back: text('pedal.back'),
+  leave: text('pedal.leave'),
+  pressA: text('pedal.press-a'),
+  pressB: text('pedal.press-b'),
+  holdA: text('pedal.hold-a'),
+  nothing: text('pedal.nothing'),
+  holdOn: text('pedal.hold-on'),
+  keepDown: text('pedal.keep-down'),
+  holds: text('pedal.holds'),
+  cannotHold: text('pedal.cannot-hold'),
+  known: text('pedal.known'),
+  knownA: text('pedal.known-a'),
+  knownB: text('pedal.known-b'),
 } as const
 
 /** Why a key cannot be that of a pedal. */
-export const NOT_FREE = {
-  Enter: 'Enter presses buttons and ends lines of text',
-  ' ': 'Space presses buttons and falls into text',
-  Tab: 'Tab walks from field to field',
-  Escape: 'Escape closes things, and leaves the full screen',
-  Backspace: 'Backspace deletes text',
-  Delete: 'Delete deletes text',
-  arrow: 'arrows change choices, such as the sound',
-  sign: 'letters, digits and signs fall into text fields',
-  other: 'it changes what other keys do',
-  browser: 'the browser or the computer does something of its own with it',
-  loudness: 'it changes the loudness of the gauge',
-  together: 'it comes together with Ctrl, Alt or a like key',
-  stop: 'it is the key of STOP',
-  main: 'it is the key of pedal A',
-  unnamed: 'the browser has no name for it',
-} as const
+export type NotFree = Code extends infer C ? (C extends `not-free.${infer Why}` ? Why : never) : never
 
 /** A refused key with the way out: "Enter presses buttons and ends lines of text. Give ..." */
-export function refusedWords(name: string, why: string): string {
-  const said = why.startsWith(name) ? why : `${name}: ${why}`
-  return `${said}. Give the foot switch another key in its own set-up: Page Down, Page Up or F13 to F24 are free.`
+export function refusedWords(key: string, why: NotFree): string {
+  return text('pedal.refused', { why: text(`not-free.${why}`, { key: keyName(key) }) })
 }
 
 const KEY_NAMES: Readonly<Record<string, string>> = {
-  PageDown: 'Page Down',
-  PageUp: 'Page Up',
-  ScrollLock: 'Scroll Lock',
-  ' ': 'Space',
-  ArrowUp: 'Arrow up',
-  ArrowDown: 'Arrow down',
-  ArrowLeft: 'Arrow left',
-  ArrowRight: 'Arrow right',
+  PageDown: text('key-name.page-down'),
+  PageUp: text('key-name.page-up'),
+  ScrollLock: text('key-name.scroll-lock'),
+  ' ': text('key-name.space'),
+  ArrowUp: text('key-name.arrow-up'),
+  ArrowDown: text('key-name.arrow-down'),
+  ArrowLeft: text('key-name.arrow-left'),
+  ArrowRight: text('key-name.arrow-right'),
 }
 
 /** A key as it is written on a keyboard. */
@@ -68,24 +53,24 @@ export function keyName(key: string): string {
 
 /** "Key: Page Down", with what is known of holding. */
 export function keyWords(key: string): string {
-  return `Key: ${keyName(key)}`
+  return text('pedal.key', { key: keyName(key) })
 }
 
 export function arrivedWords(key: string): string {
-  return `${keyName(key)} has come, and it is free.`
+  return text('pedal.arrived', { key: keyName(key) })
 }
 
 export function anotherKeyWords(key: string): string {
-  return `Another key has come: ${keyName(key)}.`
+  return text('pedal.another-key', { key: keyName(key) })
 }
 
 /** `heldMs` is how long the contact was closed. */
 export function soonUpWords(heldMs: number): string {
-  return `It was down for ${secondsWords(heldMs)} only. Hold it until the bar is full.`
+  return text('pedal.soon-up', { time: secondsWords(heldMs) })
 }
 
 export function byItselfWords(heldMs: number): string {
-  return `It went up after ${secondsWords(heldMs)}.`
+  return text('pedal.by-itself', { time: secondsWords(heldMs) })
 }
 
 function secondsWords(ms: number): string {
@@ -94,53 +79,52 @@ function secondsWords(ms: number): string {
 
 /** What is said of presses that do something else than what stands on the main button, or nothing. */
 export const PRESS = {
-  inField: 'The foot switch rests: a text field has the cursor. Tab leaves the field.',
-  covered: 'The foot switch rests: a list or form lies over the gauge.',
-  between: 'Neither short nor long: press again.',
-  holdTakeBack: 'Hold on: take it back',
-  holdKeep: 'Hold on: keep it as it is',
-  holdMark: 'Hold on: mark this moment',
+  inField: text('press.in-field'),
+  covered: text('press.covered'),
+  between: text('press.between'),
+  holdTakeBack: text('press.hold-take-back'),
+  holdKeep: text('press.hold-keep'),
+  holdMark: text('press.hold-mark'),
 } as const
 
 export const TAKE_BACK = {
-  button: 'Take it back',
-  hold: 'hold the pedal',
-  taken: 'taken back',
+  button: text('take-back.button'),
+  taken: text('take-back.taken'),
 } as const
 
 /** Seconds in which the last capture can still be taken back. */
 export function leftWords(seconds: number, holds: boolean): string {
-  return holds ? `${seconds} s, or ${TAKE_BACK.hold}` : `${seconds} s left`
+  return text(holds ? 'take-back.left-or-hold' : 'take-back.left', { time: `${seconds} s` })
 }
 
 export const MARKS = {
-  button: 'Mark',
-  title: 'Marks',
-  mark: 'Mark this moment',
-  lead: 'Moments that were marked. What was it?',
-  without: 'nothing was read',
+  button: text('mark.button'),
+  title: text('mark.title'),
+  mark: text('mark.now'),
+  lead: text('mark.lead'),
+  without: text('mark.without'),
 } as const
 
 /** "Marked: 3.85 W. Say later what it was." */
 export function markedWords(reading: string): string {
-  return `Marked${reading === '' ? '' : `: ${reading}`}. Say later what it was.`
+  return reading === '' ? text('mark.marked') : text('mark.marked-at', { reading })
 }
 
 /** Name of the field in which a mark is explained. */
 export function markName(number: number): string {
-  return `Mark ${number}, what it was`
+  return text('mark.name', { number })
 }
 
 export function unsaidWords(count: number): string {
-  return `${count === 1 ? '1 mark has' : `${count} marks have`} no words yet: they stand under Steps.`
+  return count === 1 ? text('mark.one-unsaid') : text('mark.unsaid', { count })
 }
 
 export const CAUTION = {
-  title: 'CAUTION',
-  first: 'Read before Ready',
-  more: 'more below: Ready reads on',
+  title: text('caution.title'),
+  first: text('caution.first'),
+  more: text('caution.more'),
 } as const
 
 export function seenBeforeWords(count: number): string {
-  return `cautions seen before: ${count}`
+  return text('caution.seen-before', { count })
 }

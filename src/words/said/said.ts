@@ -20,9 +20,10 @@ type PlacesOf<T extends string> = T extends `${string}{${infer Place}}${infer Re
   ? (Place extends `^${infer Plain}` ? Plain : Place) | PlacesOf<Rest>
   : never
 
-type Arguments<C extends Code> = [PlacesOf<Template<C>>] extends [never]
+/** What has to be given with a template: one argument that fills each of its places, or none where it has no place. */
+export type Filling<T extends string, A = Argument> = [PlacesOf<T>] extends [never]
   ? []
-  : [places: { readonly [P in PlacesOf<Template<C>>]: Argument }]
+  : [places: { readonly [P in PlacesOf<T>]: A }]
 
 /**
  * A sentence of the dictionary with its places filled; the compiler holds code and places against `src/words/english`.
@@ -30,7 +31,7 @@ type Arguments<C extends Code> = [PlacesOf<Template<C>>] extends [never]
  *     said('guide.bring-up')
  *     said('supply.to', { volts: printText(15.6, 'V', 0.01) })
  */
-export function said<C extends Code>(code: C, ...[places]: Arguments<C>): Said {
+export function said<C extends Code>(code: C, ...[places]: Filling<Template<C>>): Said {
   return places === undefined ? { said: code } : { said: code, with: places }
 }
 

@@ -1,0 +1,33 @@
+/** The screen on which the page is fitted to its device. */
+export const SIZES = {
+  'size.title': 'Fit to this screen',
+  'size.lead':
+    'Lay a bank card flat on the screen, its left side on the left line, and make the outline as wide as the card.',
+  'size.card': 'bank card, 85.6 mm wide',
+  'size.width': 'Width of the outline',
+  'size.smaller': 'Smaller',
+  'size.bigger': 'Bigger',
+  'size.keep': 'The card fits',
+  'size.forget': 'Forget it',
+  'size.back': 'Back',
+  'size.usual': 'Not set up yet: the usual 96 px an inch is assumed.',
+  'size.kept': 'Kept on this device.',
+  'size.unkept': 'Not kept yet.',
+  'size.distance': 'From your eyes to the screen',
+  'size.sideways': 'Turn this screen on its side: the gauge is as large as its width.',
+  'size.number': 'the number',
+  'size.name': "the adjuster's name",
+  'size.guide': 'the sentence',
+  'size.second': 'the line under the sentence',
+  'size.label': 'the labels of the slot',
+  'size.place': 'the line about the adjuster',
+  'size.foot': 'the small line',
+  'size.all-large': 'At {distance} everything on the gauge is large enough to be read.',
+  'size.too-low': '{^part} is {is} mm high, {wanted} mm are wanted: use a larger screen.',
+  'size.too-small': 'At {distance} {parts}: come nearer or use a larger screen.',
+  /** The first of the parts says the unit, the last of those that want the same says what is wanted. */
+  'size.first-part': '{part} is {is} arc-minutes',
+  'size.first-labels': '{part} are {is} arc-minutes',
+  'size.next-part': '{part} {is}',
+  'size.wanted': '{told} ({wanted} are wanted)',
+} as const
