@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts'
 import { quantitiesOf } from '../core/goal/goal.ts'
 import { exampleTarget } from '../core/guidance/watch.ts'
 import { tripCautions } from '../core/plan/raising.ts'
+import { cautionsOfWatching } from '../core/plan/usual-cautions.ts'
 import type { Quantity } from '../quantity/quantity.ts'
 import type { Procedure } from '../schema/files/procedure-file.ts'
 import type { PlaceOnBench, ToPage } from '../schema/messages/live-frame.ts'
@@ -29,6 +30,7 @@ export function welcomeOf(
       title: procedure.title,
       bands: Object.entries(procedure.bands).map(([id, use]) => ({ id, words: use.words, use: use.use })),
       supplyCautions: tripCautions(bench.supplyTrip, procedure.set, today),
+      watchCautions: cautionsOfWatching(procedure),
     })),
     ruleCards: ruleCards.map(({ file, card }) => ({
       file,

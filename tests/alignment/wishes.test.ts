@@ -59,11 +59,25 @@ async function atHighStep(toneMs: number, work: (stage: Stage) => Promise<void>)
   }
 }
 
+/** The card is read and the load is on: from here on the supply is on its way. */
+async function ready(ask: Stage['ask']): Promise<void> {
+  expect((await ask({ kind: 'ready' })).ok).toBe(true)
+  expect((await ask({ kind: 'confirm' })).ok).toBe(true)
+}
+
+test('left alone the supply does go up', async () => {
+  await atHighStep(150, async ({ ask, pass, out }) => {
+    await ready(ask)
+    await pass(6000)
+    expect(out()).toBeCloseTo(15.6, 1)
+  })
+})
+
 describe.each([0, 150, 400])('an arming that is not wanted any more, the oscillator %i ms slow', (toneMs) => {
   test('page hidden at any moment after Ready: at normal or off soon, and never above it again', async () => {
     for (const ms of MOMENTS)
       await atHighStep(toneMs, async ({ ask, session, pass, out }) => {
-        expect((await ask({ kind: 'ready' })).ok).toBe(true)
+        await ready(ask)
         await pass(ms)
         session.steererPresent(false, 'the page that steers is hidden')
         await pass(500)
@@ -77,7 +91,7 @@ describe.each([0, 150, 400])('an arming that is not wanted any more, the oscilla
   test('another step opened at any moment after Ready: the same', async () => {
     for (const ms of MOMENTS)
       await atHighStep(toneMs, async ({ ask, pass, out }) => {
-        await ask({ kind: 'ready' })
+        await ready(ask)
         await pass(ms)
         await ask({ kind: 'open step', step: 'control-voltage' })
         await pass(500)
@@ -91,7 +105,7 @@ describe.each([0, 150, 400])('an arming that is not wanted any more, the oscilla
   test('STOP at any moment after Ready: off, and off it stays', async () => {
     for (const ms of MOMENTS)
       await atHighStep(toneMs, async ({ ask, pass, out }) => {
-        await ask({ kind: 'ready' })
+        await ready(ask)
         await pass(ms)
         await ask({ kind: 'stop' })
         await pass(600)

@@ -58,12 +58,14 @@ export const WELCOME: Extract<ToPage, { kind: 'welcome' }> = {
         { id: 'de-low', words: 'channels 41 to 80', use: 'ask' },
       ],
       supplyCautions: [],
+      watchCautions: ['Load and attenuator on the aerial socket.'],
     },
     {
       file: 'saltmere-v5.yaml',
       title: 'Saltmere V-5',
       bands: [{ id: 'marine', words: 'marine channels', use: 'yes' }],
       supplyCautions: ['The supply has no over-voltage trip: it is not taken above 13.80 V.'],
+      watchCautions: [],
     },
   ],
   ruleCards: [

@@ -44,7 +44,8 @@ export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLEle
   const foot = make('div', 'foot', ...closedLine(ends.closed), ...openJobs(welcome?.openJobs ?? [], ends), job)
   const sheet = welcome?.procedures[0]
   const { supplyOn } = ends
-  if (supplyOn !== null && sheet !== undefined) foot.append(supplyRow(sheet.title, () => supplyOn(sheet.file)))
+  if (supplyOn !== null && sheet !== undefined)
+    foot.append(supplyRow(sheet.title, sheet.watchCautions, () => supplyOn(sheet.file)))
   const place = welcome?.setPage ?? null
   if (place !== null) {
     const link = make('a', '', place)
@@ -56,8 +57,9 @@ export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLEle
   return form
 }
 
-function supplyRow(title: string, press: () => void): HTMLElement {
-  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', supplyLead(title)))
+function supplyRow(title: string, cautions: readonly string[], press: () => void): HTMLElement {
+  const known = make('ul', 'supply-cautions', ...cautions.map((one) => make('li', '', one)))
+  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', supplyLead(title)), known)
   return make('div', 'row apart', words, button('', FORM.supplyOn, press))
 }
 

@@ -1,7 +1,8 @@
 import type { FromPage } from '../../schema/messages/live-frame.ts'
-import type { Words } from '../../words/said/said.ts'
+import { sameWords, type Words } from '../../words/said/said.ts'
 import { isKeyed } from '../goal/step.ts'
 import { type Line, turnsSomething } from '../plan/lines.ts'
+import { LOAD_QUESTION } from '../plan/usual-cautions.ts'
 import type { Job } from './state/job-types.ts'
 import { change, changeOpen, enter, setResult, type Turn, turn, want } from './state/turn.ts'
 import { seeCautions } from './steps/cautions.ts'
@@ -119,8 +120,8 @@ function ready(job: Job): Asked {
   if (because !== '') return refused(job, `${because}: leave the step out with a reason, or add an instrument`)
   const first = mustComeFirst(job)
   if (first !== '') return refused(job, first)
-  const [action] = job.open.actions
-  const seen = seeCautions(turn(job))
+  const seen = askedForLoad(seeCautions(turn(job)))
+  const [action] = seen.job.open.actions
   if (action !== undefined) return done(enter(seen, { name: 'action', words: action }), action)
   return armed(job, arm(seen), 'arming')
 }
@@ -146,11 +147,25 @@ function mustComeFirst(job: Job): string {
   return ''
 }
 
+/** No key goes down in a job before somebody has said that the load is on; a procedure may ask for it by itself at its first key-down. */
+function askedForLoad(before: Turn): Turn {
+  const { job } = before
+  const { plan, results, at, open } = job
+  const asks = plan.lines.some(
+    ({ step }, index) => step.firstKey && (index === at ? step.before !== '' : results[index]?.state === 'done'),
+  )
+  if (asks || job.loadIsOn || !isKeyed(open.step)) return before
+  return changeOpen(before, {
+    actions: [LOAD_QUESTION, ...open.actions],
+  })
+}
+
 function confirm(job: Job): Asked {
   const { open } = job
   if (open.step.technique === 'do') return done(finishLine(seeCautions(turn(job))), 'done')
-  const [, ...actions] = open.actions
-  const acted = changeOpen(turn(job), { actions })
+  const [did = '', ...actions] = open.actions
+  const loadIsOn = job.loadIsOn || sameWords(did, LOAD_QUESTION)
+  const acted = changeOpen(change(turn(job), { loadIsOn }), { actions })
   const [next] = actions
   if (next !== undefined) return done(enter(acted, { name: 'action', words: next }), next)
   if (!job.armed) return armed(job, arm(acted), 'done')

@@ -49,6 +49,7 @@ export function startJob(plan: JobPlan, nowMs: number, wall: string): Job {
     lastKept: null,
     marks: [],
     cautionsSeen: [],
+    loadIsOn: false,
     effects: plan.effects,
     events: leftOutEvents(plan),
     supply: null,

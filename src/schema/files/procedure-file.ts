@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import type { Parsed } from '../../quantity/quantity.ts'
 import { formatOne, quantityText, readBy } from '../door/fields.ts'
+import { HAZARDS } from './hazard.ts'
 import { RowFile } from './row-file.ts'
 import { label, stepId } from './step-file.ts'
 import { ToolOfSheet } from './where.ts'
@@ -98,6 +99,8 @@ export const Procedure = z
     covers: words.optional(),
     'not covered': z.array(words).default([]),
     cautions: z.array(words).default([]),
+    /** What is dangerous about this kind of radio: each brings its caution. */
+    hazards: z.array(z.enum(HAZARDS)).default([]),
     steps: z.array(RowFile).min(1),
   })
   .transform((file, ctx) => {
@@ -149,6 +152,7 @@ export const Procedure = z
       covers: file.covers ?? '',
       notCovered: file['not covered'],
       cautions: file.cautions,
+      hazards: file.hazards,
       steps: file.steps,
     }
   })

@@ -359,6 +359,8 @@ export type ToPage =
         readonly bands: readonly { readonly id: string; readonly words: string; readonly use: 'yes' | 'ask' | 'no' }[]
         /** What has to be known of this bench's supply before a job of it is begun. */
         readonly supplyCautions: readonly Words[]
+        /** What has to be known before the supply is switched on to watch a radio of it. */
+        readonly watchCautions: readonly Words[]
       }[]
       /** Files that are wrong and not offered: where, and what would be right, a line each. */
       readonly wrongFiles: readonly { readonly file: string; readonly words: readonly Words[] }[]

@@ -1,5 +1,6 @@
 import { BENCH } from './bench.ts'
 import { FAULT } from './fault.ts'
+import { CAUTION } from './caution.ts'
 import { GUIDE } from './guide.ts'
 
 /**
@@ -9,6 +10,7 @@ import { GUIDE } from './guide.ts'
 export const ENGLISH = {
   ...BENCH,
   ...FAULT,
+  ...CAUTION,
   ...GUIDE,
 } as const satisfies Readonly<Record<string, string>>
 

@@ -147,6 +147,7 @@ describe('as found, aligning, as left', () => {
 
   test('two adjusters that disturb each other open each other again once, not for ever', () => {
     const bench = whole({ disturbs: { VK: ['frequency'], RT: ['control-voltage'] } })
+    bench.job = { ...bench.job, loadIsOn: true }
     const rest = bench.frame().steps.filter(({ id }) => !['control-voltage', 'frequency'].includes(id))
     const doFrequency = () => {
       bench.run(2)

@@ -205,7 +205,7 @@ export class JobBench {
   begin(step: string): void {
     this.ask({ kind: 'open step', step })
     this.ask({ kind: 'ready' })
-    if (this.frame().state === 'action') this.ask({ kind: 'confirm' })
+    for (let at = 0; at < 3 && this.frame().state === 'action'; at += 1) this.ask({ kind: 'confirm' })
   }
 
   /** The effects of one kind, oldest first. */

@@ -119,6 +119,8 @@ export interface Job {
   readonly marks: readonly Mark[]
   /** Cautions that a person has gone on from. */
   readonly cautionsSeen: readonly Words[]
+  /** Somebody has answered, in this job and since it was opened here, that the load is on. */
+  readonly loadIsOn: boolean
   /** What was captured since the job was opened here, to be held against each other. */
   readonly taken: readonly Taken[]
   /** What the adjusters are known to do, from this job and those before it. */

@@ -1,6 +1,8 @@
 import { sameWords, type Words } from '../../../words/said/said.ts'
-import { intakeCautions } from '../../plan/intake.ts'
+import { isKeyed } from '../../goal/step.ts'
+import { chassisFloats, intakeCautions } from '../../plan/intake.ts'
 import { tripCautions } from '../../plan/raising.ts'
+import { CAUTION_OF_COVER, cautionsOfJob, cautionsOfKeying } from '../../plan/usual-cautions.ts'
 import { wantsKey } from '../state/job-seen.ts'
 import type { Job } from '../state/job-types.ts'
 import { change, type Turn } from '../state/turn.ts'
@@ -15,9 +17,20 @@ function cautionsOf(job: Job): readonly Words[] {
     ...open.step.cautions,
     ...tripCautions(plan.supplyTrip, plan.procedure.set, job.wall.slice(0, 10)),
     ...intakeCautions(plan),
+    ...usual(job),
     ...plan.procedure.cautions,
   ]
   return all.filter((words, at) => all.findIndex((one) => sameWords(one, words)) === at)
+}
+
+/** What every job shows, whoever wrote its procedure: at its first card, before a keyed step, and before the cover goes on. */
+function usual({ open, plan }: Job): readonly Words[] {
+  const keys = plan.lines.some(({ step, leftOut }) => leftOut === null && isKeyed(step))
+  return [
+    ...cautionsOfJob(plan.procedure, keys),
+    ...(isKeyed(open.step) ? cautionsOfKeying(chassisFloats(plan)) : []),
+    ...(keys && open.pass === 'left' ? [CAUTION_OF_COVER] : []),
+  ]
 }
 
 /** The cautions of the step at hand: those that nobody has seen yet in this job, and those that were. */

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { entriesBetween } from '../../../../src/core/job/job-entries.ts'
 import { type Remembered, restoreJob } from '../../../../src/core/job/restore-job.ts'
 import type { Job } from '../../../../src/core/job/state/job-types.ts'
+import { worded } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 /** A job whose control voltage was just captured. */
@@ -155,7 +156,7 @@ describe('cautions', () => {
     expect(fresh.length).toBeGreaterThan(0)
     expect(bench.frame().step?.cautionsSeen).toEqual([])
     bench.ask({ kind: 'ready' })
-    expect(entriesBetween(before, bench.job).filter(({ kind }) => kind === 'answered')).toEqual(
+    expect(worded(entriesBetween(before, bench.job)).filter(({ kind }) => kind === 'answered')).toEqual(
       fresh.map((question) => ({ kind: 'answered', question, answer: 'caution seen' })),
     )
     expect(bench.frame().step).toMatchObject({ cautions: [], cautionsSeen: fresh })
