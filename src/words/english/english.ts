@@ -1,6 +1,6 @@
 import { BENCH } from './bench.ts'
-import { FAULT } from './fault.ts'
 import { CAUTION } from './caution.ts'
+import { FAULT } from './fault.ts'
 import { GUIDE } from './guide.ts'
 
 /**
