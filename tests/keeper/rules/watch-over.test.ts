@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import type { SupplyReadBack } from '../../../src/instrument/supply-port.ts'
+import { ampsSlack } from '../../../src/keeper/rules/keeper-limits.ts'
+import { offProved } from '../../../src/keeper/rules/keeper-safing.ts'
 import { type KeeperState, rulesFor } from '../../../src/keeper/rules/keeper-state.ts'
 import { beatDueMs, mayBeOn, stillHigh, urgent, wanted } from '../../../src/keeper/rules/keeper-wanted.ts'
 import { watchOver } from '../../../src/keeper/rules/keeper-watch.ts'
@@ -168,3 +170,32 @@ test.each([
     })
   },
 )
+
+test.each([
+  [0.5, 0.02],
+  [1, 0.02],
+  [2.5, 0.05],
+])('a current limit of %d A read back may differ by %d A: 2 %%, and 20 mA', (amps, slack) => {
+  expect(ampsSlack(amps)).toBeCloseTo(slack, 12)
+})
+
+test('off is proved below 1 V, or by a fall of 0.2 V from where it was; without that nothing has fallen', () => {
+  const off = (volts: number) => ({ ...last, output: 'off', volts }) as const
+  expect(offProved(off(0.99), null)).toBe(true)
+  expect(offProved(off(5), null)).toBe(false)
+  expect(offProved(off(13.5), 13.8)).toBe(true)
+  expect(offProved(off(13.7), 13.8)).toBe(false)
+  expect(offProved({ ...off(0.5), output: 'on' }, 13.8)).toBe(false)
+})
+
+test.each([
+  [13.8, 0.8, 'normal'],
+  [13.8, 2.5, 'working'],
+  [12, 0.8, 'working'],
+])('at %d V and %d A it rests "%s": normal is the voltage and the limit of receive', (volts, amps, resting) => {
+  const moved = workingBench()
+  moved.ask({ verb: 'set', id: 1, volts, amps })
+  moved.pass(3000)
+  expect(moved.answer(1)).toMatchObject({ kind: 'done', state: { resting } })
+  expect(workingBench(volts, amps).answer(1003)).toMatchObject({ state: { resting } })
+})
