@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest'
 import { openSession } from '../../src/alignment/session.ts'
 import { loadPlans, loadProcedure } from '../../src/commands/load-procedures.ts'
 import type { FromPage } from '../../src/schema/messages/live-frame.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { benchStage } from '../kit/job/bench-stage.ts'
 
 const plans = loadPlans()
@@ -76,7 +77,7 @@ test('single misses are told once a minute with cause and cure, and say why a re
   expect(session.latest()).toMatchObject({ events: [], reading: { quantity: 'DC voltage' } })
   if (volts) volts.answers['READ:VOLT:DC?'] = null
   await clock.advance(20_000)
-  const { events, state, because } = session.latest()
+  const { events, state, because } = worded(session.latest())
   expect(events).toEqual([expect.objectContaining({ what: 'note', words: `A reply was missed: ${because}` })])
   expect(state).toBe('old')
   expect(because).toMatch(/^volts \(multimeter-scpi.*\): no reply to .+ within \d+ ms\. .*\[TRANSPORT_REPLY_TIMEOUT\]$/)

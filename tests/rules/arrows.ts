@@ -41,7 +41,7 @@ export const ARROWS: Readonly<
     packages: [],
   },
   'core/goal': {
-    rooms: ['words/said', 't:quantity', 't:schema/files', 't:schema/messages', 'core/uncertainty'],
+    rooms: ['words/said', 'quantity', 't:schema/files', 't:schema/messages', 'core/uncertainty'],
     packages: [],
   },
   'core/radio': {

@@ -1,4 +1,7 @@
 import type { Quantity } from '../../quantity/quantity.ts'
+import { quantityWords } from '../../quantity/quantity-words.ts'
+import { joined } from '../../words/said/lists.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { Step } from './step.ts'
 
 /** What tells several meters of one quantity apart: the role that the bench file gives one of them. */
@@ -39,10 +42,11 @@ export function roleIn(step: Step, quantity: Quantity): string | null {
 }
 
 /** Why nobody here reads a quantity of a step, and what to write: "" where it is not measured at all, or is. */
-export function roleWords(meters: readonly InRole[], quantity: Quantity, role: string | null): string {
+export function roleWords(meters: readonly InRole[], quantity: Quantity, role: string | null): Words {
   const roles = meters.filter((meter) => meter.quantity === quantity).map((meter) => meter.role ?? null)
   if (roles.length === 0 || meterFor(meters, quantity, role)) return ''
-  if (role === null)
-    return `several meters read ${quantity} here: write beside the step which it means, ${roles.map((one) => `"role: ${one}"`).join(' or ')}`
-  return `no meter reads ${quantity} in the role "${role}": write "role: ${role}" beside it in the bench file`
+  const named = quantityWords(quantity)
+  if (role !== null) return said('cannot.no-meter-in-role', { quantity: named, role })
+  const written = roles.map((one) => `"role: ${one}"`)
+  return said('cannot.role-unsaid', { quantity: named, roles: joined(written, 'list.or') })
 }

@@ -3,7 +3,7 @@ import type { Quantity } from '../../quantity/quantity.ts'
 import type { MeterFacts, Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent, LiveFrame } from '../../schema/messages/live-frame.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { Goal } from '../goal/goal.ts'
 import { readBy } from '../goal/meter-for.ts'
 import { addReading, ageOf, liveRule, sigmaDbOf } from '../reading/live.ts'
@@ -57,14 +57,18 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
     case 'link':
       if (event.instrument !== watch.rule.facts.instrument) return watch
       return event.up
-        ? tell({ ...watch, ...startMeasured(watch.rule), down: '' }, 'link back', `${event.instrument} is back.`)
+        ? tell(
+            { ...watch, ...startMeasured(watch.rule), down: '' },
+            'link back',
+            said('guide.back', { instrument: event.instrument }),
+          )
         : tell({ ...watch, down: event.words }, 'link lost', event.words)
     case 'missed': {
       if (event.instrument !== watch.rule.facts.instrument) return watch
       const told = watch.missed !== null && watch.nowMs - watch.missed.toldMs < MISS_TOLD_MS
       const toldMs = told ? (watch.missed?.toldMs ?? 0) : watch.nowMs
       const after = { ...watch, missed: { words: event.words, atMs: watch.nowMs, toldMs } }
-      return told ? after : tell(after, 'note', `A reply was missed: ${event.words}`)
+      return told ? after : tell(after, 'note', said('guide.reply-missed', { why: event.words }))
     }
     case 'reading': {
       if (!readBy(watch.rule.facts, event.reading)) return watch
@@ -72,8 +76,8 @@ export function advanceWatch(before: Watch, event: WatchEvent, nowMs: number): W
       const live = addReading(watch.live, event.reading, watch.rule, around)
       const next = { ...watch, live }
       const passed = live.peak?.phase === 'passed over' && watch.live.peak?.phase !== 'passed over'
-      if (passed) return tell(next, 'passed over', 'Over the top: turn back.')
-      return live.peak?.newBest && live.peak.proved ? tell(next, 'new best', 'A new best.') : next
+      if (passed) return tell(next, 'passed over', said('peak.over-the-top'))
+      return live.peak?.newBest && live.peak.proved ? tell(next, 'new best', said('peak.new-best')) : next
     }
     default:
       return event satisfies never
@@ -88,10 +92,13 @@ function tell(watch: Watch, what: LiveEvent['what'], words: Words): Watch {
 function guideOf(watch: Watch): Guide {
   const { live, rule } = watch
   if (watch.down !== '')
-    return say('link lost', `${rule.facts.instrument} is lost: do not turn`, { because: watch.down, hands: 'off' })
+    return say('link lost', said('guide.lost', { instrument: rule.facts.instrument }), {
+      because: watch.down,
+      hands: 'off',
+    })
   const { ageMs, oldAfterMs } = ageOf(live, rule.facts, watch.nowMs)
   if (Math.min(ageMs, watch.nowMs - watch.startedMs) > oldAfterMs)
-    return say('old', 'Do not turn: the reading is old', {
+    return say('old', said('guide.reading-old'), {
       because: lateWords(rule.facts.instrument, watch.missed, live.last),
       hands: 'off',
     })
@@ -102,7 +109,7 @@ function guideOf(watch: Watch): Guide {
     atBestSinceMs: null,
     approach: null,
   })
-  return guide.state === 'steady' ? { ...guide, words: 'There, and steady' } : guide
+  return guide.state === 'steady' ? { ...guide, words: said('guide.there') } : guide
 }
 
 /** The whole picture of a watch. */

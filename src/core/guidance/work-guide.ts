@@ -1,3 +1,4 @@
+import { type Said, said, type Words } from '../../words/said/said.ts'
 import type { SetWatch } from '../homing/set-to.ts'
 import { driftOf } from '../reading/capture.ts'
 import { DWELL_MS } from '../reading/dwell.ts'
@@ -20,32 +21,35 @@ export function workGuide(
 ): Guide {
   if (live.last?.value === null)
     return say('over range', stateWords(live.last.reading.state), {
-      because: `${rule.facts.instrument} answered ${JSON.stringify(live.last.reading.raw)}`,
+      because: said('guide.answered', {
+        instrument: rule.facts.instrument,
+        reply: JSON.stringify(live.last.reading.raw),
+      }),
       hands: 'off',
     })
-  if (!live.current) return say('hold-off', 'Wait: readings do not count yet', { hands: around.turned ? '' : 'off' })
+  if (!live.current) return say('hold-off', said('guide.hold-off'), { hands: around.turned ? '' : 'off' })
   if (live.peak) return peakGuide(live.peak, rule, around)
   return around.turned ? setGuide(live, rule, around) : checkGuide(live, rule)
 }
 
 /** What a reply that is not a number says, in a word or two. */
-export function stateWords(state: Live['state']): string {
+export function stateWords(state: Live['state']): Said {
   switch (state) {
     case 'over':
-      return 'Over range'
+      return said('guide.over-range')
     case 'under':
-      return 'Under range'
+      return said('guide.under-range')
     case 'no signal':
     case 'not a number':
-      return 'No signal'
+      return said('guide.no-signal')
     case 'blank':
-      return 'Empty reply'
+      return said('guide.blank')
     case 'stale':
-      return 'The meter holds an old value'
+      return said('guide.stale')
     case 'unreadable':
-      return 'Unreadable reply'
+      return said('guide.unreadable')
     case 'good': // a number that is none any more at the set
-      return 'Over range'
+      return said('guide.over-range')
     default:
       return state satisfies never
   }
@@ -56,28 +60,28 @@ function checkGuide(live: Live, rule: LiveRule): Guide {
   const inside = e !== null && Math.abs(e) <= 1
   const { verdict, share } = live.settle
   const drifts = verdict === 'settling' && inside && driftOf(live, rule) !== null
-  return say('settling', drifts ? 'Drifting, but in band: wait, or capture it so' : settleWords(live), {
+  return say('settling', drifts ? said('guide.drifting-in-band') : settleWords(live), {
     hands: 'off',
     drop: inside ? (verdict === 'settled' ? 1 : share * 0.9) : 0,
   })
 }
 
 /** What the settling test has to say. */
-export function settleWords(live: Live): string {
+export function settleWords(live: Live): Said {
   switch (live.settle.verdict) {
     case 'waiting':
     case 'settling':
-      return 'Settling: hands off'
+      return said('settle.settling')
     case 'settled':
-      return 'Settled'
+      return said('settle.settled')
     case 'erratic':
-      return 'Erratic: check leads and prod'
+      return said('settle.erratic')
     case 'frozen':
-      return 'Frozen: the meter repeats itself, check it'
+      return said('settle.frozen')
     case 'two-valued':
-      return 'Two values: the meter or a contact jumps'
+      return said('settle.two-values')
     case 'too noisy':
-      return 'Meter too noisy for this step: average more'
+      return said('settle.too-noisy')
     default:
       return live.settle.verdict satisfies never
   }
@@ -92,7 +96,7 @@ function setGuide(
   around: { nowMs: number; adjuster: string; approach: 'from above' | 'from below' | null },
 ): Guide {
   const e = errorOf(live, rule)
-  if (e === null || !live.current || rule.goal.kind === 'peak') return say('hold-off', 'Wait')
+  if (e === null || !live.current || rule.goal.kind === 'peak') return say('hold-off', said('guide.wait'))
   const size = Math.abs(e)
   const value = live.current.value ?? 0
   if (isInsideAim(live.current, rule.goal)) {
@@ -100,65 +104,59 @@ function setGuide(
     const dwelt = live.insideSinceMs === null ? 0 : Math.min(1, (around.nowMs - live.insideSinceMs) / DWELL_MS)
     const drop = 0.7 * (settled ? 1 : live.settle.share) + (settled ? 0.3 * dwelt : 0)
     return settled
-      ? say('steady', 'There. Tool out', { way: 'hold', hands: 'off', drop })
-      : say('in', 'There: tool out, hands still', { way: 'hold', hands: 'off', drop })
+      ? say('steady', said('guide.there-tool-out'), { way: 'hold', hands: 'off', drop })
+      : say('in', said('guide.there-hands-still'), { way: 'hold', hands: 'off', drop })
   }
   const way = value > rule.goal.aimHigh ? 'down' : 'up'
   const smaller = value >= rule.goal.aimLow && value <= rule.goal.aimHigh
   if (smaller)
-    return say('in', 'Larger peak right, smaller one outside', {
-      because: 'the two peaks differ too much',
+    return say('in', said('guide.larger-peak-right'), {
+      because: said('guide.peaks-differ'),
       hands: 'off',
     })
   const state = size <= 1 ? 'in' : size <= FAR_E ? 'near' : 'far'
-  const words = {
-    in: `In. ${cap(direction(way))} a hair`,
-    near: `${cap(direction(way))} a little`,
-    far: `Far too ${way === 'down' ? 'high' : 'low'}: ${direction(way)}`,
-  }[state]
   return (
     (live.set && searchGuide(live.set, state, way, around.adjuster)) ??
-    say(state, words + learnedWay(live, rule), { way, hands: 'on' })
+    say(state, withWayRound(WAYS[way][state], live, rule), { way, hands: 'on' })
   )
 }
 
 /** Before the first move: the way round, where it is known from earlier moves of this adjuster. */
-function learnedWay({ set }: Live, rule: LiveRule): string {
-  if (set?.phase !== 'first' || rule.set?.usual?.clockwise == null) return ''
-  return set.told > 0 ? ', clockwise' : ', anticlockwise'
+function withWayRound(words: Words, { set }: Live, rule: LiveRule): Words {
+  if (set?.phase !== 'first' || rule.set?.usual?.clockwise == null) return words
+  return set.told > 0 ? said('guide.turn-clockwise', { words }) : said('guide.turn-anticlockwise', { words })
 }
 
 /** What the search has to say beyond which way the reading should go; null where it has nothing to add. */
 function searchGuide(set: SetWatch, state: 'in' | 'near' | 'far', way: 'up' | 'down', adjuster: string): Guide | null {
-  const name = adjuster === '' ? 'it' : adjuster
   switch (set.phase) {
     case 'no effect':
       // just watching, nobody says that anything is turned: no alarm
-      if (adjuster === '') return say(state, `${cap(direction(way))}. Nothing moves yet`, { way, hands: 'on' })
+      if (adjuster === '') return say(state, WAYS[way].nothingMoves, { way, hands: 'on' })
       // inside the band somebody may well be content: no alarm
-      if (state === 'in') return say(state, `In. Nothing moves: is the tool in ${name}?`, { way, hands: 'on' })
-      return say('no effect', `Hardly any effect: is the tool in ${name}? Stuck or cracked core?`, {
+      if (state === 'in') return say(state, said('guide.in-nothing-moves', { adjuster }), { way, hands: 'on' })
+      return say('no effect', said('guide.hardly-any-effect', { adjuster }), {
         way,
         hands: 'on',
-        because: set.moves.length === 0 ? 'nothing moves' : 'it does far less than this adjuster usually does',
+        because: set.moves.length === 0 ? said('guide.nothing-moves') : said('guide.less-than-usual'),
       })
     case 'cannot reach':
-      return say('cannot reach', 'Cannot be reached: stop', {
+      return say('cannot reach', said('guide.cannot-reach'), {
         hands: 'off',
-        because: 'both ends of its range lie on one side of the aim',
+        because: said('guide.cannot-reach-why'),
       })
     case 'end':
-      return say(state, 'Nothing moves any more: at its stop? The other way', { way, hands: 'on' })
+      return say(state, said('guide.end-of-range'), { way, hands: 'on' })
     case 'passed end':
-      return say(state, 'You passed the end of its range: go on round', { way, hands: 'on' })
+      return say(state, said('guide.passed-end'), { way, hands: 'on' })
     case 'coming':
-      return say(state, 'Stop: it comes by itself', { way: 'hold', hands: 'on' })
+      return say(state, said('guide.comes-by-itself'), { way: 'hold', hands: 'on' })
     case 'other way':
-      return say(state, 'It goes away: the other way', { way, hands: 'on' })
+      return say(state, said('guide.goes-away'), { way, hands: 'on' })
     case 'step':
-      return say(state, `${cap(direction(way))}: ${sizeWords(set.size)}`, { way, hands: 'on' })
+      return say(state, WAYS[way].by(sizeWords(set.size)), { way, hands: 'on' })
     case 'look':
-      return say(state, 'Hands still: look what it did', { way, hands: 'on' })
+      return say(state, said('guide.hands-still-look'), { way, hands: 'on' })
     case 'first':
     case 'on':
     case 'there':
@@ -168,5 +166,20 @@ function searchGuide(set: SetWatch, state: 'in' | 'near' | 'far', way: 'up' | 'd
   }
 }
 
-const direction = (way: 'up' | 'down') => (way === 'up' ? 'bring it up' : 'bring it down')
-const cap = (words: string) => words.charAt(0).toUpperCase() + words.slice(1)
+/** Which way the reading should go, by how far it is off. */
+const WAYS = {
+  up: {
+    in: said('guide.up-a-hair'),
+    near: said('guide.up-a-little'),
+    far: said('guide.far-too-low'),
+    nothingMoves: said('guide.up-nothing-moves'),
+    by: (far: Said) => said('guide.up-by', { far }),
+  },
+  down: {
+    in: said('guide.down-a-hair'),
+    near: said('guide.down-a-little'),
+    far: said('guide.far-too-high'),
+    nothingMoves: said('guide.down-nothing-moves'),
+    by: (far: Said) => said('guide.down-by', { far }),
+  },
+}

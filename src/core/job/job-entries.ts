@@ -1,5 +1,6 @@
 import type { Captured, Mark } from '../../schema/messages/live-frame.ts'
-import type { Words } from '../../words/said/said.ts'
+import { joined } from '../../words/said/lists.ts'
+import { said, sameWords, type Words } from '../../words/said/said.ts'
 import type { KnownEffect } from '../homing/effect.ts'
 import type { Kept } from '../reading/capture.ts'
 import type { Job, StepResult } from './state/job-types.ts'
@@ -95,7 +96,7 @@ function stepEntries(before: Job, after: Job): readonly JobEntry[] {
   return after.plan.lines.flatMap(({ step, pass }, at) => {
     const is = after.results[at]
     const was = before.results[at]
-    if (!is || (is.state === was?.state && is.reason === was.reason)) return []
+    if (!is || (is.state === was?.state && sameWords(is.reason, was.reason))) return []
     return [{ kind: 'step' as const, step: step.id, pass, state: is.state, reason: is.reason }]
   })
 }
@@ -125,8 +126,8 @@ export const FOUND_CLOSED = 'as found closed'
 /** From the first turn on, whatever comes of it. */
 function closedFound(before: Job, after: Job): readonly JobEntry[] {
   if (before.turned || !after.turned) return []
-  const hands = after.open.step.adjust.join(' and ')
-  return [{ kind: 'event', what: FOUND_CLOSED, words: `${hands} is to be turned: nothing is read as found any more` }]
+  const hands = joined(after.open.step.adjust, 'list.and')
+  return [{ kind: 'event', what: FOUND_CLOSED, words: said('job.found-closed', { hands }) }]
 }
 
 /** Answers to what is asked before a value that is far out is kept. */
@@ -137,7 +138,8 @@ export const READ_AGAIN = 'read again'
 function answers(before: Job, after: Job): readonly JobEntry[] {
   const { phase } = before
   if (phase.name === 'question') {
-    const question = `${phase.ask} ${before.open.step.title}: ${phase.why}`
+    const { ask, why } = phase
+    const question = said('question.asked-of-step', { question: ask, title: before.open.step.title, why })
     if (after.phase.name === 'keeping') return [{ kind: 'answered', question, answer: KEPT_AS_IT_IS }]
     const again = after.phase.name === 'read' && after.at === before.at
     return again ? [{ kind: 'answered', question, answer: READ_AGAIN }] : []

@@ -2,7 +2,7 @@ import type { Quantity } from '../../quantity/quantity.ts'
 import type { Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent } from '../../schema/messages/live-frame.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { readBy, readByMain } from '../goal/meter-for.ts'
 import { KEPT_EVENTS } from '../guidance/kept-events.ts'
 import type { JobPlan } from '../plan/lines.ts'
@@ -79,7 +79,7 @@ function leftOutEvents(plan: JobPlan): readonly LiveEvent[] {
     .map(({ step, leftOut }, at) => ({
       seq: at + 1,
       what: 'note',
-      words: `${step.row} ${step.title} is left out: ${leftOut}`,
+      words: said('job.left-out', { row: step.row, title: step.title, why: leftOut ?? '' }),
     }))
 }
 
@@ -183,13 +183,7 @@ function reading(job: Job, said: Reading): Turn {
 function goOnBecauseOfJump(job: Job): Turn {
   const { turn: after, answer } = request(job, { kind: 'ready', id: 'jump' })
   const [value = 0] = job.open.jumpSeen.slice(-1)
-  return answer.ok
-    ? tell(
-        after,
-        'note',
-        `The control voltage jumped to ${value.toFixed(2)} V: the channel was changed, it is read now.`,
-      )
-    : turn(job)
+  return answer.ok ? tell(after, 'note', said('job.channel-jumped', { volts: `${value.toFixed(2)} V` })) : turn(job)
 }
 
 /** What a reading made of the peak guide is told once. */
@@ -199,11 +193,10 @@ function guideEvents(before: Job, after: Turn): Turn {
   if (!was || !is || was === is) return after
   // told at its second reading: a key that comes up looks like a jump for one
   const stays = was.phase === 'snap' && before.open.measured[0]?.live.earlier.at(-2)?.peak.phase !== 'snap'
-  if (is.phase === 'snap' && stays)
-    return tell(after, 'snap', 'The power jumped: instability or a slipped core, not a peak.')
+  if (is.phase === 'snap' && stays) return tell(after, 'snap', said('peak.jumped'))
   if (is.phase === 'passed over' && was.phase !== 'passed over')
-    return tell(after, 'passed over', 'Over the top: turn back.')
-  return is.newBest && is.proved ? tell(after, 'new best', 'A new best.') : after
+    return tell(after, 'passed over', said('peak.over-the-top'))
+  return is.newBest && is.proved ? tell(after, 'new best', said('peak.new-best')) : after
 }
 
 /** Keyed or not is seen in the supply current, with a little hysteresis. Every change of the key raises the epoch. */
@@ -231,11 +224,11 @@ function link(job: Job, instrument: string, up: boolean, words: Words): Turn {
   if (!used) return next
   const { phase } = job
   if (!up && (phase.name === 'work' || phase.name === 'arming')) {
-    const lost = tell(backToNormal(next, `${instrument} is lost`), 'link lost', words)
+    const lost = tell(backToNormal(next, said('job.instrument-lost', { instrument })), 'link lost', words)
     return enter(lost, { name: 'link lost', instrument, words })
   }
   if (up && phase.name === 'link lost' && !lostOf(next.job))
-    return arm(tell(next, 'link back', `${instrument} is back; the step goes on.`))
+    return arm(tell(next, 'link back', said('job.instrument-back', { instrument })))
   return up ? next : tell(next, 'link lost', words)
 }
 
@@ -246,7 +239,7 @@ function missed(job: Job, { instrument, words }: Extract<JobEvent, { kind: 'miss
   const now = { instrument, words, atMs: job.nowMs, toldMs: told ? before.toldMs : job.nowMs }
   const next = turn({ ...job, missed: [...job.missed.filter((one) => one !== before), now] })
   const used = job.open.measured.some(({ rule }) => rule.facts.instrument === instrument)
-  return used && !told ? tell(next, 'note', `A reply was missed: ${words}`) : next
+  return used && !told ? tell(next, 'note', said('guide.reply-missed', { why: words })) : next
 }
 
 /** Why the keeper acted, and whether that is proved: for page and journal. */
@@ -256,7 +249,7 @@ export function actedWords({
   proved,
 }: Pick<JobEvent & { kind: 'acted' }, 'resting' | 'why' | 'proved'>): Words {
   const told = resting === 'normal' || proved || (typeof why === 'string' && /switch .*off by hand/.test(why))
-  return told ? why : `${why}; off is not proved: switch the supply off by hand`
+  return told ? why : said('job.off-not-proved-by-hand', { why })
 }
 
 /** The keeper acted by itself. Safe: the output is off, and a person has to say "go on". */
@@ -273,15 +266,15 @@ function keyOverrun(before: Turn): Turn {
   if (!key.keyed || phase.name === 'stopped') return before
   const budget = budgetOf(before.job)
   if (key.used >= 1.2) {
-    const why = `the key was down for longer than ${budget.atMostS} s and a fifth more`
+    const why = said('key.too-long', { most: `${budget.atMostS} s` })
     return stopFor(before, why)
   }
   if (key.used >= 1 && keyWarned < 100)
-    return tell(change(before, { keyWarned: 100 }), 'release key', 'Time is up: release the key.')
+    return tell(change(before, { keyWarned: 100 }), 'release key', said('key.time-is-up-told'))
   if (key.used >= 0.9 && keyWarned < 90)
-    return tell(change(before, { keyWarned: 90 }), 'key down 90', 'A tenth of the key-down is left.')
+    return tell(change(before, { keyWarned: 90 }), 'key down 90', said('key.tenth-left'))
   if (key.used >= 0.7 && keyWarned < 70)
-    return tell(change(before, { keyWarned: 70 }), 'key down 70', 'Three tenths of the key-down are left.')
+    return tell(change(before, { keyWarned: 70 }), 'key down 70', said('key.three-tenths-left'))
   return before
 }
 
@@ -301,5 +294,5 @@ function mark(after: Turn): Turn {
   const last = job.log.at(-1)
   if (last && last.state === state && last.step === job.open.step.id) return after
   const marked = change(after, { log: [...job.log, { atMs: job.nowMs, step: job.open.step.id, state }] })
-  return state === 'key now' && last?.state !== 'key now' ? tell(marked, 'key now', 'Key now.') : marked
+  return state === 'key now' && last?.state !== 'key now' ? tell(marked, 'key now', said('key.now-told')) : marked
 }

@@ -1,6 +1,6 @@
 import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 import type { Captured, SettingView } from '../../schema/messages/live-frame.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, sameWords, type Words } from '../../words/said/said.ts'
 import type { JobPlan } from '../plan/lines.ts'
 import { turnsSomething } from '../plan/lines.ts'
 import { notRaised, tripOnReopen } from '../plan/raising.ts'
@@ -23,8 +23,7 @@ export type Remembered =
   | { readonly kind: 'turned' }
   | { readonly kind: 'caution'; readonly words: Words }
 
-export const RESTORED =
-  'the service ended in the middle of this job. It stands where it stood; nothing is switched on until you go on'
+export const RESTORED = said('job.restored')
 
 /** A job as it stood when its service ended: values, results and settings; paused, with nothing switched on. */
 export function restoreJob(plan: JobPlan, remembered: readonly Remembered[], nowMs: number, wall: string): Job {
@@ -51,7 +50,8 @@ export function reopenedEntries(
     remembered.some((one) => one.kind === 'step' && one.step === step.id && one.pass === pass)
   const left = plan.lines.flatMap((line, at): readonly JobEntry[] => {
     const { state, reason } = results[at] ?? { state: 'to do', reason: '' }
-    if (why === null || line.leftOut !== why || state !== 'left out' || isKnown(line)) return []
+    if (why === null || line.leftOut === null || !sameWords(line.leftOut, why) || state !== 'left out' || isKnown(line))
+      return []
     return [{ kind: 'step', step: line.step.id, pass: line.pass, state, reason }]
   })
   return [...(changed === '' ? [] : [{ kind: 'event' as const, what: 'supply trip', words: changed }]), ...left]

@@ -1,5 +1,7 @@
+import { type Said, said } from '../../words/said/said.ts'
+
 /** What is answered to STOP: how the output stood when it came. */
-export function stopAnswer(output: 'on' | 'off' | 'unknown' | undefined): string {
-  if (output === 'off') return 'the supply was off already'
-  return output === 'on' ? 'the supply was on, it is switched off' : 'the supply is switched off'
+export function stopAnswer(output: 'on' | 'off' | 'unknown' | undefined): Said {
+  if (output === 'off') return said('answer.supply-was-off')
+  return output === 'on' ? said('answer.supply-was-on') : said('answer.supply-is-switched-off')
 }

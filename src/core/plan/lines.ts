@@ -6,6 +6,7 @@ import type { Intake } from '../../schema/kept/intake.ts'
 import type { MeterFacts } from '../../schema/kept/reading.ts'
 import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 import type { Pass } from '../../schema/messages/live-frame.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { Step } from '../goal/step.ts'
 import type { Effects } from '../homing/effect.ts'
 import type { BandChannel } from '../radio/channels.ts'
@@ -20,7 +21,7 @@ export interface Line {
   readonly pass: Pass
   readonly step: Step
   /** Why it is left out from the start; null where it is done. */
-  readonly leftOut: string | null
+  readonly leftOut: Words | null
   /** It is left out since this job cannot do it, not by choice of sheet or rule card: what was asked for is not done then. */
   readonly wanting: boolean
 }
@@ -81,7 +82,7 @@ function linesOfRow(
 }
 
 /** A step of a mode that the card does not name is left out; AM needs a card that names it. */
-function leftOutBy(step: MeasuredStep, card: RuleCard | null): string | null {
+function leftOutBy(step: MeasuredStep, card: RuleCard | null): Words | null {
   const allowed = card ? card.modes.includes(step.mode) : step.mode !== 'AM'
   if (!allowed) return step.leftOut ?? NOT_ALLOWED
   return step.mode === 'AM' ? null : step.leftOut

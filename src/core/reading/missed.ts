@@ -1,4 +1,4 @@
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { LiveReading } from './live.ts'
 
 /** How often single misses of one instrument are told, ms: on a noisy line not each of them is news. */
@@ -11,5 +11,5 @@ export function lateWords(
   last: LiveReading | null,
 ): Words {
   const since = last?.reading.arrivedMs ?? Number.NEGATIVE_INFINITY
-  return missed && missed.atMs > since ? missed.words : `${instrument} has not answered in time`
+  return missed && missed.atMs > since ? missed.words : said('guide.no-answer-in-time', { instrument })
 }

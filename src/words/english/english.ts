@@ -2,6 +2,8 @@ import { BENCH } from './bench.ts'
 import { CAUTION } from './caution.ts'
 import { FAULT } from './fault.ts'
 import { GUIDE } from './guide.ts'
+import { JOB } from './job.ts'
+import { NAMES } from './names.ts'
 
 /**
  * The dictionary: each sentence of the program under its code. `{place}` is filled when it is said; `{^place}` with a capital letter first.
@@ -12,6 +14,8 @@ export const ENGLISH = {
   ...FAULT,
   ...CAUTION,
   ...GUIDE,
+  ...JOB,
+  ...NAMES,
 } as const satisfies Readonly<Record<string, string>>
 
 export type Code = keyof typeof ENGLISH

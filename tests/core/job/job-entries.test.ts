@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { CAUTION_SEEN, entriesBetween, FOUND_CLOSED, type JobEntry } from '../../../src/core/job/job-entries.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../kit/job/job-bench.ts'
 
 /** What is written down of what is done. */
@@ -45,7 +46,7 @@ describe('what is written down of a job', () => {
     bench.ask({ kind: 'open step', step: 'power-normal' })
     expect(written(bench, () => bench.ask({ kind: 'ready' })).filter(({ kind }) => kind === 'event')).toEqual([])
     bench.ask({ kind: 'open step', step: 'control-voltage' })
-    expect(written(bench, () => bench.ask({ kind: 'ready' }))).toContainEqual({
+    expect(worded(written(bench, () => bench.ask({ kind: 'ready' })))).toContainEqual({
       ...{ kind: 'event', what: FOUND_CLOSED, words: expect.stringContaining('VK') },
     })
     bench.ask({ kind: 'open step', step: 'power' })

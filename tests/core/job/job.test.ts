@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { advance } from '../../../src/core/job/job.ts'
 import { guideOf } from '../../../src/core/job/picture/job-guide.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { JobBench } from '../../kit/job/job-bench.ts'
 
 describe('a step read in receive', () => {
@@ -129,7 +130,7 @@ describe('the supply', () => {
     bench.feed({ kind: 'acted', resting: 'safe', why, proved: false, atMs: bench.nowMs })
     const stopped = (job: typeof bench.job, state: typeof on) => {
       const fed = advance(job, { kind: 'supply', state, atMs: job.nowMs }, job.wall).job
-      return guideOf(fed)
+      return worded(guideOf(fed))
     }
     const later = (ms: number) => advance(bench.job, { kind: 'tick', atMs: bench.job.nowMs + ms }, bench.job.wall).job
     const because = `${why}; off is not proved: switch the supply off by hand`

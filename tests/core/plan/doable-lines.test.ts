@@ -6,6 +6,7 @@ import { advance, startJob } from '../../../src/core/job/job.ts'
 import { planJob } from '../../../src/core/plan/job-plan.ts'
 import { readYamlText } from '../../../src/schema/door/yaml-door.ts'
 import { Procedure } from '../../../src/schema/files/procedure-file.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { METERS } from '../../kit/job/job-bench.ts'
 
 const plans = loadPlans()
@@ -40,9 +41,9 @@ test.each([
   ['channel: middle', 'sea: { plan: marine-vhf, use: ask }', /^the bands in use have no channel that may be keyed/],
 ])('a job leaves out what it cannot do, is told so, and never keys it: %s', (where, bands, why) => {
   const plan = planWith(`${where}, ${KEYED}`, bands)
-  expect(plan.lines).toMatchObject([{ wanting: true, leftOut: expect.stringMatching(why) }])
+  expect(worded(plan.lines)).toMatchObject([{ wanting: true, leftOut: expect.stringMatching(why) }])
   const job = startJob(plan, 0, '')
-  expect(job.events).toMatchObject([{ seq: 1, what: 'note', words: expect.stringContaining('is left out: ') }])
+  expect(worded(job.events)).toMatchObject([{ seq: 1, what: 'note', words: expect.stringContaining('is left out: ') }])
   // nor when a person opens it all the same
   const ask = { id: 'a', atMs: 0 }
   const opened = advance(
@@ -51,11 +52,11 @@ test.each([
     '',
   )
   const ready = advance(opened.job, { kind: 'request', request: { ...ask, kind: 'ready' }, atMs: 0 } as never, '')
-  expect(ready.answer).toEqual({ ok: false, words: expect.stringMatching(why) })
+  expect(worded(ready.answer)).toEqual({ ok: false, words: expect.stringMatching(why) })
   expect(ready.effects).toEqual([])
 })
 
 test('a reserved channel that is only listened to is done', () => {
   const plan = planWith('channel: 16, measure: DC voltage, target: 1 .. 2 V', SEA)
-  expect(plan.lines).toMatchObject([{ wanting: false, leftOut: null }])
+  expect(worded(plan.lines)).toMatchObject([{ wanting: false, leftOut: null }])
 })

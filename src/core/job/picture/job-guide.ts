@@ -1,7 +1,8 @@
 import { printText } from '../../../quantity/print-value.ts'
 import type { Quantity } from '../../../quantity/quantity.ts'
+import { quantityWords } from '../../../quantity/quantity-words.ts'
 import type { LiveFrame, LiveState } from '../../../schema/messages/live-frame.ts'
-import type { Words } from '../../../words/said/said.ts'
+import { type Said, said, type Words } from '../../../words/said/said.ts'
 import { isKeyed } from '../../goal/step.ts'
 import { type Guide, say } from '../../guidance/guide.ts'
 import { nudgeWords } from '../../guidance/guide-words.ts'
@@ -22,45 +23,48 @@ export function guideOf(job: Job): Guide {
   switch (phase.name) {
     case 'read': {
       const because = cannotDo(job)
-      return say('read step', because === '' ? readWords(job) : `${because}: leave it out with a reason`, { because })
+      return say('read step', because === '' ? readWords(job) : said('job.cannot-do', { why: because }), { because })
     }
     case 'action':
       return say('action', phase.words)
     case 'settings':
-      return say(
-        'settings',
-        open.pass === 'left'
-          ? 'Settings: put back what was found, write down what is left'
-          : 'Settings: write down what the set shows',
-      )
+      return say('settings', open.pass === 'left' ? said('job.put-back-settings') : said('job.write-down-settings'))
     case 'question':
       return job.key.keyed
-        ? say('release key', 'Release the key: a question first', { because: phase.ask, hands: 'off' })
+        ? say('release key', said('job.question-first'), { because: phase.ask, hands: 'off' })
         : say('question', phase.ask, { because: phase.why, hands: 'off' })
     case 'keeping':
-      return say('steady', 'Writing it down', { hands: 'off', drop: 1 })
+      return say('steady', said('job.writing-down'), { hands: 'off', drop: 1 })
     case 'key up first':
-      return say('release key', 'Key up: the supply goes up only with the key up')
+      return say('release key', said('key.up-first'))
     case 'arming':
       if (!phase.supplyChanges && open.stopAt > 0 && open.toneWords !== '')
-        return say('supply moving', `Tone to ${open.toneWords}: keep the key as it is`)
+        return say('supply moving', said('job.tone-to', { tone: open.toneWords }))
       return say(
         'supply moving',
-        `Supply to ${printText(job.open.step.supplyVolts ?? job.plan.procedure.set.supplyVolts, 'V', 0.01)} at the plug`,
+        said('job.supply-to', {
+          volts: printText(job.open.step.supplyVolts ?? job.plan.procedure.set.supplyVolts, 'V', 0.01),
+        }),
       )
     case 'done':
-      return job.key.keyed ? say('release key', 'Captured. Release the key') : doneGuide(job)
+      return job.key.keyed ? say('release key', said('job.captured-release-key')) : doneGuide(job)
     case 'warming':
-      if (job.key.keyed) return say('release key', 'Sampled. Release the key', { hands: 'off' })
-      return say('warming', dueWords(job), { because: `The set grows warm: ${warmingWords(job)}`, hands: 'off' })
+      if (job.key.keyed) return say('release key', said('job.sampled-release-key'), { hands: 'off' })
+      return say('warming', dueWords(job), {
+        because: said('job.set-grows-warm', { how: warmingWords(job) }),
+        hands: 'off',
+      })
     case 'link lost':
-      return say('link lost', `${phase.instrument} is lost: do not turn`, { because: phase.words, hands: 'off' })
+      return say('link lost', said('guide.lost', { instrument: phase.instrument }), {
+        because: phase.words,
+        hands: 'off',
+      })
     case 'paused':
-      return say('paused', 'Supply at normal. Go on when you are ready', { because: phase.words })
+      return say('paused', said('job.at-normal'), { because: phase.words })
     case 'stopped':
       return say('stopped', ...stoppedWords(job, phase.words))
     case 'finished':
-      return say('finished', 'Every step is done or left out')
+      return say('finished', said('job.every-step-done'))
     case 'work':
       return keyGuide(job) ?? measuring(job)
     default:
@@ -68,11 +72,11 @@ export function guideOf(job: Job): Guide {
   }
 }
 
-function readWords(job: Job): string {
+function readWords(job: Job): Said {
   const { step, adjuster } = job.open
   if (adjuster === '' || adjuster === 'supply')
-    return isKeyed(step) ? 'Hands on the key only, then ready' : 'Hands off the trimmers, then ready'
-  return `Tool into ${adjuster}, then ready`
+    return isKeyed(step) ? said('job.hands-on-key') : said('job.hands-off-trimmers')
+  return said('job.tool-into', { adjuster })
 }
 
 /** The transmitter's turn: what the key has to do before anything can count; null when it is right. */
@@ -82,19 +86,21 @@ function keyGuide(job: Job): Guide | null {
   if (open.release !== '' && key.keyed) return say('release key', open.release, { hands: 'off' })
   const byPerson = open.measured[0]?.rule.facts.typed === true
   if (wantsKey(job) && byPerson && (key.keyed || open.wasKeyed)) return null
-  if (!wantsKey(job)) return key.keyed ? say('release key', 'Release the key: this is read in receive') : null
-  if (key.keyed && key.used >= 1) return say('release key', 'Time is up: release the key')
+  if (!wantsKey(job)) return key.keyed ? say('release key', said('key.read-in-receive')) : null
+  if (key.keyed && key.used >= 1) return say('release key', said('key.time-is-up'))
   if (key.keyed) return null
-  if (job.nowMs < job.counting.supplyMs)
-    return say('hold-off', 'The set follows its supply: key in a moment', { hands: 'off' })
+  if (job.nowMs < job.counting.supplyMs) return say('hold-off', said('key.set-follows-supply'), { hands: 'off' })
   const nudged = nudgeGuide(job)
   if (nudged) return nudged
   const restS = restLeftS(key, budget)
-  if (restS > 0) return say('rest', `Rest the set ${Math.ceil(restS)} s`, { hands: 'off' })
+  if (restS > 0) return say('rest', said('key.rest', { left: `${Math.ceil(restS)} s` }), { hands: 'off' })
   if (open.wrongSeen !== '')
-    return say('key now', `Channel ${open.channel?.channel} first, then key`, { because: open.wrongSeen })
-  const tool = open.adjuster !== '' && open.adjuster !== 'supply' ? `, tool in ${open.adjuster}` : ''
-  return say('key now', `Key now${tool}`)
+    return say('key now', said('key.channel-first', { channel: open.channel?.channel ?? '' }), {
+      because: open.wrongSeen,
+    })
+  const { adjuster } = open
+  const turned = adjuster !== '' && adjuster !== 'supply'
+  return say('key now', turned ? said('key.now-tool-in', { adjuster }) : said('key.now'))
 }
 
 /** With the key up, between two readings of a meter that cannot be turned by: the nudge, for as long as a hand needs for it. */
@@ -109,15 +115,16 @@ function nudgeGuide({ open, key, nowMs }: Job): Guide | null {
 function measuring(job: Job): Guide {
   const { live, rule } = job.open.measured[0] ?? {}
   const wrong = wrongChannel(job)
-  if (wrong !== '') return say('wrong channel', 'Wrong channel', { because: wrong, hands: 'off' })
-  if (!live || !rule) return say('hold-off', 'Wait')
+  if (wrong !== '') return say('wrong channel', said('job.wrong-channel'), { because: wrong, hands: 'off' })
+  if (!live || !rule) return say('hold-off', said('guide.wait'))
   if (rule.facts.typed) return typeGuide(job, live, rule)
   const next = nextInBox(job)
-  if (next !== null) return say('settling', `Settled. Now its ${next}: hold on`, { hands: 'off' })
+  if (next !== null)
+    return say('settling', said('job.next-in-box', { quantity: quantityWords(next) }), { hands: 'off' })
   const { ageMs, oldAfterMs } = ageOf(live, rule.facts, job.nowMs)
   const waitedMs = job.nowMs - Math.max(job.counting.fromMs.get(live.quantity) ?? 0, job.key.sinceMs)
   if (Math.min(ageMs, waitedMs) > oldAfterMs)
-    return say('old', 'Do not turn: the reading is old', {
+    return say('old', said('guide.reading-old'), {
       because: lateWords(
         rule.facts.instrument,
         job.missed.find(({ instrument }) => instrument === rule.facts.instrument),
@@ -126,9 +133,9 @@ function measuring(job: Job): Guide {
       hands: 'off',
     })
   const silent = noRf(job)
-  if (silent !== '') return say('hold-off', 'No RF', { because: silent, hands: 'off' })
+  if (silent !== '') return say('hold-off', said('job.no-rf'), { because: silent, hands: 'off' })
   const leads = suspectLeads(job)
-  if (leads !== '') return say('settling', leads, { hands: 'off', because: 'this cannot be the voltage at the point' })
+  if (leads !== '') return say('settling', leads, { hands: 'off', because: said('job.not-the-voltage') })
   if (job.open.step.technique === 'highest' && live.current) return highestGuide(job, live)
   return workGuide(live, rule, {
     nowMs: job.nowMs,
@@ -152,7 +159,7 @@ function nextInBox({ open }: Job): Quantity | null {
 /** A step that came out of band is not passed over: it is said, and stays until the person goes on. */
 function doneGuide(job: Job): Guide {
   const out = outOfBand(job)
-  if (out === null) return say('captured', 'Captured')
+  if (out === null) return say('captured', said('job.captured'))
   return say('captured', outWords(out), { because: outSecond(out, job) })
 }
 
@@ -161,31 +168,33 @@ function highestGuide(job: Job, live: Live): Guide {
   const { say: words, holdS } = job.open.step
   const sinceMs = live.kept[0]?.beganMs ?? job.nowMs
   const share = Math.min(1, (job.nowMs - sinceMs) / (holdS * 1000))
-  return say('highest', words === '' ? 'Looking for the largest' : words, { hands: 'off', drop: share * 0.9 })
+  return say('highest', words === '' ? said('job.looking-for-largest') : words, { hands: 'off', drop: share * 0.9 })
 }
 
 /** A meter without a socket: the person reads it and types. */
 function typeGuide(job: Job, live: Live, rule: LiveRule): Guide {
   const { open } = job
-  const meter = `what ${rule.facts.instrument} reads`
-  if (open.rounds) return say('type in', `Find the top of ${open.adjuster} on the meter itself, key up, type ${meter}`)
+  const { adjuster } = open
+  const { instrument } = rule.facts
+  if (open.rounds) return say('type in', said('job.type-top', { adjuster, instrument }))
   const last = live.last?.value
   if (open.step.technique !== 'set' || last == null || rule.goal.kind === 'peak')
-    return say('type in', `Read the meter, key up, type ${meter}`)
-  const way = last > rule.goal.aimHigh ? ('down' as const) : ('up' as const)
-  return say('type in', `Bring it ${way} with ${open.adjuster}, key up, type ${meter}`, { way })
+    return say('type in', said('job.type-reading', { instrument }))
+  return last > rule.goal.aimHigh
+    ? say('type in', said('job.type-bring-down', { adjuster, instrument }), { way: 'down' })
+    : say('type in', said('job.type-bring-up', { adjuster, instrument }), { way: 'up' })
 }
 
 /** An off that is not proved within this time, ms, is a matter for the hand at the switch. */
 const UNPROVED_MS = 2000
 
 /** "Off" is said only of an output that is off by the supply's own reading. */
-function stoppedWords(job: Job, why: Words): [string, { because: Words; hands: 'off' }] {
-  if (job.supply?.output === 'off') return ['SUPPLY OFF', { because: why, hands: 'off' }]
+function stoppedWords(job: Job, why: Words): [Said, { because: Words; hands: 'off' }] {
+  if (job.supply?.output === 'off') return [said('job.supply-off'), { because: why, hands: 'off' }]
   const mark = job.log.at(-1)
   const sinceMs = mark?.state === 'stopped' ? mark.atMs : job.nowMs
-  if (job.nowMs - sinceMs < UNPROVED_MS) return ['Switching the supply off', { because: why, hands: 'off' }]
-  return ['Switch the supply off by hand', { because: `Off is not proved. ${why}`, hands: 'off' }]
+  if (job.nowMs - sinceMs < UNPROVED_MS) return [said('job.switching-off'), { because: why, hands: 'off' }]
+  return [said('job.switch-off-by-hand'), { because: said('job.off-not-proved', { why }), hands: 'off' }]
 }
 
 /** Requests that make sense in a state. STOP always does. */

@@ -1,5 +1,6 @@
 import type { Quantity } from '../../../quantity/quantity.ts'
 import type { Evidence } from '../../../schema/kept/evidence.ts'
+import { said, type Words } from '../../../words/said/said.ts'
 import { quantitiesOf } from '../../goal/goal.ts'
 import { meterFor } from '../../goal/meter-for.ts'
 import { plainWords } from '../../goal/places.ts'
@@ -31,23 +32,23 @@ export function channelSeen(job: Job): BandChannel | null {
 }
 
 /** The set is keyed on another channel than the step wants: words for it, or "". */
-export function wrongChannel(job: Job): string {
+export function wrongChannel(job: Job): Words {
   const wanted = job.open.channel
   const seen = channelSeen(job)
   if (!wanted || !seen || seen.transmitHz === wanted.transmitHz) return ''
-  const words = `the set is on ${seen.channel}, the step wants ${wanted.channel}`
-  return seen.reserved ? `${words}. ${seen.channel} is reserved and never keyed: release the key` : words
+  const both = { seen: seen.channel, wanted: wanted.channel }
+  return seen.reserved ? said('job.on-reserved-channel', both) : said('job.on-wrong-channel', both)
 }
 
 /** Keyed by the supply current, yet the power meter sees nothing: words for it, or "". RF is looked for from 1.5 s after key-down. */
-export function noRf(job: Job): string {
+export function noRf(job: Job): Words {
   const power = job.seen.power
   if (!job.key.keyed || job.nowMs - job.key.sinceMs < RF_BY_MS || !power || power.beganMs < job.key.sinceMs) return ''
   const facts = meterFor(job.plan.meters, 'RF power', null)
   // An overload, an empty or an unreadable reply is no silence: the meter's own state says what it is.
   if (power.value === null && power.state !== 'under' && power.state !== 'no signal') return ''
   const watts = (power.value ?? 0) * (facts ? gainOf(facts) : 1)
-  return watts < RF_PRESENT_W ? 'it draws current as if keyed, but there is no RF power. Is the load on?' : ''
+  return watts < RF_PRESENT_W ? said('job.no-rf-though-keyed') : ''
 }
 
 const RF_BY_MS = 1500
@@ -58,15 +59,15 @@ const RF_PRESENT_W = 0.3
  * A voltmeter whose common is on the case of a floating set wanders between 0 and 0.3 V, and a slipped prod reads nothing
  * (common practice): words for it, or "". Where the target itself lies so low nothing is said.
  */
-export function suspectLeads(job: Job): string {
+export function suspectLeads(job: Job): Words {
   const [main] = job.open.measured
   const goal = main?.rule.goal
   const volts = main?.live.current?.value
   if (main?.live.quantity !== 'DC voltage' || volts == null || goal?.kind !== 'band') return ''
   if ((goal.band.low ?? 0) < LEAST_TARGET_VOLTS || Math.abs(volts) >= WANDERS_TO_VOLTS) return ''
-  if (Math.abs(volts) < NOTHING_VOLTS) return 'Nothing there: prod off?'
+  if (Math.abs(volts) < NOTHING_VOLTS) return said('job.prod-off')
   const common = job.open.step.where.common
-  return `It wanders near nothing: no common? Clip it to ${common ? plainWords(common) : 'the supply minus of the board'}`
+  return common ? said('job.no-common', { common: plainWords(common) }) : said('job.no-common-on-board')
 }
 
 const LEAST_TARGET_VOLTS = 0.5

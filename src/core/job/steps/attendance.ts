@@ -1,4 +1,4 @@
-import type { Words } from '../../../words/said/said.ts'
+import { said, type Words } from '../../../words/said/said.ts'
 import { RAISED_BY_VOLTS } from '../state/job-seen.ts'
 import type { Job } from '../state/job-types.ts'
 import { change, enter, type Turn, turn } from '../state/turn.ts'
@@ -16,8 +16,9 @@ export function page(job: Job, present: boolean, why: Words): Turn {
   const rested = backToNormal(next, why)
   // What is on its way to the disk counts when it is there; `afterKeeping` goes on from then.
   if (job.phase.name === 'keeping') return rested
-  const words = job.supply?.output === 'on' ? 'The supply went back to normal' : 'Nothing was raised'
-  return enter(rested, { name: 'paused', words: `${why}. ${words}` })
+  const wasOn = job.supply?.output === 'on'
+  const words = wasOn ? said('job.supply-to-normal', { why }) : said('job.nothing-was-raised', { why })
+  return enter(rested, { name: 'paused', words })
 }
 
 /** A value is on the disk, and its step would go on; but the supply has gone back to normal meanwhile, and nobody is there to raise it. */
@@ -25,7 +26,7 @@ export function afterKeeping(after: Turn): Turn {
   const { job } = after
   const goesOn = job.phase.name === 'work' || job.phase.name === 'action'
   if (!goesOn || job.armed !== null || job.pagePresent) return after
-  return enter(after, { name: 'paused', words: 'Nobody is at the page. What was captured is kept' })
+  return enter(after, { name: 'paused', words: said('job.kept-nobody-there') })
 }
 
 /** Nobody has been there for ten minutes, or for as long as a warm-up takes by its step: the supply goes off. */
@@ -36,7 +37,7 @@ export function leftAlone(before: Turn): Turn {
   if (job.nowMs - job.absentSinceMs < forMs) return before
   return stopFor(
     change(before, { absentSinceMs: null }),
-    `nobody was at the page for ${Math.round(forMs / 60_000)} min`,
+    said('job.left-alone', { minutes: `${Math.round(forMs / 60_000)} min` }),
   )
 }
 

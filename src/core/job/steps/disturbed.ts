@@ -1,3 +1,5 @@
+import { joined } from '../../../words/said/lists.ts'
+import { said } from '../../../words/said/said.ts'
 import type { JobPlan } from '../../plan/lines.ts'
 import { type Line, turnsSomething } from '../../plan/lines.ts'
 import { change, setResult, type Turn, tell } from '../state/turn.ts'
@@ -16,8 +18,11 @@ export function reopenDisturbed(before: Turn): Turn {
   const opened = again.reduce((so, { index }) => setResult(so, index, 'to do'), before)
   const marked = change(opened, { reopened: [...reopened, ...again.flatMap(({ fresh }) => fresh)] })
   if (again.length === 0) return marked
-  const names = again.map(({ title }) => title).join('; ')
-  return tell(marked, 'note', `${line.step.adjust.join(' and ')} moved them too, read again: ${names}.`)
+  const steps = joined(
+    again.map(({ title }) => title),
+    'list.semicolon',
+  )
+  return tell(marked, 'note', said('job.moved-too', { adjusters: joined(line.step.adjust, 'list.and'), steps }))
 }
 
 /** Which adjusters of a line move the reading of another step, each as "adjuster step". */

@@ -1,7 +1,7 @@
 import type { Captured } from '../../../schema/messages/live-frame.ts'
-import type { Words } from '../../../words/said/said.ts'
+import { said, type Words } from '../../../words/said/said.ts'
 import { isKeyed } from '../../goal/step.ts'
-import { nudgeWords } from '../../guidance/guide-words.ts'
+import { keyUpNudgeWords } from '../../guidance/guide-words.ts'
 import { startPeak } from '../../peaking/peak-watch.ts'
 import { adjusterDone, type Rounds } from '../../peaking/rounds.ts'
 import type { JobPlan } from '../../plan/lines.ts'
@@ -29,7 +29,7 @@ import { behindWarmUp, isWarm, sampleDue, sampled, warmingWords } from './warmin
 const SHOWN_MS = 1200
 
 /** Why nothing is raised while nobody is at the page. */
-export const NOBODY_STEERS = 'Nobody is at the page that steers: the supply is not raised'
+export const NOBODY_STEERS = said('job.nobody-steers')
 
 /** Sends supply and oscillator to what the step wants; first asks for the key to come up where the supply has to rise. */
 export function arm(before: Turn): Turn {
@@ -38,10 +38,13 @@ export function arm(before: Turn): Turn {
   const { step, stop } = job.open
   const lost = lostOf(job)
   if (lost)
-    return enter(tell(backToNormal(before, `${lost.instrument} is lost`), 'link lost', lost.words), {
-      name: 'link lost',
-      ...lost,
-    })
+    return enter(
+      tell(backToNormal(before, said('job.instrument-lost', { instrument: lost.instrument })), 'link lost', lost.words),
+      {
+        name: 'link lost',
+        ...lost,
+      },
+    )
   const keyed = isKeyed(step)
   const volts = aimedVolts(job)
   const start = job.supply?.output !== 'on'
@@ -91,7 +94,7 @@ export function backToNormal(before: Turn, why: Words): Turn {
 
 /** Opens step number `at` for reading; whatever was going on ends, back to normal. */
 export function openAt(before: Turn, at: number): Turn {
-  const rested = backToNormal(before, 'another step was opened')
+  const rested = backToNormal(before, said('job.another-step-opened'))
   const opened = change(rested, { at, open: openStep(rested.job.plan, at, rested.job.effects) })
   return enter(changeOpen(opened, { timeOuts: timeOutsOf(opened.job) }), firstPhase(rested.job.plan, at))
 }
@@ -129,7 +132,7 @@ export function openNext(before: Turn): Turn {
   const open = order.filter((index) => results[index]?.state === 'to do')
   const next = open.find((index) => plan.lines[index]?.pass !== 'left') ?? Math.min(...open)
   if (Number.isFinite(next)) return openAt(before, next)
-  return enter(tell(backToNormal(before, 'the last step is done'), 'finished', 'Every step is done or left out.'), {
+  return enter(tell(backToNormal(before, said('job.last-step-done')), 'finished', said('job.every-step-done-told')), {
     name: 'finished',
   })
 }
@@ -151,16 +154,19 @@ function betweenSamples(before: Turn): Turn {
 /** One short key-down of a warm-up is read: the set is warm, or it is keyed again later. */
 function sample(before: Turn, value: number): Turn {
   const taken = change(before, { warming: sampled(before.job, value) })
-  const words = warmingWords(taken.job)
-  if (!isWarm(taken.job)) return enter(tell(taken, 'note', `Warm-up: ${words}.`), { name: 'warming' })
-  return finishWait(taken, words)
+  const how = warmingWords(taken.job)
+  if (!isWarm(taken.job)) return enter(tell(taken, 'note', said('job.warm-up-stands', { how })), { name: 'warming' })
+  return finishWait(taken, how)
 }
 
 /** The wait is over, for the reason given. */
 export function finishWait(before: Turn, why: Words): Turn {
   const { job } = before
-  const rested = backToNormal(setResult(before, job.at, 'done', why), 'the set is warm')
-  return enter(tell(rested, 'step done', `${job.open.step.title}: ${why}.`), { name: 'done', sinceMs: job.nowMs })
+  const rested = backToNormal(setResult(before, job.at, 'done', why), said('job.set-is-warm'))
+  return enter(tell(rested, 'step done', said('step.told', { title: job.open.step.title, what: why })), {
+    name: 'done',
+    sinceMs: job.nowMs,
+  })
 }
 
 function work(before: Turn): Turn {
@@ -221,8 +227,7 @@ function workPeak(before: Turn): Turn {
   const watch = job.open.measured[0]?.live.peak
   if (!watch || !rounds) return before
   if (watch.phase === 'nudge' && wantsKey(job)) {
-    const words = nudgeWords(watch.memory.nudging.order, job.open.adjuster)
-    return changeOpen(before, { release: `Key up, then ${words.charAt(0).toLowerCase()}${words.slice(1)}` })
+    return changeOpen(before, { release: keyUpNudgeWords(watch.memory.nudging.order, job.open.adjuster) })
   }
   // a top at the end of the travel is no peak: it is for a person to say
   if (watch.phase !== 'at best' || watch.flat === 'stop')
@@ -248,14 +253,14 @@ function nextAdjuster(
   const measured = eachLive(job.open, (live, _, at) =>
     at === 0 ? { ...live, current: null, peak: live.peak ? startPeak() : null, earlier: [] } : live,
   )
-  const told = tell(before, 'note', `${adjuster} is at its best. Now ${next}.`)
+  const told = tell(before, 'note', said('job.adjuster-done', { adjuster, next }))
   return changeOpen(told, {
     rounds: after,
     adjuster: next,
     measured,
     wasKeyed: false,
     atBestSinceMs: null,
-    release: `${adjuster} is at its best. Key up, tool into ${next}`,
+    release: said('job.adjuster-done-key-up', { adjuster, next }),
   })
 }
 
@@ -270,7 +275,8 @@ export function capture(before: Turn, by: Captured['by']): Turn {
   if (!taken[0] || taken[0].quantity !== job.open.step.quantity) return before
   const question = questionOn(job, taken[0])
   // nothing is kept raised while a person goes and looks
-  if (question) return enter(backToNormal(before, 'a value is asked about'), { name: 'question', taken, ...question })
+  if (question)
+    return enter(backToNormal(before, said('job.value-asked-about')), { name: 'question', taken, ...question })
   return keep(before, taken)
 }
 
@@ -288,10 +294,14 @@ export function kept(job: Job, ok: boolean, words: Words): Turn {
   const captured = markLatest([...job.captured, ...taken.map(({ evidence: _, ...one }) => one)])
   const { channel, statesSeen, measured, stopAt } = job.open
   const lastKept = { numbers: taken.map(({ number }) => number), at: job.at, stopAt, atMs: job.nowMs }
+  const { title } = main
+  const value = `${main.digits} ${main.unit}`
   const told = tell(
     enter(turn({ ...job, captured, lastKept }), { name: 'work' }),
     'captured',
-    `${main.title}: ${main.digits} ${main.unit}${channel ? `, channel ${channel.channel}` : ''}.`,
+    channel
+      ? said('step.captured-on-channel', { title, value, channel: channel.channel })
+      : said('step.captured', { title, value }),
   )
   const newest = takenOf(job, taken)
   const goal = measured[0]?.rule.goal
@@ -301,7 +311,7 @@ export function kept(job: Job, ok: boolean, words: Words): Turn {
     mostDeviationHz: goal?.kind === 'band' ? goal.band.high : null,
   })
   const remarked = remarks.reduce(
-    (so, words) => tell(so, 'note', `${main.title}: ${words}.`),
+    (so, what) => tell(so, 'note', said('step.told', { title, what })),
     change(told, { taken: [...job.taken, ...newest] }),
   )
   const seen = { value: main.value, amps: main.evidence.conditions.amps }
@@ -317,9 +327,9 @@ function stopDone(before: Turn): Turn {
   const next = stopOf(plan, step, at, before.job.effects)
   const moved = changeOpen(before, { ...next, atBestSinceMs: null, wrongSeen: '', wasKeyed: false })
   if (next.stop.state === 'receive' && next.channel && next.channel !== open.channel)
-    return askFor(moved, `Set the set to channel ${next.channel.channel}`)
+    return askFor(moved, said('job.set-channel', { channel: next.channel.channel }))
   if (before.job.key.keyed && next.channel !== open.channel)
-    return changeOpen(moved, { release: `Key up, then channel ${next.channel?.channel}` })
+    return changeOpen(moved, { release: said('key.up-then-channel', { channel: next.channel?.channel ?? '' }) })
   const { tone } = next.stop
   const same = tone?.hz === open.stop.tone?.hz && tone?.volts === open.stop.tone?.volts
   // after a question, or while nobody was there, the supply stands at normal
@@ -338,21 +348,16 @@ function trimSupply(before: Turn): Turn {
   if (!receive || !keyed || receive.amps === null || keyed.amps === null || keyed.amps <= receive.amps)
     return finishStep(before)
   const drop = receive.value - keyed.value
+  const dropped = { drop: `${drop.toFixed(2)} V` }
   const ohms = Math.max(0, drop / (keyed.amps - receive.amps))
   const inside = captured.filter((one) => one.step === open.step.id && one.latest).every((one) => one.accepted)
   const bad = (open.step.differenceAtMost !== null && drop > open.step.differenceAtMost) || ohms > LEAD_TO_MEND_OHMS
   const known = change(before, { lead: { ohms, receiveAmps: receive.amps, keyedAmps: keyed.amps } })
-  if (bad) return finishStep(tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: lead or plug is bad, mend it.`))
+  if (bad) return finishStep(tell(known, 'note', said('step.lead-to-mend', dropped)))
   if (inside || open.trimmed) return finishStep(known)
   if (notRaised(plan.supplyTrip, plan.procedure.set) !== null)
-    return finishStep(
-      tell(
-        known,
-        'note',
-        `The lead drops ${drop.toFixed(2)} V: this supply does not go above normal to make up for it.`,
-      ),
-    )
-  const told = tell(known, 'note', `The lead drops ${drop.toFixed(2)} V: the supply makes up for it.`)
+    return finishStep(tell(known, 'note', said('step.lead-not-made-up', dropped)))
+  const told = tell(known, 'note', said('step.lead-made-up', dropped))
   return arm(changeOpen(told, { ...stopOf(known.job.plan, open.step, 0), trimmed: true, statesSeen: [] }))
 }
 
@@ -360,12 +365,12 @@ function trimSupply(before: Turn): Turn {
 function finishStep(before: Turn): Turn {
   const { job } = before
   const { step, pass } = job.open
+  const { title } = step
   const { inside, state } = stepEnd(job.captured, { step: step.id, pass })
-  const rested = backToNormal(setResult(learned(before), job.at, state), 'the step is done')
-  const words = `${step.title}: ${inside ? 'in band' : 'out of band'}.`
+  const rested = backToNormal(setResult(learned(before), job.at, state), said('job.step-done'))
+  const words = inside ? said('step.in-band', { title }) : said('step.out-of-band', { title })
   const told = reopenDisturbed(tell(rested, 'step done', words))
-  if (step.firstKey && !inside)
-    return stopFor(told, 'no RF at the first key-down: is the load on, and the aerial lead in it?')
+  if (step.firstKey && !inside) return stopFor(told, said('job.first-key-no-rf'))
   return enter(told, { name: 'done', sinceMs: job.nowMs })
 }
 
@@ -377,7 +382,7 @@ export function finishLine(before: Turn): Turn {
 /** Supply off for safety; a person has to say "go on". */
 export function stopFor(before: Turn, why: Words): Turn {
   const off = want(change(before, { armed: null }), { kind: 'safe', why }, { kind: 'tone off' })
-  return enter(tell(off, 'stopped', `The supply is switched off: ${why}.`), { name: 'stopped', words: why })
+  return enter(tell(off, 'stopped', said('job.supply-switched-off', { why })), { name: 'stopped', words: why })
 }
 
 /** A step that a person opens is begun afresh, and so is what its adjusters move too. */

@@ -7,7 +7,7 @@ import { evidenceOf } from '../../reading/evidence.ts'
 import type { Live, LiveRule } from '../../reading/live.ts'
 import { conditionsOf } from '../state/job-seen.ts'
 import type { Job } from '../state/job-types.ts'
-import { stopWords } from './step-open.ts'
+import { stopName } from './step-open.ts'
 
 /** One quantity as it is kept, with its evidence; null while too few readings count. */
 export function keptOf(
@@ -26,7 +26,7 @@ export function keptOf(
   }
   const figures = figuresOf(live, rule, how)
   if (!figures) return null
-  const which = stopWords(job.open)
+  const which = stopName(job.open)
   return {
     number: about.number,
     pass: job.open.pass,

@@ -1,4 +1,5 @@
 import type { FromPage, Mark } from '../../../schema/messages/live-frame.ts'
+import { said } from '../../../words/said/said.ts'
 import { readingView } from '../../guidance/gauge.ts'
 import { markLatest } from '../../reading/capture.ts'
 import type { Job } from '../state/job-types.ts'
@@ -30,7 +31,7 @@ export function takeBack(job: Job): Turn {
   const back = change(turn(job), { captured, taken, lastKept: null })
   const opened = openAtStop(setResult(back, at, 'to do'), at, lastKept.stopAt)
   const title = job.captured.find(({ number }) => number === numbers[0])?.title ?? opened.job.open.step.title
-  return tell(opened, 'note', `${title}: taken back, it counts for nothing.`)
+  return tell(opened, 'note', said('step.taken-back', { title }))
 }
 
 /** More marks than anybody explains. */

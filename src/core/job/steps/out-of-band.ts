@@ -1,4 +1,6 @@
 import type { Captured } from '../../../schema/messages/live-frame.ts'
+import { sentences } from '../../../words/said/lists.ts'
+import { type Said, said, type Words } from '../../../words/said/said.ts'
 import type { Job } from '../state/job-types.ts'
 
 /** The first value that is not accepted of the step just done; null where all are, and as found, where it is a reading and no failure. */
@@ -10,15 +12,19 @@ export function outOfBand(job: Job): Captured | null {
 }
 
 /** What is wrong with it, short enough to be read while hands are busy. */
-export function outWords({ digits, unit, verdict }: Captured): string {
-  if (verdict === 'low') return `Too low: ${digits} ${unit}`
-  if (verdict === 'high') return `Too high: ${digits} ${unit}`
-  return `Not accepted: ${digits} ${unit}`
+export function outWords({ digits, unit, verdict }: Captured): Said {
+  const value = `${digits} ${unit}`
+  if (verdict === 'low') return said('step.too-low', { value })
+  return verdict === 'high' ? said('step.too-high', { value }) : said('step.not-accepted', { value })
 }
 
 /** Which of the step's values it is, and what the sheet says is to be done about it. */
-export function outSecond({ number, verdict }: Captured, { taken, open }: Job): string {
+export function outSecond({ number, verdict }: Captured, { taken, open }: Job): Words {
   const which = taken.find((one) => one.number === number)?.which ?? ''
-  const said = verdict === 'inside' ? 'in the band, but too near its edge' : 'out of band'
-  return [which === '' ? `${said}.` : `${which}: ${said}.`, open.step.ifOut].filter((part) => part !== '').join(' ')
+  const told = verdict === 'inside' ? nearEdge(which) : outside(which)
+  return sentences([told, open.step.ifOut].filter((part) => part !== ''))
 }
+
+const nearEdge = (which: Words) =>
+  which === '' ? said('step.out-in-near-edge') : said('step.out-in-near-edge-which', { which })
+const outside = (which: Words) => (which === '' ? said('step.out-out') : said('step.out-out-which', { which }))

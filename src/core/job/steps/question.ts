@@ -1,4 +1,5 @@
-import type { Words } from '../../../words/said/said.ts'
+import { sentences } from '../../../words/said/lists.ts'
+import { said, type Words } from '../../../words/said/said.ts'
 import { plainWords } from '../../goal/places.ts'
 import type { Kept } from '../../reading/capture.ts'
 import type { Band } from '../../uncertainty/band.ts'
@@ -43,9 +44,10 @@ export function questionOn(job: Job, kept: Kept): Question | null {
     (one) => one !== '',
   )
   if (asked.length === 0) return null
+  const far = { value: `${kept.digits} ${kept.unit}`, band: kept.band }
   const like = sameElsewhere(job, kept)
-  const why = `${kept.digits} ${kept.unit}, the step expects ${kept.band}${like}`
-  return { ask: asked.join(' '), why }
+  const why = like === null ? said('question.far-out', far) : said('question.far-out-as-on', { ...far, channel: like })
+  return { ask: sentences(asked), why }
 }
 
 /** Nothing of the modulation that the step wants is there. */
@@ -54,33 +56,35 @@ function modulationGone({ quantity, value }: Kept, { low }: Band): boolean {
 }
 
 /** What it is modulated with. */
-function sourceAsked({ open }: Job): string {
-  if (open.stop.tone) return 'Is the oscillator lead in?'
+function sourceAsked({ open }: Job): Words {
+  if (open.stop.tone) return said('question.oscillator')
   const { microphone } = open.step.where
-  return microphone === undefined ? 'Was there a sound?' : `Is the microphone right (${plainWords(microphone)})?`
+  return microphone === undefined
+    ? said('question.sound')
+    : said('question.microphone', { microphone: plainWords(microphone) })
 }
 
 /** The channel, where no counter sees it and the value goes by it. */
-function channelAsked(job: Job): string {
+function channelAsked(job: Job): Words {
   const { channel, step } = job.open
   if (!channel || channelSeen(job)) return ''
   const goesByIt = step.quantity !== 'DC current' && !step.adjust.includes('supply') && step.where.prod?.is !== 'plug'
-  return goesByIt ? `Is the set on channel ${channel.channel}?` : ''
+  return goesByIt ? said('question.channel', { channel: channel.channel }) : ''
 }
 
 /** The mode, where the set has both: no instrument sees it, but a modulation that is there is that of its mode. */
-function modeAsked({ plan, open }: Job, { quantity, value }: Kept, { low, high }: Band, gone: boolean): string {
+function modeAsked({ plan, open }: Job, { quantity, value }: Kept, { low, high }: Band, gone: boolean): Words {
   const modes = new Set(plan.procedure.steps.flatMap((row) => (row.kind === 'measure' ? [row.mode] : [])))
   const otherCarrier =
     quantity === 'RF power' &&
     ((low !== null && value < low / OTHER_CARRIER) || (high !== null && value > high * OTHER_CARRIER))
   const goesByIt = otherCarrier || gone
-  return modes.size > 1 && goesByIt ? `Is the set in ${open.step.mode}?` : ''
+  return modes.size > 1 && goesByIt ? said('question.mode', { mode: open.step.mode }) : ''
 }
 
-/** The same control voltage was read on another channel: ", as on channel 20"; else "". */
-function sameElsewhere({ taken, open }: Job, { quantity, value, pass }: Kept): string {
-  if (quantity !== 'DC voltage' || !open.channel) return ''
+/** The other channel on which the same control voltage was read; null where there is none. */
+function sameElsewhere({ taken, open }: Job, { quantity, value, pass }: Kept): number | null {
+  if (quantity !== 'DC voltage' || !open.channel) return null
   const other = taken.findLast(
     (one) =>
       one.quantity === quantity &&
@@ -90,5 +94,5 @@ function sameElsewhere({ taken, open }: Job, { quantity, value, pass }: Kept): s
       one.channel !== open.channel?.channel &&
       Math.abs(one.value - value) <= SAME_VOLTS,
   )
-  return other ? `; it is as on channel ${other.channel}` : ''
+  return other?.channel ?? null
 }

@@ -1,3 +1,4 @@
+import { said } from '../../../words/said/said.ts'
 import type { Turn } from '../state/turn.ts'
 import { changeOpen } from '../state/turn.ts'
 import { openAt } from './job-steps.ts'
@@ -10,6 +11,6 @@ export function openAtStop(before: Turn, at: number, readAt: number): Turn {
   const stopAt = open.step.adjust.includes('supply') ? 0 : readAt
   const stop = stopOf(plan, open.step, stopAt, effects)
   const unseen = stopAt > 0 && stop.stop.state === 'receive' && stop.channel
-  const actions = unseen ? [`Set the set to channel ${stop.channel?.channel}`] : open.actions
+  const actions = unseen ? [said('job.set-channel', { channel: stop.channel?.channel ?? '' })] : open.actions
   return changeOpen(opened, { ...stop, actions })
 }

@@ -1,4 +1,5 @@
 import type { Procedure } from '../../../schema/files/procedure-file.ts'
+import type { Words } from '../../../words/said/said.ts'
 import { controlWords, powerAgainstCurrent, reserveWords } from '../../radio/cross-check.ts'
 import { peaksWords } from '../../radio/deviation.ts'
 import { judgeLimiter } from '../../radio/limiter.ts'
@@ -35,22 +36,22 @@ export function remarksOn(
   earlier: readonly Taken[],
   newest: readonly Taken[],
   about: { readonly set: Procedure['set']; readonly parts: readonly number[]; readonly mostDeviationHz: number | null },
-): readonly string[] {
+): readonly Words[] {
   const pass = newest[0]?.pass
   const before = earlier.filter((one) => one.pass === pass)
-  const said = [
+  const all = [
     powerSaid(newest, about.set),
     reserveSaid(before, newest, about.set),
     controlSaid(before, newest),
     peaksSaid(newest, about.parts),
     limiterSaid(before, newest, about.mostDeviationHz),
   ]
-  return said.filter((words) => words !== '')
+  return all.filter((words) => words !== '')
 }
 
 const of = (all: readonly Taken[], quantity: Taken['quantity']) => all.find((one) => one.quantity === quantity)
 
-function powerSaid(newest: readonly Taken[], { currentLaw }: Procedure['set']): string {
+function powerSaid(newest: readonly Taken[], { currentLaw }: Procedure['set']): Words {
   const [power, current] = [of(newest, 'RF power'), of(newest, 'DC current')]
   if (!currentLaw || power?.mode !== 'FM' || !current) return ''
   return powerAgainstCurrent({ watts: power.value, amps: current.value }, currentLaw).words
@@ -61,7 +62,7 @@ function reserveSaid(
   before: readonly Taken[],
   newest: readonly Taken[],
   { supplyLaw, supplyVolts }: Procedure['set'],
-): string {
+): Words {
   const low = of(newest, 'RF power')
   if (!supplyLaw || !low || low.supplyVolts !== supplyVolts || low.mode !== 'FM') return ''
   const high = before.findLast(
@@ -75,7 +76,7 @@ function reserveSaid(
   return high ? reserveWords(high.value, low.value, supplyLaw) : ''
 }
 
-function controlSaid(before: readonly Taken[], newest: readonly Taken[]): string {
+function controlSaid(before: readonly Taken[], newest: readonly Taken[]): Words {
   const volts = newest[0]
   if (volts?.quantity !== 'DC voltage' || volts.channel === null) return ''
   const like = [...before, volts].filter(({ quantity, state }) => quantity === volts.quantity && state === volts.state)
@@ -87,7 +88,7 @@ function controlSaid(before: readonly Taken[], newest: readonly Taken[]): string
   return controlWords([...latest.values()])
 }
 
-function peaksSaid(newest: readonly Taken[], parts: readonly number[]): string {
+function peaksSaid(newest: readonly Taken[], parts: readonly number[]): Words {
   const [up, down] = parts
   const deviation = of(newest, 'FM deviation')
   if (!deviation?.tone || up === undefined || down === undefined || deviation.label === 'highest') return ''
@@ -95,7 +96,7 @@ function peaksSaid(newest: readonly Taken[], parts: readonly number[]): string {
 }
 
 /** Once three points are there: two levels of a tone, or several tones. */
-function limiterSaid(before: readonly Taken[], newest: readonly Taken[], mostHz: number | null): string {
+function limiterSaid(before: readonly Taken[], newest: readonly Taken[], mostHz: number | null): Words {
   const last = of(newest, 'FM deviation')
   if (!last?.tone || mostHz === null) return ''
   const points = [...before, last].flatMap(({ quantity, tone, value }) =>

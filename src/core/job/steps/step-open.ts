@@ -1,5 +1,8 @@
 import { printLimit, printTarget, printText } from '../../../quantity/print-value.ts'
 import { unitOf } from '../../../quantity/quantity.ts'
+import { quantityWords } from '../../../quantity/quantity-words.ts'
+import { joined, listed } from '../../../words/said/lists.ts'
+import { type Said, said, type Words } from '../../../words/said/said.ts'
 import { goalOfQuantity, quantitiesOf } from '../../goal/goal.ts'
 import { meterFor, roleIn, roleWords } from '../../goal/meter-for.ts'
 import type { Step } from '../../goal/step.ts'
@@ -57,7 +60,9 @@ export function stopOf(
     measured: rules.map(startMeasured),
     coarse: rules.flatMap(coarseWords),
     targetWords: targetWords(step, rules[0]),
-    toneWords: stop.tone ? `${printText(stop.tone.hz, 'Hz')} at ${printText(stop.tone.volts, 'V')}` : '',
+    toneWords: stop.tone
+      ? said('job.tone', { hz: printText(stop.tone.hz, 'Hz'), volts: printText(stop.tone.volts, 'V') })
+      : '',
   }
 }
 
@@ -80,36 +85,63 @@ function rulesOf(plan: JobPlan, step: Step, channel: BandChannel | null, effects
   })
 }
 
-function coarseWords({ doubt, goal, facts }: LiveRule): readonly string[] {
+function coarseWords({ doubt, goal, facts }: LiveRule): readonly Said[] {
   if (goal.kind === 'peak' || !provesNothing(doubt, goal.band)) return []
-  return [
-    `${facts.instrument} is too coarse to prove this band of ${facts.quantity}: at best it will be in, with the doubt touching.`,
-  ]
+  return [said('step.too-coarse', { instrument: facts.instrument, quantity: quantityWords(facts.quantity) })]
 }
 
 /** The target in numbers, with no more digits than the meter supports; as it was written where there is no band; of a wait what ends it. */
-function targetWords(step: Step, rule: LiveRule | undefined): string {
+function targetWords(step: Step, rule: LiveRule | undefined): Words {
   if (step.drift && step.quantity)
-    return `drift below ${printLimit(step.drift.perMinute, unitOf(step.quantity))} a minute, a short key-down every ${step.drift.everyS} s`
+    return said('step.drift-below', {
+      drift: printLimit(step.drift.perMinute, unitOf(step.quantity)),
+      every: `${step.drift.everyS} s`,
+    })
   if (rule?.goal.kind !== 'band') return step.targetWords
   return printTarget({ kind: 'band', unit: rule.facts.unit, ...rule.goal.band }, rule.facts.quantity, rule.print.step)
 }
 
+type AtStop = Pick<OpenStep, 'step' | 'stop' | 'channel'>
+
 /** What tells one stop of a step from the others, in words; "" where there is only one. */
-export function stopWords(open: Pick<OpenStep, 'step' | 'stop' | 'channel' | 'toneWords'>): string {
+export function stopWords(open: AtStop): Words {
+  return listed(
+    stopParts(open, {
+      channel: (channel) => said('step.channel', { channel }),
+      state: (state) => said(`step.${state}`),
+    }),
+  )
+}
+
+/**
+ * The same as a text, for the title under which a value is kept: by it the newest of its kind is told from those before, in records of
+ * every age, so it is no sentence and never changes.
+ */
+export function stopName(open: AtStop): string {
+  const parts = stopParts(open, { channel: (channel) => `channel ${channel}`, state: (state) => state })
+  return parts.join(', ')
+}
+
+function stopParts<T>(
+  open: AtStop,
+  part: {
+    readonly channel: (channel: number | string) => T
+    readonly state: (state: AtStop['stop']['state']) => T
+  },
+): readonly (T | string)[] {
   const { stops } = open.step
   const differs = (of: (stop: (typeof stops)[number]) => unknown) => new Set(stops.map(of)).size > 1
-  const words = [
-    differs(({ channel }) => channel) ? `channel ${open.channel?.channel ?? open.stop.channel}` : '',
-    differs(({ tone }) => tone?.hz) && open.stop.tone ? printText(open.stop.tone.hz, 'Hz') : '',
-    differs(({ tone }) => tone?.volts) && open.stop.tone ? printText(open.stop.tone.volts, 'V') : '',
-    differs(({ state }) => state) ? open.stop.state : '',
+  const { tone, state } = open.stop
+  return [
+    ...(differs(({ channel }) => channel) ? [part.channel(open.channel?.channel ?? `${open.stop.channel}`)] : []),
+    ...(differs((one) => one.tone?.hz) && tone ? [printText(tone.hz, 'Hz')] : []),
+    ...(differs((one) => one.tone?.volts) && tone ? [printText(tone.volts, 'V')] : []),
+    ...(differs((one) => one.state) ? [part.state(state)] : []),
   ]
-  return words.filter((word) => word !== '').join(', ')
 }
 
 /** Why the step cannot be done on this bench, in words; "" when it can. */
-export function cannotDo(job: Job): string {
+export function cannotDo(job: Job): Words {
   const { step, measured } = job.open
   const { set } = job.plan.procedure
   const tooHigh = isRaised(step, set) ? notRaised(job.plan.supplyTrip, set) : null
@@ -119,15 +151,16 @@ export function cannotDo(job: Job): string {
   )
   const never = cannotBeDone(step, job.plan.channels)
   if (never !== '') return never
-  if (step.key?.tone && !job.plan.setsTone) return 'nobody on this bench makes the audio tone'
+  if (step.key?.tone && !job.plan.setsTone) return said('cannot.tone')
   const shorting = measured.find(({ rule }) => rule.facts.inputIsolated !== 'yes')?.rule
   if (shorting && chassisFloats(job.plan))
-    return shorting.facts.inputIsolated === 'no'
-      ? `the minus of ${shorting.facts.instrument} is joined to its computer link and would short the floating chassis`
-      : `nobody knows whether the minus of ${shorting.facts.instrument} is joined to its computer link, and the chassis floats (bench file: input isolated from link)`
+    return said(shorting.facts.inputIsolated === 'no' ? 'cannot.short-chassis' : 'cannot.short-chassis-unknown', {
+      instrument: shorting.facts.instrument,
+    })
   const [unsaid = ''] = missing
     .map((quantity) => roleWords(job.plan.meters, quantity, roleIn(step, quantity)))
     .filter(Boolean)
   if (unsaid !== '') return unsaid
-  return missing.length === 0 ? '' : `nobody on this bench measures ${missing.join(' and ')}`
+  if (missing.length === 0) return ''
+  return said('cannot.measure', { quantities: joined(missing.map(quantityWords), 'list.and') })
 }

@@ -1,3 +1,4 @@
+import { type Said, said, type Words } from '../../../words/said/said.ts'
 import type { Line } from '../../plan/lines.ts'
 import { addWarmSample, startWarmUp, warmUpOf } from '../../warm-up/warm-up.ts'
 import type { Job, Warming } from '../state/job-types.ts'
@@ -33,7 +34,7 @@ function isKeyFree({ step, pass }: Line): boolean {
 }
 
 /** How the warm-up stands, in words; "" before the first sample. */
-export function warmingWords({ warming, nowMs }: Job): string {
+export function warmingWords({ warming, nowMs }: Job): Words {
   return warming ? warmUpOf(warming.samples, nowMs / 1000, warming.aimHz).words : ''
 }
 
@@ -43,9 +44,9 @@ export function isWarm({ warming, nowMs }: Job): boolean {
 }
 
 /** How long until the next sample, in words. */
-export function dueWords({ warming, nowMs }: Job): string {
+export function dueWords({ warming, nowMs }: Job): Said {
   const leftS = Math.max(0, Math.ceil(((warming?.dueMs ?? nowMs) - nowMs) / 1000))
-  return `Key again in ${leftS} s`
+  return said('key.again-in', { left: `${leftS} s` })
 }
 
 /** On a simulated bench nobody has to sit out a quarter of an hour. */

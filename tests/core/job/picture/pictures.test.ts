@@ -12,6 +12,7 @@ import type { Target } from '../../../../src/quantity/target.ts'
 import type { Procedure } from '../../../../src/schema/files/procedure-file.ts'
 import type { Reading } from '../../../../src/schema/kept/reading.ts'
 import type { FromPage } from '../../../../src/schema/messages/live-frame.ts'
+import { worded } from '../../../../src/words/sentence/sentence.ts'
 import { METERS, quietMeter, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -267,7 +268,7 @@ test('a reading that is no number any more at the set is over range, and counts 
     ),
   }
   const watch = advanceWatch(startWatch(facts, goal, 'so', 0), said, 300)
-  expect(watchFrame(watch, ABOUT)).toMatchObject({
+  expect(worded(watchFrame(watch, ABOUT))).toMatchObject({
     state: 'over range',
     reading: { value: null, word: 'Over range' },
     peg: null,

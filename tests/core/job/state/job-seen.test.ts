@@ -10,6 +10,7 @@ import {
   wrongChannel,
 } from '../../../../src/core/job/state/job-seen.ts'
 import type { Job } from '../../../../src/core/job/state/job-types.ts'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, quietMeter, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 /** A lead of so many ohms, 0.3 A in receive and 1.4 A in transmit. */
@@ -66,7 +67,7 @@ describe('the channel that the counter sees', () => {
   })
 
   test('another than the step wants is named, and so is what is wanted', () => {
-    const words = wrongChannel(keyed(27_185_000).job)
+    const words = sentence(wrongChannel(keyed(27_185_000).job))
     expect(words).toMatch(/\b19\b.*\b20\b/)
   })
 
@@ -83,7 +84,7 @@ describe('leads that read nothing', () => {
     bench.begin(step)
     bench.shows.set('DC voltage', volts / 1.01)
     bench.run(5)
-    return suspectLeads(bench.job)
+    return sentence(suspectLeads(bench.job))
   }
 
   test('below 0.02 V the prod is off; up to 0.33 V the common is missing, whichever way round; from there on it is a reading', () => {

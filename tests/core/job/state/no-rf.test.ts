@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { noRf } from '../../../../src/core/job/state/job-seen.ts'
 import type { ReadingState } from '../../../../src/schema/kept/reading.ts'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench } from '../../../kit/job/job-bench.ts'
 
 /** Keyed for 3 s, and the power meter has answered this. */
@@ -23,7 +24,7 @@ function keyedWith(state: ReadingState, value: number | null): string {
     },
     atMs: bench.nowMs,
   })
-  return noRf(bench.job)
+  return sentence(noRf(bench.job))
 }
 
 describe('keyed, and the power meter answers', () => {

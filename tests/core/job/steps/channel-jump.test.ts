@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import type { Job } from '../../../../src/core/job/state/job-types.ts'
 import { channelJumped, jumpAwaitedFrom, seenForJump } from '../../../../src/core/job/steps/channel-jump.ts'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 /** A meter with 100 kohm before its 10 Mohm shows 1 % less. */
@@ -31,7 +32,7 @@ describe('the channel is changed in receive, both hands busy', () => {
     bench.shows.set('DC voltage', shown(3.39))
     bench.run(1.5)
     expect(bench.frame().state).not.toBe('read step')
-    expect(bench.job.events.map(({ words }) => words)).toContainEqual(
+    expect(bench.job.events.map(({ words }) => sentence(words))).toContainEqual(
       expect.stringMatching(/^The control voltage jumped to 3\.39 V/),
     )
     bench.run(15)

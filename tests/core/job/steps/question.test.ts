@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, test } from 'vitest'
 import { entriesBetween } from '../../../../src/core/job/job-entries.ts'
 import { farOut } from '../../../../src/core/job/steps/question.ts'
+import { worded } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 describe('far out', () => {
@@ -67,7 +68,7 @@ describe('deviation with the oscillator lead off', () => {
     bench.key(false)
     const before = bench.job
     expect(bench.ask({ kind: 'again' })).toEqual({ ok: true, words: 'read again' })
-    expect(entriesBetween(before, bench.job)).toContainEqual({
+    expect(worded(entriesBetween(before, bench.job))).toContainEqual({
       kind: 'answered',
       question: expect.stringMatching(
         /^Is the oscillator lead in\? .*\? FM deviation, limited: 30 Hz, the step expects/,

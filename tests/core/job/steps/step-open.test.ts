@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { cannotDo, openStep, stopOf, stopWords } from '../../../../src/core/job/steps/step-open.ts'
 import type { MeterFacts } from '../../../../src/schema/kept/reading.ts'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, quietMeter, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 const bench = new JobBench(METERS, { procedure: WHOLE_SHEET })
@@ -52,14 +53,14 @@ describe('a step that is opened', () => {
     expect(ends.stops.map((_, at) => stopOf(plan, ends, at).channel?.channel)).toEqual([1, 40])
     const sweep = plan.lines[atLine('deviation-sweep')]?.step
     if (!sweep) throw new TypeError('no such step')
-    const words = sweep.stops.map((_, at) => stopWords({ step: sweep, ...stopOf(plan, sweep, at) }))
+    const words = sweep.stops.map((_, at) => sentence(stopWords({ step: sweep, ...stopOf(plan, sweep, at) })))
     expect(new Set(words).size).toBe(sweep.stops.length)
     expect(words.every((one) => /Hz$/.test(one))).toBe(true)
-    expect(stopWords({ step: ends, ...stopOf(plan, ends, 1) })).toMatch(/^\S+ 40$/)
-    expect(stopWords(opened('power'))).toBe('')
+    expect(sentence(stopWords({ step: ends, ...stopOf(plan, ends, 1) }))).toMatch(/^\S+ 40$/)
+    expect(sentence(stopWords(opened('power')))).toBe('')
     const plug = opened('plug-volts')
-    expect(stopWords(plug)).toBe('receive')
-    expect(opened('deviation').toneWords).toMatch(/Hz at .*V$/)
+    expect(sentence(stopWords(plug))).toBe('receive')
+    expect(sentence(opened('deviation').toneWords)).toMatch(/Hz at .*V$/)
     expect(opened('power').toneWords).toBe('')
     expect(() => stopOf(plan, ends, 2)).toThrow(TypeError)
     expect(() => openStep(plan, 999)).toThrow(TypeError)
@@ -79,9 +80,9 @@ describe('a step that is opened', () => {
   })
 
   test('the target in numbers; of a peak as it was written; of a wait the drift that ends it', () => {
-    expect(opened('control-voltage').targetWords).toMatch(/2\.200 \.\. 2\.600 V/)
-    expect(opened('drive').targetWords).not.toMatch(/\d/)
-    expect(opened('warm-up').targetWords).toMatch(/5 Hz .*60 s/)
+    expect(sentence(opened('control-voltage').targetWords)).toMatch(/2\.200 \.\. 2\.600 V/)
+    expect(sentence(opened('drive').targetWords)).not.toMatch(/\d/)
+    expect(sentence(opened('warm-up').targetWords)).toMatch(/5 Hz .*60 s/)
   })
 })
 
@@ -89,7 +90,9 @@ describe('a step cannot be done', () => {
   const why = (step: string, meters: readonly MeterFacts[] = METERS, trip: 'own' | 'none' = 'own', tone = true) => {
     const made = new JobBench(meters, { procedure: WHOLE_SHEET, supplyTrip: trip })
     const { plan: with_ } = made.job
-    return cannotDo({ ...made.job, plan: { ...with_, setsTone: tone }, open: openStep(with_, atLine(step, with_)) })
+    return sentence(
+      cannotDo({ ...made.job, plan: { ...with_, setsTone: tone }, open: openStep(with_, atLine(step, with_)) }),
+    )
   }
 
   test('where nobody measures what it reads, by name', () => {
