@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest'
 import { behindWarmUp, dueWords, mayBeWarm, sampleDue, sampled } from '../../../../src/core/job/steps/warming.ts'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 const CHANNEL_20_HZ = 27.205e6
@@ -153,9 +154,9 @@ test('a sample is due so long after the last as the step says, and only while th
   const done = at.results.map((one, index) => (index === at.at ? { ...one, state: 'done' as const } : one))
   expect(sampleDue({ ...later(70_000), results: done })).toBe(false)
   expect(sampleDue({ ...at, warming: null })).toBe(false)
-  expect(dueWords(later(10_001))).toContain('60')
-  expect(dueWords(later(69_001))).toContain('1')
-  expect(dueWords(later(80_000))).toContain('0')
+  expect(sentence(dueWords(later(10_001)))).toContain('60')
+  expect(sentence(dueWords(later(69_001)))).toContain('1')
+  expect(sentence(dueWords(later(80_000)))).toContain('0')
   const second = sampled({ ...later(70_000) }, CHANNEL_20_HZ + 390)
   expect(second.samples.samples).toHaveLength(2)
   // another warm-up begins anew
