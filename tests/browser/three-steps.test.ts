@@ -108,6 +108,8 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
   test('watches the power while it comes and goes with the key, the supply switched on from the first screen', async () => {
     await press(gauge, 'Change')
     await press(gauge, 'Supply on')
+    expect(await gauge.getByText('never an aerial', { exact: false }).isVisible()).toBe(true)
+    await press(gauge, 'The load is on: supply on')
     await until('the supply on', (one) => one.supply.output === 'on' && (one.supply.terminalVolts ?? 0) > 13.7)
     await gauge.getByLabel(/power/i).first().check()
     await gauge.getByRole('textbox').first().fill('2.0 .. 3.4 W')

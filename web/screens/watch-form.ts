@@ -57,10 +57,18 @@ export function watchForm(welcome: Welcome | null, ends: WatchFormEnds): HTMLEle
   return form
 }
 
+/** The first press shows what has to be known, the second one says that the load is on. */
 function supplyRow(title: string, cautions: readonly string[], press: () => void): HTMLElement {
   const known = make('ul', 'supply-cautions', ...cautions.map((one) => make('li', '', one)))
-  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', supplyLead(title)), known)
-  return make('div', 'row apart', words, button('', FORM.supplyOn, press))
+  const words = make('div', '', make('h2', '', FORM.supplyTitle), make('p', 'lead', supplyLead(title)))
+  const row = make('div', 'row apart', words)
+  const ask = button('', FORM.supplyOn, () => {
+    ask.replaceWith(button('', FORM.supplyOnWithLoad, press))
+    row.before(known)
+    row.scrollIntoView({ block: 'end' })
+  })
+  row.append(ask)
+  return row
 }
 
 function closedLine(words: string): HTMLElement[] {

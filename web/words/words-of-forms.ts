@@ -14,6 +14,7 @@ export const FORM = {
   startJob: text('form.start-job'),
   supplyTitle: text('form.supply-title'),
   supplyOn: text('form.supply-on'),
+  supplyOnWithLoad: text('form.supply-on-with-load'),
   procedure: text('form.procedure'),
   serial: text('form.serial'),
   serialSimulated: text('form.serial-simulated'),

@@ -13,6 +13,7 @@ export const FORMS = {
   'form.supply-title': 'The supply is off',
   'form.supply-lead': 'At the normal voltage, trip and limit of this sheet: {sheet}',
   'form.supply-on': 'Supply on',
+  'form.supply-on-with-load': 'The load is on: supply on',
   'form.procedure': 'Sheet',
   'form.serial': 'Serial number of the set',
   'form.serial-simulated': 'Serial number (may stay empty: simulated)',
