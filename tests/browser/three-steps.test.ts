@@ -4,6 +4,7 @@ import { join } from 'node:path'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest'
 import type { LiveFrame } from '../../src/schema/messages/shown.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { NO_CHROMIUM } from '../kit/program/chromium.ts'
 import { openTwoPages, type TwoPages } from './two-pages.ts'
 
@@ -35,7 +36,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
       if (frame && holds(frame)) return frame
       if (performance.now() > endMs)
         throw new Error(
-          `not within ${seconds} s: ${what}; it is ${frame?.state}: ${frame?.guide.words} ${frame?.because}`,
+          `not within ${seconds} s: ${what}; it is ${frame?.state}: ${sentence(frame?.guide.words ?? '')} ${sentence(frame?.because ?? '')}`,
         )
       pages.here()
       await new Promise((resolve) => setTimeout(resolve, 100))
@@ -44,6 +45,18 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
   /** The foot switch, as a foot presses it: once the card is there to be read, and for as long as a foot takes. */
   const pedal = async () => {
     await gauge.getByRole('button', { name: 'Ready' }).waitFor()
+    await gauge.keyboard.press('PageDown', { delay: 120 })
+  }
+  /** Reads the card to its end, and says that the load is on where it is asked. */
+  const begin = async (asksForLoad = false) => {
+    for (let at = 0; at < 5 && pages.frame()?.state === 'read step'; at++) {
+      await pedal()
+      await new Promise((resolve) => setTimeout(resolve, 700))
+    }
+    if (!asksForLoad) return
+    const asked = await until('the load asked for', (one) => one.state === 'action')
+    expect(sentence(asked.guide.words)).toMatch(/^Load and attenuator on the aerial socket/)
+    await gauge.getByRole('button', { name: 'Done' }).waitFor()
     await gauge.keyboard.press('PageDown', { delay: 120 })
   }
   const press = (page: Page, name: RegExp | string) => page.getByRole('button', { name }).first().click()
@@ -140,7 +153,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
     await turnUntilCaptured('VK', 'control-voltage')
 
     await until('the second card', (one) => one.step?.id === 'power' && one.state === 'read step')
-    await pedal()
+    await begin(true)
     const raised = await until('key now', (one) => one.state === 'key now')
     expect(raised.supply.terminalVolts).toBeGreaterThan(15.4)
     await latch(raised)
@@ -150,7 +163,7 @@ describe.skipIf(NO_CHROMIUM !== '')('a person with the two pages', () => {
 
     await until('the third card', (one) => one.step?.id === 'power-normal' && one.state === 'read step')
     expect(pages.frame()?.supply.terminalVolts).toBeLessThan(14)
-    await pedal()
+    await begin()
     await until('key now', (one) => one.state === 'key now')
     await set.locator('#latch').click()
     await until('the check captured', (one) => kept(one, 'power-normal'))
