@@ -4,6 +4,7 @@ import type { FieldFault } from '../schema/door/field-fault.ts'
 import type { DriverFile } from '../schema/files/driver-file.ts'
 import type { Procedure } from '../schema/files/procedure-file.ts'
 import { supplyTripOf } from '../schema/files/supply-trip.ts'
+import { said, type Words } from '../words/said/said.ts'
 
 /** A sheet that a bench may be used for, and its file as it was named. */
 export interface SheetAtHand {
@@ -41,7 +42,7 @@ export function saidOfBench(
   if (!entry?.limits || !driver) return NOTHING_SAID
   const { ceilingVolts } = entry.limits
   const trip = supplyTripOf(entry, driver)
-  const at = (field: readonly string[], words: string): FieldFault => ({
+  const at = (field: readonly string[], words: Words): FieldFault => ({
     path: ['instruments', entry.name, ...field],
     at: field.length === 0 ? 'key' : 'value',
     words,
@@ -61,8 +62,7 @@ export function saidOfBench(
   const { crowbarVolts, tried } = trip
   const unfit = (list: readonly SheetAtHand[]) => list.filter(({ set }) => !crowbarServes(crowbarVolts, set))
   const words = ({ file: sheet, set }: SheetAtHand) =>
-    `${crowbarVolts.toFixed(2)} V does not serve ${sheet}: it must trip ${crowbarWanted(set)} ("never above" and "trip" of the sheet); ` +
-    'set it so, try it and write both here, or leave the steps above normal out'
+    said('trip.crowbar-unfit-for-sheet', { at: `${crowbarVolts.toFixed(2)} V`, sheet, wanted: crowbarWanted(set) })
   const within = sheets.others.filter(({ set }) => set.ceilingVolts <= ceilingVolts)
   const others = unfit(within)
   const none = sheets.named.length === 0 && within.length > 0 && others.length === within.length
@@ -78,6 +78,6 @@ export function saidOfBench(
     : []
   return {
     faults: wrong.map((sheet) => at(['crowbar', 'trips at'], words(sheet))),
-    notes: [...noted.map((sheet) => at(['crowbar', 'trips at'], `note: ${words(sheet)}`)), ...old],
+    notes: [...noted.map((sheet) => at(['crowbar', 'trips at'], said('check.note', { what: words(sheet) }))), ...old],
   }
 }

@@ -5,6 +5,7 @@ import { ruleWords } from '../core/uncertainty/decision.ts'
 import { printText } from '../quantity/print-value.ts'
 import { visibleText } from '../quantity/visible-text.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
 
 /** A record as one self-contained HTML file to print on A4 (the whole transmit sheet takes five), black and white, without script or outside address. */
@@ -38,9 +39,9 @@ ${list('Left out and not done', leftOut(payload))}
 ${list('Read again', readAgain(payload))}
 ${settingsTable(payload)}
 ${instrumentsTable(payload)}
-${header.supplyTrip === null ? '' : `<p class="small">${safe(tripWords(header.supplyTrip))}</p>`}
+${header.supplyTrip === null ? '' : `<p class="small">${safe(sentence(tripWords(header.supplyTrip)))}</p>`}
 ${list('Conditions and events', events(payload))}
-<p class="small">Decision rule, chosen before measuring: ${header.decisionRule}. ${safe(ruleWords(header.decisionRule))} The doubt is k = 2, about 95 %. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
+<p class="small">Decision rule, chosen before measuring: ${header.decisionRule}. ${safe(sentence(ruleWords(header.decisionRule)))} The doubt is k = 2, about 95 %. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
     header.ruleCard
       ? ` Rule card: ${safe(header.ruleCard.title)}, ${safe(header.ruleCard.date)}, source: ${safe(header.ruleCard.source)}.`
       : ' No rule card was chosen.'

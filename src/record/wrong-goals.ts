@@ -7,6 +7,7 @@ import { readYamlText } from '../schema/door/yaml-door.ts'
 import { Procedure } from '../schema/files/procedure-file.ts'
 import type { KeptGoal } from '../schema/kept/evidence.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 
 /**
  * Values that were not held against what the sheet in the record says of their step. Where the sheet says "channel", the frequency is
@@ -32,7 +33,7 @@ export function wrongGoals({ header, values }: RecordPayload): readonly string[]
     const sheet = keptGoal(wanted)
     if (!same(sheet, goal)) return [`${name}: the sheet says ${inWords(sheet)}, it was held against ${inWords(goal)}`]
     if (tooHigh !== null && isRaised(step, procedure.set))
-      return [`${name}: read above the normal voltage, and the head of the record says: ${tooHigh}`]
+      return [`${name}: read above the normal voltage, and the head of the record says: ${sentence(tooHigh)}`]
     const expected = judgedBySheet(value, step.expect)
     return same(expected, judgedAgainst)
       ? []

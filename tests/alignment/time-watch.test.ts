@@ -6,6 +6,7 @@ import { entriesBetween } from '../../src/core/job/job-entries.ts'
 import { openKeeperHere } from '../../src/keeper/service/keeper-here.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { fakeSupply } from '../keeper/fake-supply.ts'
 import { stubBench } from '../kit/job/stub-bench.ts'
 
@@ -49,7 +50,7 @@ test('a clock that is set, and sleep, in a job: told once on the page, written d
   const job = session.job()
   if (!job) throw new TypeError('no job')
   const entries = entriesBetween(before, job).filter((entry) => entry.kind === 'event' && entry.what === 'clock')
-  expect(entries.map((entry) => ('words' in entry ? entry.words : ''))).toEqual([
+  expect(worded(entries.map((entry) => ('words' in entry ? entry.words : '')))).toEqual([
     expect.stringMatching(/set forward by 3600\.0 s, to 2026-01-05T09:00:0/),
     expect.stringMatching(/slept or stood still for 45\.0 s; since then its clock says 2026-01-05T09:00:4/),
   ])

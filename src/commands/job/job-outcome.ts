@@ -59,7 +59,7 @@ export function supplyCautions(
   { procedure }: Pick<Offered, 'procedure'>,
   clock: Pick<Clock, 'wallTime'>,
 ): readonly string[] {
-  return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10))
+  return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10)).map((one) => sentence(one))
 }
 
 /** 0 only when every step is in band, those aside that were left out by choice. */

@@ -1,3 +1,4 @@
+import { said, type Words } from '../../words/said/said.ts'
 import type { JobPlan } from './lines.ts'
 
 /** The set is treated as one whose chassis floats: its sheet says so, somebody measured it, or nobody did. */
@@ -6,22 +7,16 @@ export function chassisFloats({ procedure, intake }: Pick<JobPlan, 'procedure' |
 }
 
 /** What follows from the answers for the hands, in words. */
-export function intakeCautions({ procedure, intake }: Pick<JobPlan, 'procedure' | 'intake'>): readonly string[] {
+export function intakeCautions({ procedure, intake }: Pick<JobPlan, 'procedure' | 'intake'>): readonly Words[] {
   if (!intake) return []
-  const said: string[] = []
+  const all: Words[] = []
   if (intake.chassis === 'to supply minus' && procedure.set.chassis === 'floating')
-    said.push(
-      'The sheet says that the chassis floats, and it was found joined to supply minus: find out why. Until then it is treated as floating.',
-    )
+    all.push(said('intake.chassis-joined-though-floating'))
   if (intake.chassis === 'floating' && procedure.set.chassis !== 'floating')
-    said.push('The chassis was found floating: no common on the case, and nothing of it to mains earth.')
-  if (intake.chassis === 'not measured')
-    said.push('Nobody has measured whether the chassis floats: it is treated as floating. Not to earth.')
+    all.push(said('intake.chassis-found-floating'))
+  if (intake.chassis === 'not measured') all.push(said('intake.chassis-not-measured'))
   if (intake.speaker !== 'one side to chassis')
-    said.push(
-      `Speaker ${intake.speaker === 'bridged' ? 'bridged' : 'not measured, so treated as bridged'}: neither of its leads to earth or to a grounded instrument.`,
-    )
-  if (intake.tampered !== '')
-    said.push('Somebody was at this set before: what the sheet says of it may not hold. Compare before you turn.')
-  return said
+    all.push(intake.speaker === 'bridged' ? said('intake.speaker-bridged') : said('intake.speaker-not-measured'))
+  if (intake.tampered !== '') all.push(said('intake.tampered'))
+  return all
 }

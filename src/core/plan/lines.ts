@@ -6,7 +6,7 @@ import type { Intake } from '../../schema/kept/intake.ts'
 import type { MeterFacts } from '../../schema/kept/reading.ts'
 import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
 import type { Pass } from '../../schema/messages/live-frame.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { Step } from '../goal/step.ts'
 import type { Effects } from '../homing/effect.ts'
 import type { BandChannel } from '../radio/channels.ts'
@@ -26,7 +26,7 @@ export interface Line {
   readonly wanting: boolean
 }
 
-export const NOT_ALLOWED = 'not allowed here'
+export const NOT_ALLOWED = said('plan.not-allowed-here')
 
 /** Everything a job goes through, in the order of the file: a "read again" row becomes a line for each of its steps. Modes are held against the rule card, voltages above normal against what protects the radio from more. */
 export function linesOf(procedure: Procedure, card: RuleCard | null, trip: SupplyTrip): readonly Line[] {

@@ -1,6 +1,7 @@
 import type { FieldFault } from '../../schema/door/field-fault.ts'
 import type { ChannelPlan } from '../../schema/files/channel-plan.ts'
 import type { Procedure } from '../../schema/files/procedure-file.ts'
+import { said } from '../../words/said/said.ts'
 import { channelsInUse } from './job-plan.ts'
 import { faultsThere, stepFaults } from './step-faults.ts'
 
@@ -20,15 +21,15 @@ export function procedureFaults(procedure: Procedure, plans: ReadonlyMap<string,
           {
             path: ['bands', band, 'plan'],
             at: 'value',
-            words: `there is no channel plan "${plan}"; the plans are ${[...plans.keys()].join(', ')} (one whose file is wrong is left out: check it)`,
+            words: said('plan.no-channel-plan', { plan, plans: [...plans.keys()] }),
           },
         ],
   )
   if (missing.length > 0) return missing
   return procedure.steps.flatMap((step, at) => {
     if (step.kind !== 'measure') return []
-    const said = [...stepFaults(step, all), ...others.flatMap((channels) => faultsThere(step, channels))]
-    const once = new Map(said.map((one) => [one[1], one]))
+    const faults = [...stepFaults(step, all), ...others.flatMap((channels) => faultsThere(step, channels))]
+    const once = new Map(faults.map((one) => [JSON.stringify(one[1]), one]))
     return [...once.values()].map(
       ([field, words]): FieldFault => ({ path: ['steps', at, ...field], at: 'value', words }),
     )

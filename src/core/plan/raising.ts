@@ -1,13 +1,14 @@
 import type { Procedure } from '../../schema/files/procedure-file.ts'
 import type { SupplyTrip } from '../../schema/kept/supply-trip-kind.ts'
+import { type Said, said, type Words } from '../../words/said/said.ts'
 
 type Sheet = Pick<Procedure['set'], 'supplyVolts' | 'ceilingVolts' | 'tripVolts'>
 
 const volts = (value: number) => `${value.toFixed(2)} V`
 
 /** What an external crowbar must do for this sheet: trip above the highest voltage in use, and not above what the sheet lets reach the radio. */
-export function crowbarWanted({ ceilingVolts, tripVolts }: Sheet): string {
-  return `above ${volts(ceilingVolts)} and at most ${volts(tripVolts)}`
+export function crowbarWanted({ ceilingVolts, tripVolts }: Sheet): Said {
+  return said('trip.crowbar-wanted', { above: volts(ceilingVolts), most: volts(tripVolts) })
 }
 
 /** An external crowbar that trips at `tripsAtVolts` ends an over-voltage of this sheet, and nothing before it. */
@@ -16,12 +17,12 @@ export function crowbarServes(tripsAtVolts: number, { ceilingVolts, tripVolts }:
 }
 
 /** Why the supply is not taken above the normal voltage of this sheet, in words; null where something would end an over-voltage. */
-export function notRaised(trip: SupplyTrip, sheet: Sheet): string | null {
+export function notRaised(trip: SupplyTrip, sheet: Sheet): Words | null {
+  const normal = volts(sheet.supplyVolts)
   if (trip === 'own') return null
-  if (trip === 'none')
-    return `supply without an over-voltage trip, no crowbar in the bench file: not above ${volts(sheet.supplyVolts)}`
+  if (trip === 'none') return said('trip.none-not-above', { normal })
   if (crowbarServes(trip.crowbarVolts, sheet)) return null
-  return `external crowbar trips at ${volts(trip.crowbarVolts)}, wanted ${crowbarWanted(sheet)}: supply not above ${volts(sheet.supplyVolts)}`
+  return said('trip.crowbar-not-above', { at: volts(trip.crowbarVolts), wanted: crowbarWanted(sheet), normal })
 }
 
 /** The step needs more than the normal voltage at the radio. */
@@ -35,31 +36,31 @@ export function highestVolts(trip: SupplyTrip, sheet: Sheet): number {
 }
 
 /** Why no job of this sheet can be begun on this supply; "" where one can: a crowbar that shorts the normal voltage. */
-export function cannotBegin(trip: SupplyTrip, sheet: Sheet): string {
+export function cannotBegin(trip: SupplyTrip, sheet: Sheet): Words {
   if (typeof trip === 'string' || trip.crowbarVolts > sheet.supplyVolts) return ''
-  return `the external crowbar trips at ${volts(trip.crowbarVolts)}, and the normal voltage is ${volts(sheet.supplyVolts)}: ${setAnew(sheet)}`
+  return said('trip.cannot-begin', {
+    at: volts(trip.crowbarVolts),
+    normal: volts(sheet.supplyVolts),
+    cure: setAnew(sheet),
+  })
 }
 
 /** What a person has to know of the supply before a job of this sheet; `today`: a day like 2026-11-02. Nothing where it has a trip of its own. */
-export function tripCautions(trip: SupplyTrip, sheet: Sheet, today: string): readonly string[] {
+export function tripCautions(trip: SupplyTrip, sheet: Sheet, today: string): readonly Words[] {
   if (trip === 'own') return []
   const normal = volts(sheet.supplyVolts)
-  if (trip === 'none')
-    return [
-      `The supply has no over-voltage trip: it is not taken above ${normal}, and steps above that are left out. Name an external crowbar in the bench file, or use another supply.`,
-    ]
+  if (trip === 'none') return [said('trip.none-caution', { normal })]
   const at = volts(trip.crowbarVolts)
-  const said =
+  const day = trip.tried
+  const serves =
     notRaised(trip, sheet) === null
-      ? `The supply has no over-voltage trip of its own: the external crowbar trips at ${at} and was tried on ${trip.tried}. Look that it is connected.`
-      : `The external crowbar trips at ${at}, wanted ${crowbarWanted(sheet)}: the supply is not taken above ${normal}, and steps above that are left out. To raise it, ${setAnew(sheet)}.`
-  return triedLongAgo(trip.tried, today)
-    ? [said, `The external crowbar was tried on ${trip.tried}, more than 12 months ago: try it again before the job.`]
-    : [said]
+      ? said('trip.crowbar-serves', { at, day })
+      : said('trip.crowbar-does-not-serve', { at, wanted: crowbarWanted(sheet), normal, cure: setAnew(sheet) })
+  return triedLongAgo(day, today) ? [serves, said('trip.crowbar-tried-long-ago', { day })] : [serves]
 }
 
-function setAnew(sheet: Sheet): string {
-  return `set the crowbar ${crowbarWanted(sheet)}, try it and write that in the bench file, or use another supply`
+function setAnew(sheet: Sheet): Said {
+  return said('trip.crowbar-set-anew', { wanted: crowbarWanted(sheet) })
 }
 
 /** More than 12 months before `today` (both days like 2026-11-02). Common practice, no source: what protects is tried once a year. */
@@ -75,10 +76,10 @@ export function tripNotCovered(trip: SupplyTrip, sheet: Sheet): readonly string[
 }
 
 /** What protects the radio on this supply, for the record and its report. */
-export function tripWords(trip: SupplyTrip): string {
-  if (trip === 'own') return 'Over-voltage: the trip of the supply itself.'
-  if (trip === 'none') return 'Over-voltage: the supply has no trip of its own, and no crowbar was named.'
-  return `Over-voltage: the supply has no trip of its own; external crowbar at ${volts(trip.crowbarVolts)}, tried on ${trip.tried}.`
+export function tripWords(trip: SupplyTrip): Said {
+  if (trip === 'own') return said('trip.own')
+  if (trip === 'none') return said('trip.none')
+  return said('trip.crowbar', { at: volts(trip.crowbarVolts), day: trip.tried })
 }
 
 /**
@@ -88,8 +89,8 @@ export function tripWords(trip: SupplyTrip): string {
 export function tripOnReopen(
   was: SupplyTrip | null,
   is: SupplyTrip,
-): { readonly trip: SupplyTrip; readonly changed: string } {
+): { readonly trip: SupplyTrip; readonly changed: Words } {
   const same = was === null || JSON.stringify(was) === JSON.stringify(is)
   const trip = was === 'none' ? was : is
-  return { trip, changed: same ? '' : `the job was begun with: ${tripWords(was)} Now: ${tripWords(is)}` }
+  return { trip, changed: same ? '' : said('trip.begun-with', { was: tripWords(was), is: tripWords(is) }) }
 }

@@ -1,9 +1,10 @@
 import type { MeasuredStep } from '../../schema/files/step-file.ts'
+import { type Said as Sentence, said, type Words } from '../../words/said/said.ts'
 import { goalOf } from '../goal/goal.ts'
 import { type BandChannel, findChannel, middleOf } from '../radio/channels.ts'
 
 /** A field of a step, and what is wrong with it and how it is put right, in words. */
-export type Said = readonly [field: readonly (string | number)[], words: string]
+export type Said = readonly [field: readonly (string | number)[], words: Words]
 
 /**
  * What is wrong with a step whatever is measured, seen with the channels that are in use: channels that no band has, reserved ones
@@ -34,7 +35,7 @@ function missingChannels(step: Judged, channels: readonly BandChannel[]): readon
   return channelsOf(step).flatMap(([number, field]): readonly Said[] =>
     findChannel(number, inBand)
       ? []
-      : [[field, `channel ${number} is in none of the bands in use; there are ${runsOf(inBand)}`]],
+      : [[field, said('plan.channel-missing', { channel: number, runs: runsOf(inBand) })]],
   )
 }
 
@@ -45,8 +46,7 @@ function keyedReserved(step: Judged, channels: readonly BandChannel[]): readonly
     const channel = findChannel(number, inBand)
     if (!channel?.reserved) return []
     const other = nearest(number, inBand)
-    const words = `channel ${number} is reserved in ${channel.band} and is never keyed; choose another, for example ${other}`
-    return [[field, words]]
+    return [[field, said('plan.channel-reserved', { channel: number, band: channel.band, other })]]
   })
 }
 
@@ -55,26 +55,29 @@ function inBandOf({ band }: Judged, channels: readonly BandChannel[]): readonly 
 }
 
 /** Why a job with these channels leaves the step out, in words; "" where it can be done. */
-export function cannotBeDone(step: Judged, channels: readonly BandChannel[]): string {
+export function cannotBeDone(step: Judged, channels: readonly BandChannel[]): Words {
   const [first] = stepFaults(step, channels)
-  if (first) return first[0][0] === 'aim' ? `its aim ${first[1]}` : first[1]
+  if (first) return first[0][0] === 'aim' ? said('plan.its-aim', { what: first[1] }) : first[1]
   const nowhere = step.stops.some(({ channel }) => channel === 'middle') && !middleOf(channels)
-  return nowhere ? 'the bands in use have no channel that may be keyed' : ''
+  return nowhere ? said('plan.no-middle') : ''
 }
 
-function nearest(number: number, channels: readonly BandChannel[]): number | string {
+function nearest(number: number, channels: readonly BandChannel[]): number | Sentence {
   const free = channels.filter(({ reserved }) => !reserved)
-  return free.toSorted((a, b) => Math.abs(a.channel - number) - Math.abs(b.channel - number))[0]?.channel ?? 'none'
+  return (
+    free.toSorted((a, b) => Math.abs(a.channel - number) - Math.abs(b.channel - number))[0]?.channel ??
+    said('plan.none')
+  )
 }
 
 /** "1 to 40 (cept)" for each band. */
-function runsOf(channels: readonly BandChannel[]): string {
+function runsOf(channels: readonly BandChannel[]): Sentence | readonly Sentence[] {
   const bands = [...new Set(channels.map(({ band }) => band))]
   const runs = bands.map((band) => {
     const numbers = channels.filter((one) => one.band === band).map(({ channel }) => channel)
-    return `${Math.min(...numbers)} to ${Math.max(...numbers)} (${band})`
+    return said('plan.run', { from: Math.min(...numbers), to: Math.max(...numbers), band })
   })
-  return runs.join(', ') || 'none'
+  return runs.length === 0 ? said('plan.none') : runs
 }
 
 /** The aim must lie in the target, on each channel of the step. */
@@ -92,8 +95,7 @@ function aimFaults(step: Judged, channels: readonly BandChannel[]): readonly Sai
     if (goal?.kind !== 'band') continue
     const { low, high } = goal.band
     const outside = (low !== null && goal.aimLow < low) || (high !== null && goal.aimHigh > high)
-    if (outside)
-      return [[['aim'], `lies outside the target "${step.targetWords}"; the whole aim window must lie inside it`]]
+    if (outside) return [[['aim'], said('plan.aim-outside', { target: step.targetWords })]]
   }
   return []
 }

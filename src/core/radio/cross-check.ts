@@ -1,4 +1,5 @@
 import { printText } from '../../quantity/print-value.ts'
+import { said, type Words } from '../../words/said/said.ts'
 
 /**
  * How a set's supply current follows its RF power, as its sheet gives it: I = idle + k root P. Data of the set, never a constant
@@ -26,7 +27,7 @@ export interface CurrentCheck {
   /** Of the current, a ratio of what was expected: above 0 where it is high. */
   readonly off: number
   /** "" where they fit. */
-  readonly words: string
+  readonly words: Words
 }
 
 /** Holds the power at the meter against the current drawn: power lost behind the final stage still draws its current. With 10 % it sees a loss of 1.4 dB near 4 W; less hides in the law's own spread. */
@@ -36,8 +37,8 @@ export function powerAgainstCurrent({ watts, amps }: PowerSeen, law: CurrentLaw)
   const off = amps / expectedAmps - 1
   // a limit that is met to the last digit is met
   const fits = Math.abs(off) <= law.within + 1e-12
-  const suspects = off > 0 ? 'path loss, relay or meter?' : 'path loss typed too large, or one of the meters?'
-  const words = `the current says about ${about(impliedWatts)}, the meter ${about(watts)}: ${suspects}`
+  const both = { implied: about(impliedWatts), shown: about(watts) }
+  const words = off > 0 ? said('radio.current-high', both) : said('radio.current-low', both)
   return { expectedAmps, impliedWatts, off, words: fits ? '' : words }
 }
 
@@ -52,11 +53,11 @@ export interface SupplyLaw {
 }
 
 /** Tells a power loop that holds from a stage without reserve, by the powers (W) at two supplies; "" where it holds. */
-export function reserveWords(highWatts: number, lowWatts: number, law: SupplyLaw): string {
+export function reserveWords(highWatts: number, lowWatts: number, law: SupplyLaw): Words {
   const ratio = highWatts / lowWatts
   // the place half way between the two, in dB
   if (!(ratio > Math.sqrt(law.held * law.open))) return ''
-  return `${printText(highWatts, 'W', 0.01)} falls to ${printText(lowWatts, 'W', 0.01)} with the supply, as if nothing held it: no reserve, or the power loop is open?`
+  return said('radio.no-reserve', { high: printText(highWatts, 'W', 0.01), low: printText(lowWatts, 'W', 0.01) })
 }
 
 export interface ControlSeen {
@@ -66,7 +67,7 @@ export interface ControlSeen {
 }
 
 /** Control volts must rise with the frequency (not with the channel's number, which is out of order in places); "" where they do, else which channels do not fit. */
-export function controlWords(seen: readonly ControlSeen[], leastRiseVolts = 0): string {
+export function controlWords(seen: readonly ControlSeen[], leastRiseVolts = 0): Words {
   const sorted = seen.toSorted((a, b) => a.transmitHz - b.transmitHz)
   const at = sorted.findIndex((one, index) => {
     const before = sorted[index - 1]
@@ -75,6 +76,10 @@ export function controlWords(seen: readonly ControlSeen[], leastRiseVolts = 0): 
   const low = sorted[at - 1]
   const high = sorted[at]
   if (!low || !high) return ''
-  const place = ({ channel, volts }: ControlSeen) => `${printText(volts, 'V', 0.01)} on ${channel}`
-  return `the control voltage does not rise with the channel: ${place(low)}, ${place(high)}. Unlocked at one end?`
+  return said('radio.control-not-rising', {
+    low: printText(low.volts, 'V', 0.01),
+    lowChannel: low.channel,
+    high: printText(high.volts, 'V', 0.01),
+    highChannel: high.channel,
+  })
 }

@@ -1,3 +1,4 @@
+import { type Said, said, type Words } from '../../words/said/said.ts'
 import { lineFromOrigin } from '../statistics/least-squares.ts'
 import type { BandChannel } from './channels.ts'
 
@@ -57,7 +58,7 @@ export interface CrystalCheck {
   readonly transmitError: number
   readonly receiveError: number
   /** "" where they agree. */
-  readonly words: string
+  readonly words: Words
 }
 
 /** Common practice: a few ppm, for the meters differ too. */
@@ -75,12 +76,14 @@ export function sameCrystal(
     transmitError,
     receiveError,
     words: apart
-      ? `transmit is ${ppmWords(transmitError)}, receive ${ppmWords(receiveError)}, and both come from one crystal: counter, generator, or a filter off centre?`
+      ? said('radio.crystal-apart', { transmit: ppmWords(transmitError), receive: ppmWords(receiveError) })
       : '',
   }
 }
 
-function ppmWords(error: number): string {
-  const ppm = (1e6 * Math.abs(error)).toFixed(1)
-  return ppm === '0.0' ? 'right' : `${ppm} ppm ${error > 0 ? 'high' : 'low'}`
+function ppmWords(error: number): Said {
+  const size = (1e6 * Math.abs(error)).toFixed(1)
+  const ppm = `${size} ppm`
+  if (size === '0.0') return said('radio.ppm-right')
+  return error > 0 ? said('radio.ppm-high', { ppm }) : said('radio.ppm-low', { ppm })
 }

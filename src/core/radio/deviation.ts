@@ -1,4 +1,5 @@
 import { printText } from '../../quantity/print-value.ts'
+import { type Said, said } from '../../words/said/said.ts'
 
 /** Both peaks of FM deviation or AM depth, each as a positive number in its unit. */
 export interface BothPeaks {
@@ -26,13 +27,17 @@ export function peaksSeen({ up, down }: BothPeaks): PeaksSeen {
 const ONE_SIDED = 0.1
 
 /** Both deviation peaks in words, Hz: which is judged, how far the other falls short, and what that means from `oneSided` on. */
-export function peaksWords(peaks: BothPeaks, oneSided = ONE_SIDED): string {
+export function peaksWords(peaks: BothPeaks, oneSided = ONE_SIDED): Said {
   const { larger, smaller, side, asymmetry } = peaksSeen(peaks)
   const fine = 10
-  const both = `the larger peak is ${printText(larger, 'Hz', fine)} ${side}, the other ${printText(smaller, 'Hz', fine)}`
-  if (!(asymmetry > 0)) return `${both}: alike`
-  const short = `${both}: ${(100 * asymmetry).toFixed(0)} % less`
-  return asymmetry > oneSided ? `${short}. One side clips early: never set by the smaller` : short
+  const both = {
+    larger: printText(larger, 'Hz', fine),
+    side: said(`peaks.${side}`),
+    smaller: printText(smaller, 'Hz', fine),
+  }
+  if (!(asymmetry > 0)) return said('peaks.alike', both)
+  const less = `${(100 * asymmetry).toFixed(0)} %`
+  return asymmetry > oneSided ? said('peaks.one-sided', { ...both, less }) : said('peaks.less', { ...both, less })
 }
 
 /** Deviation with the residual taken off. */
@@ -41,7 +46,7 @@ export interface WithoutResidual {
   readonly hz: number
   /** Shown less residual: the least it can be, where the meter holds the highest peak of tone and noise together. */
   readonly leastHz: number
-  readonly words: string
+  readonly words: Said
 }
 
 /**
@@ -55,6 +60,10 @@ export function withoutResidual(shownHz: number, residualHz: number): WithoutRes
   return {
     hz,
     leastHz: shownHz - residualHz,
-    words: `${printText(hz, 'Hz', fine)}: ${printText(shownHz, 'Hz', fine)} shown, residual ${printText(residualHz, 'Hz', fine)} taken off in quadrature`,
+    words: said('radio.residual-off', {
+      left: printText(hz, 'Hz', fine),
+      shown: printText(shownHz, 'Hz', fine),
+      residual: printText(residualHz, 'Hz', fine),
+    }),
   }
 }

@@ -1,4 +1,5 @@
 import { printText } from '../../quantity/print-value.ts'
+import { type Said, said } from '../../words/said/said.ts'
 import { besselJs, besselZero } from '../statistics/bessel.ts'
 
 /** Modulation index of a tone: peak deviation over tone, both in Hz. */
@@ -39,7 +40,7 @@ export interface NullCheck {
   readonly error: number
   /** What the null itself leaves open, a share; null where nobody saw how deep it was. */
   readonly doubt: number | null
-  readonly words: string
+  readonly words: Said
 }
 
 /**
@@ -56,13 +57,20 @@ export function checkByNull(seen: {
   const trueHz = deviationAtNullHz(toneHz, which)
   const error = shownHz / trueHz - 1
   const doubt = depthDb === undefined ? null : nullDoubt(depthDb, which)
-  const place = `At ${printText(toneHz, 'Hz')} the ${ordinal(which)} carrier null is ${printText(trueHz, 'Hz')} deviation`
-  const meter = `the meter shows ${printText(shownHz, 'Hz')}`
+  const place = {
+    tone: printText(toneHz, 'Hz'),
+    which: ordinal(which),
+    true: printText(trueHz, 'Hz'),
+    shown: printText(shownHz, 'Hz'),
+  }
   const other = Math.abs(error) > ANOTHER_NULL ? nullNear(shownHz / toneHz) : undefined
   if (other !== undefined && other !== which)
-    return { trueHz, error, doubt, words: `${place}, ${meter}: is it the ${ordinal(other)} null?` }
-  const shallow = doubt === null ? '' : `; a null ${Math.round(depthDb ?? 0)} dB deep is right to ${percent(doubt)}`
-  return { trueHz, error, doubt, words: `${place}, ${meter}: ${errorWords(error)}${shallow}` }
+    return { trueHz, error, doubt, words: said('null.another', { ...place, other: ordinal(other) }) }
+  const off = { ...place, error: errorWords(error) }
+  const depth = `${Math.round(depthDb ?? 0)} dB`
+  const words =
+    doubt === null ? said('null.said', off) : said('null.said-with-depth', { ...off, depth, doubt: percent(doubt) })
+  return { trueHz, error, doubt, words }
 }
 
 /** From this error on the person is asked which null it was; the first two lie a factor of 2.3 apart. */
@@ -70,9 +78,10 @@ const ANOTHER_NULL = 0.25
 const LAST_NULL = 5
 const LEAST_ERROR = 0.0005
 
-function errorWords(error: number): string {
-  if (Math.abs(error) < LEAST_ERROR) return 'it is right'
-  return `${percent(Math.abs(error))} too ${error > 0 ? 'much' : 'little'}`
+function errorWords(error: number): Said {
+  if (Math.abs(error) < LEAST_ERROR) return said('null.right')
+  const by = percent(Math.abs(error))
+  return error > 0 ? said('null.too-much', { by }) : said('null.too-little', { by })
 }
 
 /** The null that a meter's own index lies at, when it lies near one. */
@@ -83,4 +92,5 @@ function nullNear(index: number): number | undefined {
 }
 
 const percent = (share: number) => `${(100 * share).toFixed(1)} %`
-const ordinal = (which: number) => ['first', 'second', 'third', 'fourth', 'fifth'][which - 1] ?? `${which}th`
+const ORDINALS = [said('null.first'), said('null.second'), said('null.third'), said('null.fourth'), said('null.fifth')]
+const ordinal = (which: number): Said => ORDINALS[which - 1] ?? said('null.th', { number: which })

@@ -1,4 +1,5 @@
 import { printText } from '../../quantity/print-value.ts'
+import { type Said, said } from '../../words/said/said.ts'
 
 /** Deviation seen with one tone at one level at the microphone socket; the larger peak. */
 export interface LimiterPoint {
@@ -22,7 +23,7 @@ export interface LimiterSeen {
   readonly perLevel: number
   /** The same over the tones at the highest level: 1 is 6 dB an octave straight through the limiter; NaN of a single tone. */
   readonly perTone: number
-  readonly words: string
+  readonly words: Said
 }
 
 /** Half way between held and passed through. */
@@ -44,21 +45,20 @@ export function judgeLimiter(all: readonly LimiterPoint[], mostHz: number): Limi
   const run = runOf(points)
   const perLevel = pair ? slope(pair, ({ levelVolts }) => levelVolts) : Number.NaN
   const perTone = run ? slope(run, ({ toneHz }) => toneHz) : Number.NaN
-  const seen = (verdict: LimiterVerdict, words: string): LimiterSeen => ({ verdict, perLevel, perTone, words })
-  if (!worst || !pair) return seen('not shown', 'two levels of one tone, 20 dB apart, show whether the limiter works')
+  const seen = (verdict: LimiterVerdict, words: Said): LimiterSeen => ({ verdict, perLevel, perTone, words })
+  if (!worst || !pair) return seen('not shown', said('limiter.not-shown'))
 
   const above = worst.deviationHz > mostHz
   const raised = stepDb(pair)
-  const rise = `${hz(pair.low)} to ${hz(pair.high)} for ${raised.toFixed(0)} dB more tone`
+  const rise = { from: hz(pair.low), to: hz(pair.high), more: `${raised.toFixed(0)} dB` }
   if (perLevel > PASSES) {
-    if (above || raised >= FULL_DB - ABOUT_DB)
-      return seen('rises with level', `rises with level, ${rise}: limiter defeated. Restore it, do not set lower`)
-    return seen('not reached', `still rises, ${rise}: the limiter is not reached yet, raise the tone further`)
+    if (above || raised >= FULL_DB - ABOUT_DB) return seen('rises with level', said('limiter.rises-with-level', rise))
+    return seen('not reached', said('limiter.not-reached', rise))
   }
-  if (!above) return seen('holds', `limiter holds: ${rise}, ${hz(worst)} at most`)
-  const over = `${hz(worst)} at ${printText(worst.toneHz, 'Hz')}, above ${printText(mostHz, 'Hz', 10)}`
-  if (perTone > PASSES) return seen('rises with tone', `rises with the tone, ${over}: it passes by the limiter`)
-  return seen('set too high', `limiter holds, but at ${over}: set it lower`)
+  if (!above) return seen('holds', said('limiter.holds', { ...rise, most: hz(worst) }))
+  const over = { most: hz(worst), tone: printText(worst.toneHz, 'Hz'), limit: printText(mostHz, 'Hz', 10) }
+  if (perTone > PASSES) return seen('rises with tone', said('limiter.rises-with-tone', over))
+  return seen('set too high', said('limiter.set-too-high', over))
 }
 
 interface Pair {

@@ -1,5 +1,6 @@
 import { readValue } from '../../quantity/parse-value.ts'
 import type { Parsed, Unit } from '../../quantity/quantity.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { Goal } from '../goal/goal.ts'
 
 /** Reads "3.9 W", or both peaks as "1.78 / 1.71 kHz": one or two values in the unit, SI. The first may leave its unit to the last. */
@@ -19,7 +20,7 @@ export function readTyped(text: string, unit: Unit): Parsed<readonly number[]> {
 }
 
 /** A misplaced point is asked about before it is taken: "39 W?" where the band is 3.3 .. 4.0 W. "" when nothing is odd. */
-export function decadeOff(value: number, goal: Goal, text: string): string {
+export function decadeOff(value: number, goal: Goal, text: string): Words {
   if (goal.kind !== 'band' || value <= 0) return ''
   const { low, high, aim } = goal.band
   if (low === null || high === null) return '' // an open side holds every decade
@@ -28,5 +29,5 @@ export function decadeOff(value: number, goal: Goal, text: string): string {
   const decades = Math.log10(value / near)
   if (Math.abs(Math.abs(decades) - 1) > 0.3) return ''
   const meant = decades > 0 ? value / 10 : value * 10
-  return `${text}? Or ${Number(meant.toPrecision(4))}? Ten times off is mostly a misplaced point. Say yes to keep it`
+  return said('typed.decade-off', { text, meant: `${Number(meant.toPrecision(4))}` })
 }

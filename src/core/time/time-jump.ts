@@ -1,3 +1,5 @@
+import { type Said, said } from '../../words/said/said.ts'
+
 /** Three clocks of one computer, read at one moment, ms. */
 export interface TimeSeen {
   /** Since some start; stands still while the computer sleeps, never set. */
@@ -31,9 +33,8 @@ export function timeJumps(before: TimeSeen, now: TimeSeen): readonly TimeJump[] 
 }
 
 /** For page, log and journal; `wall` is the time after it, ISO 8601. */
-export function timeJumpWords({ kind, byMs }: TimeJump, wall: string): string {
+export function timeJumpWords({ kind, byMs }: TimeJump, wall: string): Said {
   const span = `${(Math.abs(byMs) / 1000).toFixed(1)} s`
-  if (kind === 'slept') return `The computer slept or stood still for ${span}; since then its clock says ${wall}.`
-  const way = byMs > 0 ? 'forward' : 'back'
-  return `The clock of this computer was set ${way} by ${span}, to ${wall}: times before this come from the clock as it stood.`
+  if (kind === 'slept') return said('clock.slept', { span, wall })
+  return byMs > 0 ? said('clock.set-forward', { span, wall }) : said('clock.set-back', { span, wall })
 }

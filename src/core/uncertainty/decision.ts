@@ -1,4 +1,5 @@
 import type { Evidence } from '../../schema/kept/evidence.ts'
+import { type Said, said } from '../../words/said/said.ts'
 import { type Band, judge, judgeParts, type Verdict } from './band.ts'
 
 /** How a value is accepted: chosen before measuring, stored and printed. */
@@ -51,14 +52,14 @@ function worstAnswer(values: readonly (number | null)[], uncertainty: number, ba
 }
 
 /** The rule in one sentence, for page and record. */
-export function ruleWords(rule: DecisionRule): string {
+export function ruleWords(rule: DecisionRule): Said {
   switch (rule) {
     case 'simple acceptance':
-      return 'In the band is a pass, edges included; the doubt is stated beside it and may reach beyond the edge.'
+      return said('rule.simple')
     case 'guarded acceptance':
-      return 'A pass only where the value is inside the band by at least its doubt: at the edge of what passes, at most about 1 in 40 is outside.'
+      return said('rule.guarded')
     case 'four answers':
-      return 'Four answers: in and clear, in but touching, out but touching, out and clear; touching means that the doubt reaches over the edge.'
+      return said('rule.four-answers')
     default:
       return rule satisfies never
   }

@@ -1,3 +1,4 @@
+import { type Said, said, type Words } from '../../words/said/said.ts'
 import { awayFromEnd, driftAt, endOf, type WarmFit, type WarmSample, warmFit } from './warm-fit.ts'
 
 /** When a set counts as warm. */
@@ -36,7 +37,7 @@ export interface WarmView {
   readonly readyInS: number | null
   /** Where to aim now so that it ends at the aim, Hz above the aim: how far it still is from its end. */
   readonly aimOffsetHz: number | null
-  readonly words: string
+  readonly words: Words
 }
 
 const USUAL_NOISE_HZ = 1
@@ -95,7 +96,7 @@ export function warmUpOf({ rule, samples, fit }: WarmUp, nowS: number, aimHz: nu
 }
 
 function tooEarly(samples: readonly WarmSample[]): WarmView {
-  const seen = samples.length === 1 ? '1 sample' : `${samples.length} samples`
+  const needs = { least: LEAST_SAMPLES, minutes: `${LEAST_S / 60} min` }
   return {
     verdict: 'too early',
     driftHzPerMin: null,
@@ -104,7 +105,10 @@ function tooEarly(samples: readonly WarmSample[]): WarmView {
     endDoubtHz: null,
     readyInS: null,
     aimOffsetHz: null,
-    words: `too early to say: ${seen}, needs ${LEAST_SAMPLES} over ${LEAST_S / 60} min`,
+    words:
+      samples.length === 1
+        ? said('warm.too-early-one', needs)
+        : said('warm.too-early', { ...needs, samples: samples.length }),
   }
 }
 
@@ -154,7 +158,7 @@ function expectedIn(fit: WarmFit, atS: number, limitHzPerMin: number): number {
   return high
 }
 
-interface Said {
+interface Expected {
   readonly driftHzPerMin: number
   readonly endHz: number
   readonly endDoubtHz: number
@@ -162,21 +166,20 @@ interface Said {
   readonly aimOffsetHz: number
 }
 
-function wordsOf(said: Said, aimHz: number | null): string {
-  const size = Math.abs(said.driftHzPerMin)
-  const drift = `drift now ${size < 0.95 ? Math.max(0.1, size).toFixed(1) : Math.round(size)} Hz/min`
-  const doubt = `+-${Math.max(1, Math.ceil(said.endDoubtHz))} Hz`
-  const end =
-    aimHz === null
-      ? `expected to move another ${signed(-said.aimOffsetHz)} Hz ${doubt}`
-      : `expected to end at ${signed(said.endHz - aimHz)} Hz ${doubt}`
-  const ready = said.readyInS === 0 ? 'warm' : `ready in ${readyWords(said.readyInS)}`
-  return `${drift}, ${end}, ${ready}`
+function wordsOf({ driftHzPerMin, endHz, endDoubtHz, readyInS, aimOffsetHz }: Expected, aimHz: number | null): Said {
+  const size = Math.abs(driftHzPerMin)
+  const drift = `${size < 0.95 ? Math.max(0.1, size).toFixed(1) : Math.round(size)} Hz/min`
+  const doubt = `+-${Math.max(1, Math.ceil(endDoubtHz))} Hz`
+  const around = { drift, doubt, ready: readyWords(readyInS) }
+  if (aimHz === null) return said('warm.end-by', { ...around, move: `${signed(-aimOffsetHz)} Hz` })
+  return said('warm.end-at', { ...around, end: `${signed(endHz - aimHz)} Hz` })
 }
 
-function readyWords(readyInS: number): string {
-  if (readyInS > MOST_READY_S) return `more than ${MOST_READY_S / 60} min`
-  return readyInS < 60 ? 'less than 1 min' : `${Math.ceil(readyInS / 60)} min`
+function readyWords(readyInS: number): Said {
+  if (readyInS === 0) return said('warm.warm')
+  if (readyInS > MOST_READY_S) return said('warm.ready-in-more', { time: `${MOST_READY_S / 60} min` })
+  if (readyInS < 60) return said('warm.ready-in-less', { time: '1 min' })
+  return said('warm.ready-in', { time: `${Math.ceil(readyInS / 60)} min` })
 }
 
 function signed(hz: number): string {

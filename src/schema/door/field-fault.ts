@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import type { Words } from '../../words/said/said.ts'
 import { nearest } from './nearest.ts'
 
 /** Keys and list places from the top of the file to the field. */
@@ -9,7 +10,7 @@ export interface FieldFault {
   readonly path: FieldPath
   /** `key`: the key itself is wrong, not its value. */
   readonly at: 'key' | 'value'
-  readonly words: string
+  readonly words: Words
 }
 
 /** Every field that `schema` refused in `input`, in words; a missing key is left out where a misspelt one stands for it. */

@@ -53,7 +53,10 @@ function placedLines(faults: readonly FieldFault[], door: string, yaml: Placing,
   return faults
     .map((fault) => ({ ...fault, place: yaml.placeOf(fault.path, fault.at) }))
     .toSorted((a, b) => a.place.line - b.place.line || a.place.column - b.place.column)
-    .map(({ place, path, words }) => `${door}:${place.line}:${place.column}: ${pathWords(path, input)}: ${words}`)
+    .map(
+      ({ place, path, words }) =>
+        `${door}:${place.line}:${place.column}: ${pathWords(path, input)}: ${sentence(words)}`,
+    )
 }
 
 /** Reads the YAML file at `path`; throws SCHEMA_FILE_MISSING where it cannot be read, else as `readYamlText`. */

@@ -4,6 +4,8 @@ import { FAULT } from './fault.ts'
 import { GUIDE } from './guide.ts'
 import { JOB } from './job.ts'
 import { NAMES } from './names.ts'
+import { PLAN } from './plan.ts'
+import { RADIO } from './radio.ts'
 
 /**
  * The dictionary: each sentence of the program under its code. `{place}` is filled when it is said; `{^place}` with a capital letter first.
@@ -16,6 +18,8 @@ export const ENGLISH = {
   ...GUIDE,
   ...JOB,
   ...NAMES,
+  ...PLAN,
+  ...RADIO,
 } as const satisfies Readonly<Record<string, string>>
 
 export type Code = keyof typeof ENGLISH

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest'
 import { chassisFloats, intakeCautions } from '../../../src/core/plan/intake.ts'
 import type { Intake } from '../../../src/schema/kept/intake.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS } from '../../kit/job/job-bench.ts'
 
 const { plan } = new JobBench(METERS).job
@@ -31,7 +32,7 @@ test('nobody asked: as the sheet says, and nothing is said of it', () => {
 
 test('what was found says what hands must not do', () => {
   const of = (sheet: 'floating' | 'to supply minus', intake: Partial<Intake>) =>
-    intakeCautions(found(sheet, intake)).join(' ')
+    worded(intakeCautions(found(sheet, intake))).join(' ')
   expect(of('to supply minus', {})).toBe('')
   expect(of('floating', { chassis: 'to supply minus' })).toMatch(/find out why/)
   expect(of('to supply minus', { chassis: 'floating' })).toMatch(/no common on the case/)

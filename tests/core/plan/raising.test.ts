@@ -10,6 +10,7 @@ import {
   tripOnReopen,
 } from '../../../src/core/plan/raising.ts'
 import type { SupplyTrip } from '../../../src/schema/kept/supply-trip-kind.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS } from '../../kit/job/job-bench.ts'
 
 const SHEET = { supplyVolts: 13.8, ceilingVolts: 16, tripVolts: 16.5 }
@@ -32,13 +33,13 @@ describe('a sheet with 13.8 V, never above 16.0 V, trip at 16.5 V', () => {
 
   test('what is said of each before Begin', () => {
     expect(tripCautions('own', SHEET, TODAY)).toEqual([])
-    expect(tripCautions('none', SHEET, TODAY)).toEqual([
+    expect(worded(tripCautions('none', SHEET, TODAY))).toEqual([
       'The supply has no over-voltage trip: it is not taken above 13.80 V, and steps above that are left out. Name an external crowbar in the bench file, or use another supply.',
     ])
-    expect(tripCautions(crowbar(16.2), SHEET, TODAY)).toEqual([
+    expect(worded(tripCautions(crowbar(16.2), SHEET, TODAY))).toEqual([
       'The supply has no over-voltage trip of its own: the external crowbar trips at 16.20 V and was tried on 2026-09-01. Look that it is connected.',
     ])
-    expect(tripCautions(crowbar(15), SHEET, TODAY)).toEqual([
+    expect(worded(tripCautions(crowbar(15), SHEET, TODAY))).toEqual([
       'The external crowbar trips at 15.00 V, wanted above 16.00 V and at most 16.50 V: the supply is not taken above 13.80 V, and steps above that are left out. To raise it, set the crowbar above 16.00 V and at most 16.50 V, try it and write that in the bench file, or use another supply.',
     ])
   })
@@ -48,7 +49,7 @@ describe('a sheet with 13.8 V, never above 16.0 V, trip at 16.5 V', () => {
     ['2025-11-01', true],
   ])('a crowbar tried on %s is tried long ago: %s', (tried, long) => {
     expect(triedLongAgo(tried, TODAY)).toBe(long)
-    const said = tripCautions(crowbar(16.2, tried), SHEET, TODAY).join(' ')
+    const said = worded(tripCautions(crowbar(16.2, tried), SHEET, TODAY)).join(' ')
     expect(said.includes(`was tried on ${tried}, more than 12 months ago: try it again`)).toBe(long)
   })
 
@@ -113,7 +114,7 @@ describe('a job that is opened again', () => {
   const again = (was: SupplyTrip | null, is: SupplyTrip, remembered: Parameters<typeof restoreJob>[1] = []) => {
     const job = restoreJob(planOf(tripOnReopen(was, is).trip), remembered, 0, '2026-01-05T09:00:00.000Z')
     const states = Object.fromEntries(job.plan.lines.map(({ id }, at) => [id, job.results[at]?.state]))
-    return { states, entries: reopenedEntries(job, remembered, was, is) }
+    return { states, entries: worded(reopenedEntries(job, remembered, was, is)) }
   }
 
   test('was own, is none: what is above normal is left out from here on and written down; what was done stays', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { loadPlans } from '../../../src/commands/load-procedures.ts'
 import { errorOf, offsetHz, offsetsOn, referenceError, sameCrystal } from '../../../src/core/radio/crystal.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import levels from '../../reference/rf_levels.json' with { type: 'json' }
 
 describe.each(levels.ppm_to_hz)('at $mhz MHz (COMPUTED; tests/reference/rf_levels.json)', ({ mhz, ...rest }) => {
@@ -77,16 +78,16 @@ describe('transmit and receive come from one crystal', () => {
   })
 
   test('a filter 1.5 kHz off centre (fault 12) is no error of the crystal', () => {
-    expect(sameCrystal({ transmit, receive: { nominalHz: 27_205_000, measuredHz: 27_206_912 } }).words).toBe(
+    expect(sentence(sameCrystal({ transmit, receive: { nominalHz: 27_205_000, measuredHz: 27_206_912 } }).words)).toBe(
       'transmit is 15.1 ppm high, receive 70.3 ppm high, and both come from one crystal: counter, generator, or a filter off centre?',
     )
   })
 
   test('in ppm, not in Hz: 156.0 MHz sent and 160.6 MHz received, both 5 ppm low, agree though 23 Hz apart', () => {
     const low = (hz: number) => ({ nominalHz: hz, measuredHz: hz * (1 - 5e-6) })
-    expect(sameCrystal({ transmit: low(156_025_000), receive: low(160_625_000) }, 1e-8).words).toBe('')
-    expect(sameCrystal({ transmit: low(156_025_000), receive: { nominalHz: 1e6, measuredHz: 1e6 } }).words).toMatch(
-      /^transmit is 5\.0 ppm low, receive right, /,
-    )
+    expect(sentence(sameCrystal({ transmit: low(156_025_000), receive: low(160_625_000) }, 1e-8).words)).toBe('')
+    expect(
+      sentence(sameCrystal({ transmit: low(156_025_000), receive: { nominalHz: 1e6, measuredHz: 1e6 } }).words),
+    ).toMatch(/^transmit is 5\.0 ppm low, receive right, /)
   })
 })

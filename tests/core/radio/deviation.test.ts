@@ -1,6 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import { peaksSeen, peaksWords, withoutResidual } from '../../../src/core/radio/deviation.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import set from '../../reference/invented_set.json' with { type: 'json' }
 
 describe('both peaks', () => {
@@ -8,7 +9,7 @@ describe('both peaks', () => {
     const seen = peaksSeen({ up, down })
     expect(Math.abs(100 * seen.asymmetry - percent)).toBeLessThan(0.51)
     expect(seen.larger).toBe(up)
-    expect(peaksWords({ up, down }).includes('never set by the smaller')).toBe(one_sided)
+    expect(sentence(peaksWords({ up, down })).includes('never set by the smaller')).toBe(one_sided)
   })
 
   test('the larger is judged, whichever side it is on', () => {
@@ -17,12 +18,16 @@ describe('both peaks', () => {
   })
 
   test('in words', () => {
-    expect(peaksWords({ up: 1780, down: 1710 })).toBe('the larger peak is 1.78 kHz up, the other 1.71 kHz: 4 % less')
-    expect(peaksWords({ up: 1780, down: 1200 })).toBe(
+    expect(sentence(peaksWords({ up: 1780, down: 1710 }))).toBe(
+      'the larger peak is 1.78 kHz up, the other 1.71 kHz: 4 % less',
+    )
+    expect(sentence(peaksWords({ up: 1780, down: 1200 }))).toBe(
       'the larger peak is 1.78 kHz up, the other 1.20 kHz: 33 % less. One side clips early: never set by the smaller',
     )
-    expect(peaksWords({ up: 1500, down: 1500 })).toBe('the larger peak is 1.50 kHz up, the other 1.50 kHz: alike')
-    expect(peaksWords({ up: 0, down: 0 })).toMatch(/alike$/)
+    expect(sentence(peaksWords({ up: 1500, down: 1500 }))).toBe(
+      'the larger peak is 1.50 kHz up, the other 1.50 kHz: alike',
+    )
+    expect(sentence(peaksWords({ up: 0, down: 0 }))).toMatch(/alike$/)
   })
 
   test('setting the smaller peak to 1.80 kHz would make the larger 2.67 kHz with a one-sided limiter', () => {
@@ -36,7 +41,7 @@ describe('the residual', () => {
     const left = withoutResidual(1800, 300)
     expect(left?.hz).toBeCloseTo(1774.824, 3)
     expect(left?.leastHz).toBe(1500)
-    expect(left?.words).toBe('1.775 kHz: 1.800 kHz shown, residual 300 Hz taken off in quadrature')
+    expect(sentence(left?.words ?? '')).toBe('1.775 kHz: 1.800 kHz shown, residual 300 Hz taken off in quadrature')
   })
 
   test('of 30 Hz hardly matters: 0.25 Hz of 1.80 kHz', () => {

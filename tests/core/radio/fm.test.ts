@@ -8,6 +8,7 @@ import {
   nullToneHz,
   sidebandsDb,
 } from '../../../src/core/radio/fm.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import bessel from '../../reference/bessel.json' with { type: 'json' }
 import vectors from '../../reference/rf_vectors.json' with { type: 'json' }
 
@@ -62,7 +63,7 @@ describe('a modulation meter held against a carrier null', () => {
     expect(check.trueHz).toBeCloseTo(2404.826, 3)
     expect(check.error).toBeCloseTo(0.02086, 5)
     expect(check.doubt).toBeCloseTo(0.02533, 5)
-    expect(check.words).toBe(
+    expect(sentence(check.words)).toBe(
       'At 1.000 kHz the first carrier null is 2.405 kHz deviation, the meter shows 2.455 kHz: 2.1 % too much; a null 30 dB deep is right to 2.5 %',
     )
   })
@@ -71,20 +72,20 @@ describe('a modulation meter held against a carrier null', () => {
     const check = checkByNull({ toneHz: 2079.1529, shownHz: 4750 })
     expect(check.error).toBeCloseTo(-0.05, 6)
     expect(check.doubt).toBeNull()
-    expect(check.words).toBe(
+    expect(sentence(check.words)).toBe(
       'At 2.079 kHz the first carrier null is 5.000 kHz deviation, the meter shows 4.750 kHz: 5.0 % too little',
     )
   })
 
   test('that shows the second null when the first was meant: the words ask', () => {
-    expect(checkByNull({ toneHz: 1000, shownHz: 5480 }).words).toBe(
+    expect(sentence(checkByNull({ toneHz: 1000, shownHz: 5480 }).words)).toBe(
       'At 1.000 kHz the first carrier null is 2.405 kHz deviation, the meter shows 5.480 kHz: is it the second null?',
     )
-    expect(checkByNull({ toneHz: 1000, shownHz: 5480, which: 2 }).words).toContain('0.7 % too little')
+    expect(sentence(checkByNull({ toneHz: 1000, shownHz: 5480, which: 2 }).words)).toContain('0.7 % too little')
   })
 
   test('that is right says so; half of what is true is an error, not another null', () => {
-    expect(checkByNull({ toneHz: 1000, shownHz: 2404.9 }).words).toContain(': it is right')
-    expect(checkByNull({ toneHz: 1000, shownHz: 1202.4 }).words).toContain('50.0 % too little')
+    expect(sentence(checkByNull({ toneHz: 1000, shownHz: 2404.9 }).words)).toContain(': it is right')
+    expect(sentence(checkByNull({ toneHz: 1000, shownHz: 1202.4 }).words)).toContain('50.0 % too little')
   })
 })

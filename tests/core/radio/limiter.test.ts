@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { judgeLimiter, type LimiterPoint } from '../../../src/core/radio/limiter.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import set from '../../reference/invented_set.json' with { type: 'json' }
 
 const { microphone_gain_per_mv: gain, full_hz: fullHz, knee } = set.limiter
@@ -34,13 +35,13 @@ describe('+20 dB at one tone', () => {
     const seen = judgeLimiter(given(set.limiter.healthy_hz), MOST)
     expect(seen.verdict).toBe('holds')
     expect(seen.perLevel).toBeCloseTo(0.2, 2)
-    expect(seen.words).toBe('limiter holds: 1.12 kHz to 1.78 kHz for 20 dB more tone, 1.78 kHz at most')
+    expect(sentence(seen.words)).toBe('limiter holds: 1.12 kHz to 1.78 kHz for 20 dB more tone, 1.78 kHz at most')
   })
 
   test('a limiter defeated: 1.9, 3.8 and 7.1 kHz at 5, 10 and 30 mV', () => {
     const seen = judgeLimiter(given(set.limiter.defeated_hz), MOST)
     expect(seen.verdict).toBe('rises with level')
-    expect(seen.words).toBe(
+    expect(sentence(seen.words)).toBe(
       'rises with level, 1.90 kHz to 7.10 kHz for 16 dB more tone: limiter defeated. Restore it, do not set lower',
     )
   })
@@ -64,7 +65,7 @@ describe('+20 dB at one tone', () => {
   test('levels below the limiter say: raise the tone further', () => {
     const seen = judgeLimiter(levels([1, 3]), MOST)
     expect(seen.verdict).toBe('not reached')
-    expect(seen.words).toBe(
+    expect(sentence(seen.words)).toBe(
       'still rises, 0.38 kHz to 1.12 kHz for 10 dB more tone: the limiter is not reached yet, raise the tone further',
     )
   })
@@ -116,7 +117,7 @@ describe('over the tones', () => {
       MOST,
     )
     expect(seen.verdict).toBe('holds')
-    expect(seen.words).toContain('1.79 kHz at most')
+    expect(sentence(seen.words)).toContain('1.79 kHz at most')
   })
 
   test('emphasis that passes by the limiter rises with the tone: 6 dB an octave', () => {
@@ -133,7 +134,9 @@ describe('over the tones', () => {
     )
     expect(seen.verdict).toBe('rises with tone')
     expect(seen.perTone).toBeCloseTo(1, 9)
-    expect(seen.words).toBe('rises with the tone, 3.56 kHz at 2.000 kHz, above 2.00 kHz: it passes by the limiter')
+    expect(sentence(seen.words)).toBe(
+      'rises with the tone, 3.56 kHz at 2.000 kHz, above 2.00 kHz: it passes by the limiter',
+    )
   })
 
   test('one tone a little above 2.0 kHz is set lower, not repaired', () => {
@@ -149,6 +152,6 @@ describe('over the tones', () => {
       MOST,
     )
     expect(seen.verdict).toBe('set too high')
-    expect(seen.words).toBe('limiter holds, but at 2.05 kHz at 2.400 kHz, above 2.00 kHz: set it lower')
+    expect(sentence(seen.words)).toBe('limiter holds, but at 2.05 kHz at 2.400 kHz, above 2.00 kHz: set it lower')
   })
 })

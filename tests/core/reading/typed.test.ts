@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import type { Goal } from '../../../src/core/goal/goal.ts'
 import { decadeOff, readTyped } from '../../../src/core/reading/typed.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 const bandOf = (low: number | null, high: number | null, aim: number | null = null): Goal => ({
   ...{ kind: 'band', band: { low, high, aim }, aimLow: low ?? Number.NEGATIVE_INFINITY },
@@ -44,8 +45,8 @@ describe('a misplaced point', () => {
     [18.5, '1.85'],
     [72, '7.2'],
   ])('%d W where 3.3 .. 4.0 W is wanted: %s is offered', (value, meant) => {
-    expect(decadeOff(value, power, 'TYPED')).toContain('TYPED')
-    expect(decadeOff(value, power, 'TYPED')).toContain(meant)
+    expect(sentence(decadeOff(value, power, 'TYPED'))).toContain('TYPED')
+    expect(sentence(decadeOff(value, power, 'TYPED'))).toContain(meant)
   })
 
   test.each([3.9, 4.4, 17, 75, 365, 0.0365, 0, -39])('%d W is taken as it is', (value) => {

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest'
 import { type TimeSeen, timeJumps, timeJumpWords } from '../../../src/core/time/time-jump.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 const START: TimeSeen = { monoMs: 5_000, bootMs: 900_000, wallMs: Date.UTC(2026, 0, 5, 8) }
 /** 100 ms of work, and what else came between. */
@@ -30,9 +31,11 @@ test.each([
 
 test('said with the way and the span', () => {
   const wall = '2026-01-05T09:00:00.000Z'
-  expect(timeJumpWords({ kind: 'slept', byMs: 12_340 }, wall)).toBe(
+  expect(sentence(timeJumpWords({ kind: 'slept', byMs: 12_340 }, wall))).toBe(
     `The computer slept or stood still for 12.3 s; since then its clock says ${wall}.`,
   )
-  expect(timeJumpWords({ kind: 'set', byMs: 3.6e6 }, wall)).toMatch(/set forward by 3600.0 s, to 2026-01-05T09:00/)
-  expect(timeJumpWords({ kind: 'set', byMs: -3.6e6 }, wall)).toMatch(/set back by 3600.0 s/)
+  expect(sentence(timeJumpWords({ kind: 'set', byMs: 3.6e6 }, wall))).toMatch(
+    /set forward by 3600.0 s, to 2026-01-05T09:00/,
+  )
+  expect(sentence(timeJumpWords({ kind: 'set', byMs: -3.6e6 }, wall))).toMatch(/set back by 3600.0 s/)
 })

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest'
 import { type Band, judge } from '../../../src/core/uncertainty/band.ts'
 import { ANSWERS, answerOf, decide, ruleWords } from '../../../src/core/uncertainty/decision.ts'
 import { DecisionRuleName } from '../../../src/schema/kept/evidence.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 const BAND: Band = { low: 3.6, high: 4, aim: 3.8 }
 
@@ -69,7 +70,7 @@ describe('by each rule', () => {
   })
 
   test('each rule has its one sentence', () => {
-    for (const rule of DecisionRuleName.options) expect(ruleWords(rule)).toMatch(/^[A-Z][^.]*\.$/)
+    for (const rule of DecisionRuleName.options) expect(sentence(ruleWords(rule))).toMatch(/^[A-Z][^.]*\.$/)
   })
 })
 

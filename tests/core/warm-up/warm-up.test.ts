@@ -4,6 +4,7 @@ import { z } from 'zod'
 import { warmFit } from '../../../src/core/warm-up/warm-fit.ts'
 import { addWarmSample, startWarmUp, type WarmUp, type WarmView, warmUpOf } from '../../../src/core/warm-up/warm-up.ts'
 import { normal, seededRng } from '../../../src/system/rng.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { ENDS_AT_HZ, hzOf, NOISE_HZ, samplesOf, type WarmSet, warmSets, watchSet } from '../../kit/peaking/warm-sets.ts'
 import { quantile } from '../../kit/settling/settle-trial.ts'
 
@@ -140,7 +141,9 @@ function lastOf(set: WarmSet, everyS: number, untilS: number, driftHzPerMin = 5)
 
 describe('what the page says', () => {
   test('nothing is predicted from less than 2 min or three samples', () => {
-    expect(warmUpOf(startWarmUp({ driftHzPerMin: 5 }), 0).words).toBe('too early to say: 0 samples, needs 3 over 2 min')
+    expect(sentence(warmUpOf(startWarmUp({ driftHzPerMin: 5 }), 0).words)).toBe(
+      'too early to say: 0 samples, needs 3 over 2 min',
+    )
     const { view } = lastOf({ awayHz: 80, tauS: 420 }, 60, 60)
     expect(view).toMatchObject({ verdict: 'too early', driftHzPerMin: null, endHz: null, aimOffsetHz: null })
     expect(lastOf({ awayHz: 80, tauS: 420 }, 60, 120).view.verdict).toBe('warming')
@@ -148,7 +151,7 @@ describe('what the page says', () => {
 
   test('80 Hz to go with 420 s: after 5 min the drift, where it ends against the aim, when it is ready', () => {
     const { view } = lastOf({ awayHz: 80, tauS: 420 }, 30, 300)
-    expect(view.words).toMatch(
+    expect(sentence(view.words)).toMatch(
       /^drift now [56] Hz\/min, expected to end at \+\d\d Hz \+-\d+ Hz, ready in (\d+|less than 1) min$/,
     )
     expect(Math.abs((view.endHz ?? 0) - ENDS_AT_HZ)).toBeLessThanOrEqual(view.endDoubtHz ?? 0)
@@ -156,7 +159,7 @@ describe('what the page says', () => {
 
   test('without an aim: how far it will still move, in the direction in which it moves', () => {
     const { state } = lastOf({ awayHz: 80, tauS: 420 }, 5, 300)
-    expect(warmUpOf(state, 300).words).toMatch(
+    expect(sentence(warmUpOf(state, 300).words)).toMatch(
       /^drift now [56] Hz\/min, expected to move another -(3[3-9]|4\d) Hz \+-\d+ Hz, ready in/,
     )
   })
@@ -208,7 +211,7 @@ describe('ready', () => {
   test('a set that is warm already is ready with the first prediction', () => {
     const { view } = lastOf({ awayHz: 0, tauS: 420 }, 5, 240)
     expect(view.verdict).toBe('ready')
-    expect(view.words).toMatch(/^drift now 0\.\d Hz\/min, .*, warm$/)
+    expect(sentence(view.words)).toMatch(/^drift now 0\.\d Hz\/min, .*, warm$/)
   })
 
   test('a drift that never dies is never ready', () => {

@@ -1,8 +1,12 @@
 import { expect, test } from 'vitest'
 import { loadPlans, loadProcedure } from '../../../../src/commands/load-procedures.ts'
 import type { Taken } from '../../../../src/core/job/state/job-types.ts'
-import { remarksOn } from '../../../../src/core/job/steps/remarks.ts'
+import { remarksOn as saidOn } from '../../../../src/core/job/steps/remarks.ts'
+import { worded } from '../../../../src/words/sentence/sentence.ts'
 import { WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
+
+/** What is remarked, as it is read. */
+const remarksOn = (...about: Parameters<typeof saidOn>) => worded(saidOn(...about))
 
 const { set } = loadProcedure(WHOLE_SHEET, loadPlans()).procedure
 const about = { set, parts: [], mostDeviationHz: null }
