@@ -1,7 +1,7 @@
 import { constants, setPriority, uptime } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { wordsOf } from './fault/bench-error.ts'
+import { BenchError, happenedOf, wordsOf } from './fault/bench-error.ts'
 import { loadDriver, loadDriverFile } from './instrument/load-driver.ts'
 import { openSupplyPort } from './instrument/supply.ts'
 import { serveKeeper } from './keeper/holder/keeper-process.ts'
@@ -19,6 +19,7 @@ import { within } from './system/deadline.ts'
 import type { Log } from './system/log.ts'
 import type { Wait } from './transport/link.ts'
 import { readAddress } from './transport/port/address.ts'
+import { said, type Words } from './words/said/said.ts'
 
 /**
  * The keeper as a process: `node keeper-main.cjs JSON`, or with a second JSON its standby. Requests on standard input, answers on standard output, a line each.
@@ -31,10 +32,10 @@ async function main(): Promise<number> {
   const stop = new AbortController()
   // A standby has no answer to these: it ends when its keeper has left in order, or when it has made safe.
   for (const name of ['SIGTERM', 'SIGINT', 'SIGHUP'] as const)
-    process.on(name, () => stop.abort(new Error(`the keeper was ended by ${name}`)))
+    process.on(name, () => stop.abort(gone(start, said('keeper.ended-by', { signal: name }))))
   const broke = (error: unknown) => {
     log.error({ error: error instanceof Error ? error.stack : String(error) }, 'the keeper broke')
-    stop.abort(new Error(`the keeper broke: ${wordsOf(error)}`))
+    stop.abort(gone(start, said('keeper.broke', { why: happenedOf(error) })))
   }
   process.on('uncaughtException', broke)
   process.on('unhandledRejection', broke)
@@ -67,6 +68,11 @@ async function main(): Promise<number> {
     stop: stop.signal,
   })
   return flushed(code, clock)
+}
+
+/** Why the keeper leaves, for whoever reads it of the signal's reason. */
+function gone(start: KeeperStart, why: Words): BenchError {
+  return new BenchError('KEEPER_GONE', start.who, why)
 }
 
 /** Opens the lease's folder once; what is wrong with it is told like any other reason not to open the supply. */

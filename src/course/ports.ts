@@ -1,6 +1,8 @@
-import { readText } from '../schema/course/course-value.ts'
+import { happenedOf } from '../fault/bench-error.ts'
+import { readText, readWords } from '../schema/course/course-value.ts'
 import type { Clock } from '../system/clock.ts'
 import type { BytePort } from '../transport/port/byte-port.ts'
+import { portGone } from '../transport/port/port-events.ts'
 import type { Through } from '../transport/port/port-needs.ts'
 import { type Form, NOTHING, plain, type Side } from './side.ts'
 
@@ -8,7 +10,14 @@ const BYTES: Form<Buffer> = {
   write: (bytes) => bytes.toString('latin1'),
   read: (written) => Buffer.from(readText(written), 'latin1'),
 }
-const GONE: Form<Error> = { write: ({ message }) => message, read: (written) => new Error(readText(written)) }
+/** An older course holds a text. */
+const GONE: Form<Error> = {
+  write: happenedOf,
+  read: (written) => {
+    const why = readWords(written)
+    return typeof why === 'string' ? new Error(why) : portGone('port', why)
+  },
+}
 const ADDRESS = plain(readText)
 
 /** Every port that a link opens, through the door. The ports themselves live on the clock outside. */

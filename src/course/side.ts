@@ -48,7 +48,7 @@ export interface Side {
 /** What was thrown, to be written down. */
 export function failureOf(error: unknown, signal?: AbortSignal): Failure {
   if (signal?.aborted && error === signal.reason) return { calledOff: true }
-  if (error instanceof BenchError) return { code: error.code, who: error.who, happened: sentence(error.happened) }
+  if (error instanceof BenchError) return { code: error.code, who: error.who, happened: error.happened }
   return { words: wordsOf(error) }
 }
 

@@ -1,7 +1,7 @@
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { BenchError, happenedOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
 import { letArrive, sleepUnless, unless } from '../system/deadline.ts'
-import { sentence } from '../words/sentence/sentence.ts'
+import { said, type Words } from '../words/said/said.ts'
 import { Alarm } from './alarm.ts'
 import type { LinkManners, Reply, Wait } from './link.ts'
 import { TAKEN } from './port/byte-port.ts'
@@ -21,7 +21,7 @@ const NEVER = Number.POSITIVE_INFINITY
 /** What an exchange tells its link. */
 export interface ExchangeListener {
   /** Something came that no question asked for, or that cannot be its reply. */
-  doubt(why: string): void
+  doubt(why: Words): void
   answered(): void
   /** A question that had `ms`, until `dueMs`, ended without its reply, which may still come. `missed`: its time was up; otherwise it was called off. */
   givenUp(wait: { readonly ms: number; readonly dueMs: number }, missed: boolean): void
@@ -40,7 +40,7 @@ interface Question {
   reply: string
   lines: number
   /** Why its reply cannot be trusted, should one come. */
-  spoiled: string | null
+  spoiled: Words | null
 }
 
 /** One question or message at a time on a wire, each with its deadline. Who may go when, and being in step, is its link's business. */
@@ -144,7 +144,7 @@ export class Exchange {
   }
 
   /** The reply on its way, if one is, must not be believed. */
-  spoil(why: string): void {
+  spoil(why: Words): void {
     if (this.#question) this.#question.spoiled = why
   }
 
@@ -166,15 +166,15 @@ export class Exchange {
       question.lines += 1
       if (question.lines === 1) question.reply = text
     } else {
-      this.#to.doubt(`${shown(text)} came unasked`)
+      this.#to.doubt(said('link.line-unasked', { line: shown(text) }))
     }
   }
 
   tooLong(): void {
     const question = this.#question
-    this.#to.doubt('a line without an end came')
+    this.#to.doubt(said('link.endless-line'))
     if (!question) return
-    const happened = `the reply to ${question.text} has no end within 4 KiB`
+    const happened = said('link.endless-reply', { question: question.text })
     this.#takeOff()
     question.reject(new BenchError('TRANSPORT_REPLY_TOO_LONG', this.#who, happened))
   }
@@ -183,7 +183,7 @@ export class Exchange {
   chunk(more: boolean): void {
     const question = this.#question
     if (!question) {
-      if (more) this.#to.doubt('bytes came unasked')
+      if (more) this.#to.doubt(said('link.bytes-unasked'))
       return
     }
     if (question.lines === 0) return
@@ -191,7 +191,7 @@ export class Exchange {
     const wrong = this.#wrongWith(question, more)
     this.#takeOff()
     if (wrong) {
-      this.#to.doubt(sentence(wrong.happened))
+      this.#to.doubt(wrong.happened)
       question.reject(wrong)
     } else {
       this.#to.answered()
@@ -201,11 +201,11 @@ export class Exchange {
 
   #wrongWith(question: Question, more: boolean): BenchError | null {
     if (question.spoiled !== null) {
-      const untrusted = `the reply to ${question.text} may belong to another question: ${question.spoiled}`
+      const untrusted = said('link.untrusted', { question: question.text, why: question.spoiled })
       return new BenchError('TRANSPORT_OUT_OF_STEP', this.#who, untrusted)
     }
     if (question.lines > 1 || more) {
-      return new BenchError('TRANSPORT_OUT_OF_STEP', this.#who, `more than one line came in reply to ${question.text}`)
+      return new BenchError('TRANSPORT_OUT_OF_STEP', this.#who, said('link.more-lines', { question: question.text }))
     }
     const garble = garbleOf(question.reply)
     return garble === null ? null : new BenchError('TRANSPORT_REPLY_GARBLED', this.#who, garble)
@@ -256,7 +256,7 @@ export class Exchange {
   }
 
   readonly #unsent = (error: unknown) => {
-    this.#to.lose(new BenchError('TRANSPORT_LINK_LOST', this.#who, wordsOf(error), error))
+    this.#to.lose(new BenchError('TRANSPORT_LINK_LOST', this.#who, happenedOf(error), error))
   }
 
   #setAlarm(): void {
@@ -278,7 +278,7 @@ export class Exchange {
     const unsent = sendDueMs < NEVER && this.#sendDueMs === sendDueMs
     const open = question !== null && this.#question === question
     if (unsent && (sendDueMs <= nowMs + EARLY_MS || open)) {
-      const stalled = `${shown(this.#lastSent)} could not be sent in time: the way out is blocked`
+      const stalled = said('link.stalled', { message: shown(this.#lastSent) })
       this.#to.lose(new BenchError('TRANSPORT_SEND_STALLED', this.#who, stalled))
     } else if (open && replyDue) {
       this.#miss(question)
@@ -291,8 +291,8 @@ export class Exchange {
     const bytes = (this.#wire?.bytes() ?? 0) - question.bytesBefore
     const happened =
       bytes === 0
-        ? `no reply to ${question.text} within ${question.wait.ms} ms`
-        : `${bytes} bytes came in reply to ${question.text} within ${question.wait.ms} ms, but no end of a line`
+        ? said('link.no-reply', { question: question.text, time: `${question.wait.ms} ms` })
+        : said('link.no-end', { bytes, question: question.text, time: `${question.wait.ms} ms` })
     this.#takeOff()
     question.reject(new BenchError('TRANSPORT_REPLY_TIMEOUT', this.#who, happened))
     this.#to.givenUp({ ms: question.wait.ms, dueMs: question.dueMs }, true)

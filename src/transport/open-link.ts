@@ -1,6 +1,8 @@
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { BenchError, happenedOf } from '../fault/bench-error.ts'
 import type { Clock } from '../system/clock.ts'
 import { sleepUnless, unless } from '../system/deadline.ts'
+import { said, type Words } from '../words/said/said.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { converse, type LineConversation } from './conversation.ts'
 import { Exchange } from './exchange.ts'
 import type { Link, LinkManners, Owed, Reply, Wait } from './link.ts'
@@ -42,7 +44,7 @@ const KEPT_MS = 2000
 const FIRST_WAIT_MS = 50
 const FIRST_WAIT_MOST_MS = 1000
 const NOTHING_OWED: Owed = { count: 0, slowestMs: 0, fromMs: Number.NEGATIVE_INFINITY }
-const AWAITED = 'a reply has not come'
+const AWAITED = said('link.reply-awaited')
 
 /**
  * Opens a link: connects, lets the instrument settle, and brings it in step. Throws TRANSPORT_ADDRESS, TRANSPORT_OPEN_FAILED,
@@ -82,7 +84,7 @@ class BenchLink implements Link {
   #toLost: ((fault: BenchError) => void) | null = null
 
   /** Why the next question must not be asked yet; null when in step. */
-  #doubts: string | null = 'nothing was asked yet'
+  #doubts: Words | null = said('link.nothing-asked')
   /** Takes the lines while the link is being brought back in step. */
   #talk: LineConversation | null = null
   #identity: string | null = null
@@ -141,7 +143,7 @@ class BenchLink implements Link {
 
   async blind(messages: readonly string[]): Promise<void> {
     if (this.#ended || !this.#wire)
-      throw this.#ended ?? new BenchError('TRANSPORT_CLOSED', this.who, 'there is no connection yet')
+      throw this.#ended ?? new BenchError('TRANSPORT_CLOSED', this.who, said('link.not-connected'))
     // The same list is under way, at the instrument's pace: once more on top of it would only come too early.
     this.#blindly ??= this.#exchange.blind(messages, this.#end.signal).finally(() => {
       this.#blindly = null
@@ -149,7 +151,7 @@ class BenchLink implements Link {
     try {
       await this.#blindly
     } catch (error) {
-      this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, wordsOf(error), error))
+      this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, happenedOf(error), error))
       throw this.#ended ?? error
     }
   }
@@ -167,9 +169,9 @@ class BenchLink implements Link {
     await this.close()
   }
 
-  doubt(why: string): void {
+  doubt(why: Words): void {
     this.#exchange.spoil(why)
-    if (this.#doubts === null) this.#deps.log.warn({ who: this.who, why }, 'link in doubt')
+    if (this.#doubts === null) this.#deps.log.warn({ who: this.who, why: sentence(why) }, 'link in doubt')
     this.#doubts ??= why
   }
 
@@ -188,7 +190,7 @@ class BenchLink implements Link {
   }
 
   async close(): Promise<void> {
-    this.#finish(new BenchError('TRANSPORT_CLOSED', this.who, 'the link was closed'))
+    this.#finish(new BenchError('TRANSPORT_CLOSED', this.who, said('link.closed')))
     await this.#wire?.close()
   }
 
@@ -216,7 +218,7 @@ class BenchLink implements Link {
     try {
       await unless(this.#exchange.tell(text, inDoubt, wait.ms), [wait.signal, this.#end.signal])
     } catch (error) {
-      this.doubt(`${shown(text)} was called off while it was sent`)
+      this.doubt(said('link.called-off', { message: shown(text) }))
       throw this.#ended ?? error
     }
   }
@@ -229,7 +231,11 @@ class BenchLink implements Link {
       this.#rightForm = text // a poller asks the same again and again
       return null
     }
-    const happened = `${shown(text)} has ${bytes} bytes with its end; the instrument takes ${this.#manners.longestMessage}`
+    const happened = said('link.message-too-long', {
+      message: shown(text),
+      bytes,
+      most: this.#manners.longestMessage,
+    })
     return new BenchError('TRANSPORT_MESSAGE_TOO_LONG', this.who, happened)
   }
 
@@ -239,7 +245,7 @@ class BenchLink implements Link {
     if (!missed) return
     this.#missesInARow += 1
     if (this.#missesInARow < MISSES || this.#hardy) return
-    this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, `${MISSES} questions in a row stayed without a reply`))
+    this.#lose(new BenchError('TRANSPORT_LINK_LOST', this.who, said('link.misses', { count: MISSES })))
   }
 
   /** In step again, or the link is lost; called off by the caller, it stays in doubt. */
@@ -257,7 +263,7 @@ class BenchLink implements Link {
       this.#stillOwed()
       this.#talk = null
     }
-    this.#deps.log.info({ who: this.who, why }, 'link in step')
+    this.#deps.log.info({ who: this.who, why: why && sentence(why) }, 'link in step')
     this.#timesInStep += 1
     this.#doubts = null
     this.#owed = NOTHING_OWED
@@ -347,11 +353,16 @@ class BenchLink implements Link {
     const silent = (this.#wire?.bytes() ?? 0) === 0
     const turnedAway = !this.#begun && silent && this.kind.turnsAway
     const asking = this.#exchange.asking()
-    const when = asking === null ? '' : `, with ${asking} unanswered`
+    const why = happenedOf(reason)
     this.#lose(
       turnedAway
-        ? new BenchError('TRANSPORT_BUSY', this.who, `${reason.message} at once, before it said anything`, reason)
-        : new BenchError('TRANSPORT_LINK_LOST', this.who, `${reason.message}${when}`, reason),
+        ? new BenchError('TRANSPORT_BUSY', this.who, said('link.turned-away', { why }), reason)
+        : new BenchError(
+            'TRANSPORT_LINK_LOST',
+            this.who,
+            asking === null ? why : said('link.gone-unanswered', { why, question: asking }),
+            reason,
+          ),
     )
   }
 
@@ -361,7 +372,7 @@ class BenchLink implements Link {
     void this.#wire?.close()
     if (!this.#begun) return // whoever opens it is told by the rejection
     this.#lost = fault
-    this.#deps.log.warn({ who: this.who, code: fault.code, happened: fault.happened }, 'link lost')
+    this.#deps.log.warn({ who: this.who, code: fault.code, happened: sentence(fault.happened) }, 'link lost')
     this.#toLost?.(fault)
   }
 

@@ -1,16 +1,18 @@
+import { said, type Words } from '../words/said/said.ts'
+
 /**
  * What is wrong with a line as text, in words; null for printable ASCII with tabs. Zeros around it are padding and do not count.
  * Parity errors are not reported by serial ports: bytes of another frame format arrive as data with the top bit set.
  */
-export function garbleOf(line: string): string | null {
+export function garbleOf(line: string): Words | null {
   if (printable(line)) return null
   const text = line.replace(PADDING, '')
   if (printable(text)) return null
   const bytes = Array.from(text, (letter) => letter.charCodeAt(0))
   const topBits = bytes.filter((byte) => byte >= 0x80).length
   return topBits > 0.3 * bytes.length
-    ? `the reply ${shown(text)} looks like another baud rate or frame format (7E1 read as 8N1)`
-    : `the reply ${shown(text)} holds bytes that are no text`
+    ? said('link.other-frame', { reply: shown(text) })
+    : said('link.no-text', { reply: shown(text) })
 }
 
 const PADDING = /^\0+|\0+$/g

@@ -1,4 +1,5 @@
 import { BenchError } from '../fault/bench-error.ts'
+import { said } from '../words/said/said.ts'
 import type { LinkManners, Owed } from './link.ts'
 
 /** What bringing a link back in step takes. Every wait in it ends by itself, or with the reason of whoever calls it off. */
@@ -158,7 +159,7 @@ async function quiet(talk: Conversation, quietMs: number, limitMs: number): Prom
   throw new BenchError(
     'TRANSPORT_OUT_OF_STEP',
     talk.who,
-    `it never stops talking: never ${quietMs} ms of quiet within ${limitMs} ms`,
+    said('link.never-quiet', { quiet: `${quietMs} ms`, time: `${limitMs} ms` }),
   )
 }
 
@@ -170,13 +171,13 @@ function notInStep(talk: Conversation, known: OutOfStep): BenchError {
   const asked = known.manners.resync === 'sentinel' ? '*ESE?' : (known.manners.identityAsk ?? '')
   const { bytes, lines } = talk.heard()
   if (bytes === 0) {
-    const silent = `no reply to ${asked} within ${known.patienceMs} ms, asked ${TRIES} times`
+    const silent = said('link.no-reply-asked', { question: asked, time: `${known.patienceMs} ms`, count: TRIES })
     return new BenchError('TRANSPORT_REPLY_TIMEOUT', talk.who, silent)
   }
   if (lines === 0) {
-    const garbled = `${bytes} bytes came in reply to ${asked}, but no end of a line`
+    const garbled = said('link.no-end-asked', { bytes, question: asked })
     return new BenchError('TRANSPORT_REPLY_GARBLED', talk.who, garbled)
   }
-  const strange = `${lines} lines came, but none was the expected reply to ${asked}`
+  const strange = said('link.none-expected', { count: lines, question: asked })
   return new BenchError('TRANSPORT_OUT_OF_STEP', talk.who, strange)
 }

@@ -12,6 +12,7 @@ import { readCourse } from '../../src/course/read-course.ts'
 import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-by-itself-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
@@ -85,7 +86,7 @@ test('a folder that cannot be written: said in words, and what is asked next is 
   const { course, session } = opened(join(file, 'courses'))
   const answer = await session.request({ kind: 'keep course', id: 'a' })
   expect(answer.ok).toBe(false)
-  expect(answer.words).toContain('Make room on the disk or check the folder')
+  expect(sentence(answer.words)).toContain('Make room on the disk or check the folder')
   expect(await session.request({ kind: 'ready', id: 'b' })).toEqual({ ok: true, words: '' })
   await course.end()
 })

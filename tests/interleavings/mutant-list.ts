@@ -114,13 +114,13 @@ export const MUTANTS: readonly Mutant[] = [
     edits: [
       {
         file: 'src/keeper/standby/standby.ts',
-        text: "    lost: () => take('the keeper is gone'),\n    takeOver: take,",
+        text: "    lost: () => take(said('standby.keeper-gone')),\n    takeOver: take,",
         replacement: '    lost: () => {},\n    takeOver: () => {},',
       },
       {
         file: 'src/keeper/standby/standby.ts',
-        text: 'if (silentMs >= STANDBY.silentMs * factor) take(',
-        replacement: 'if (silentMs >= 60_000 * factor) take(',
+        text: 'if (silentMs >= STANDBY.silentMs * factor)\n        take(',
+        replacement: 'if (silentMs >= 60_000 * factor)\n        take(',
       },
     ],
   },
@@ -130,8 +130,8 @@ export const MUTANTS: readonly Mutant[] = [
     edits: [
       {
         file: 'src/keeper/standby/standby.ts',
-        text: 'if (silentMs >= STANDBY.silentMs * factor) take(',
-        replacement: 'if (silentMs >= 60_000 * factor) take(',
+        text: 'if (silentMs >= STANDBY.silentMs * factor)\n        take(',
+        replacement: 'if (silentMs >= 60_000 * factor)\n        take(',
       },
     ],
   },
@@ -196,8 +196,8 @@ export const MUTANTS: readonly Mutant[] = [
     edits: [
       {
         file: 'src/keeper/rules/keep.ts',
-        text: 'if (atMs >= beatDueMs(state)) return',
-        replacement: 'if (atMs >= beatDueMs(state) + 30_000) return',
+        text: 'if (atMs >= beatDueMs(state))\n      return',
+        replacement: 'if (atMs >= beatDueMs(state) + 30_000)\n      return',
       },
     ],
   },

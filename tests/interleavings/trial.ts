@@ -1,6 +1,7 @@
 import type { FromStandby, StandbyStart } from '../../src/schema/messages/standby-message.ts'
 import { type Rng, seededRng } from '../../src/system/rng.ts'
 import { type VirtualClock, virtualClock } from '../../src/system/virtual-clock.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { type Event, eventsOf, inWords, type Odds, oneOf, PACES, type ProcessName } from './events.ts'
 import { Host, lane, NEVER } from './host.ts'
 import { startKeeper } from './keeper-host.ts'
@@ -174,7 +175,7 @@ class Run {
   }
 
   #standbySaid(word: FromStandby, host: Host): void {
-    if (word.kind === 'taking over') this.#tell(`the ${host.name} takes over: ${word.why}`)
+    if (word.kind === 'taking over') this.#tell(`the ${host.name} takes over: ${sentence(word.why)}`)
     this.oracle.saidByStandby(word, host)
   }
 

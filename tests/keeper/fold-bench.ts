@@ -10,6 +10,7 @@ import {
 } from '../../src/keeper/rules/keeper-state.ts'
 import { beatDueMs, wanted } from '../../src/keeper/rules/keeper-wanted.ts'
 import type { FromKeeper, ToKeeper } from '../../src/schema/messages/keeper-message.ts'
+import { type Worded, worded } from '../../src/words/sentence/sentence.ts'
 import { type Command, command, look, type SupplyModel, supplyModel } from './supply-model.ts'
 
 /** An act as it was begun: what the keeper knew, and how the supply really stood. */
@@ -23,8 +24,9 @@ export interface Done {
 /** The keeper's fold on a supply model, one act at a time, each taking `actMs`; no shell, no clock but this one. */
 export interface FoldBench {
   readonly model: SupplyModel
-  readonly says: FromKeeper[]
-  readonly notes: KeeperNote[]
+  /** In words, as they are read. */
+  readonly says: Worded<FromKeeper>[]
+  readonly notes: Worded<KeeperNote>[]
   readonly acts: Done[]
   state(): KeeperState
   nowMs(): number
@@ -37,7 +39,7 @@ export interface FoldBench {
   /** Exchanges with this act fail with this code. */
   refuses: { act: Act['do']; code: string } | null
   /** Answer to a request, if it has come. */
-  answer(id: number): FromKeeper | undefined
+  answer(id: number): Worded<FromKeeper> | undefined
 }
 
 type Loose<T> = T extends { wish: number }
@@ -73,8 +75,8 @@ export function foldBench(
   let nowMs = 0
   const rules = rulesFor('supply', options.ownVolts ?? 16.5, options.ownAmps ?? 4, 1)
   let state = startedKeeper({ ...rules, trip: options.trip ?? 'own' }, 0)
-  const says: FromKeeper[] = []
-  const notes: KeeperNote[] = []
+  const says: Worded<FromKeeper>[] = []
+  const notes: Worded<KeeperNote>[] = []
   const acts: Done[] = []
   let nextTickMs = 0
   let nextBeatMs = 0
@@ -82,8 +84,8 @@ export function foldBench(
   const feed = (event: KeeperEvent) => {
     const kept: Kept = keep(state, event)
     state = kept.state
-    says.push(...kept.says)
-    notes.push(...kept.notes)
+    says.push(...worded(kept.says))
+    notes.push(...worded(kept.notes))
   }
   const due = () =>
     Math.min(nextTickMs, Math.max(nowMs, beatDueMs(state)), bench.beats ? nextBeatMs : Number.POSITIVE_INFINITY)

@@ -8,6 +8,7 @@ import { openSimulatedBench, type SimulatedBench } from '../../mocks/simulated-b
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { type KeeperProcess, keeperProcesses } from './keeper-processes.ts'
 import { type LinkKind, type SpoiltLink, spoilLink } from './spoilt-link.ts'
 
@@ -126,7 +127,7 @@ async function begin(
       return readFileSync(join(folder, 'keeper-notes.jsonl'), 'utf8')
         .trim()
         .split('\n')
-        .map((line) => JSON.parse(line))
+        .map((line) => worded(JSON.parse(line)))
     } catch {
       return [] // none so far
     }

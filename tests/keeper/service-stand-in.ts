@@ -2,6 +2,7 @@ import { createInterface } from 'node:readline'
 import { openKeeper } from '../../src/keeper/service/keeper-client.ts'
 import { realClock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { LIMITS } from './fold-bench.ts'
 
 /**
@@ -26,7 +27,7 @@ async function main(): Promise<void> {
   }
   const supply = await openKeeper({ start, deps: { clock, log: silentLog }, signal: new AbortController().signal })
   say({ keeper: supply.pid, identity: supply.identity, simulated: supply.simulated })
-  supply.onActed(({ why, proved }) => say({ acted: why, proved }))
+  supply.onActed(({ why, proved }) => say({ acted: sentence(why), proved }))
   supply.onGone((reason) => say({ gone: reason.message }))
   await supply.wish().limits(LIMITS)
   await supply.wish().set(15.6, 2.5)

@@ -15,14 +15,6 @@ const STILL: readonly string[] = [
   'src/bench/load-bench.ts',
   'src/commands/job/job-fast.ts',
   'src/course/read-course.ts',
-  'src/keeper/holder/keeper.ts',
-  'src/keeper/rules/keeper-limits.ts',
-  'src/keeper/rules/keeper-lowering.ts',
-  'src/keeper/rules/keeper-safing.ts',
-  'src/keeper/rules/keeper-steps.ts',
-  'src/keeper/rules/supply-state.ts',
-  'src/keeper/service/keeper-client.ts',
-  'src/keeper/standby/standby.ts',
 ]
 
 /**

@@ -2,7 +2,7 @@ import type { Quantity } from '../../quantity/quantity.ts'
 import type { Reading } from '../../schema/kept/reading.ts'
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { LiveEvent } from '../../schema/messages/live-frame.ts'
-import { said, type Words } from '../../words/said/said.ts'
+import { holds, said, type Words } from '../../words/said/said.ts'
 import { readBy, readByMain } from '../goal/meter-for.ts'
 import { KEPT_EVENTS } from '../guidance/kept-events.ts'
 import type { JobPlan } from '../plan/lines.ts'
@@ -248,8 +248,14 @@ export function actedWords({
   why,
   proved,
 }: Pick<JobEvent & { kind: 'acted' }, 'resting' | 'why' | 'proved'>): Words {
-  const told = resting === 'normal' || proved || (typeof why === 'string' && /switch .*off by hand/.test(why))
+  const told = resting === 'normal' || proved || sendsToTheSupply(why)
   return told ? why : said('job.off-not-proved-by-hand', { why })
+}
+
+/** Words that tell to switch it off by hand already; an older keeper says so in a sentence. */
+function sendsToTheSupply(why: Words): boolean {
+  if (typeof why === 'string') return /switch .*off by hand/.test(why)
+  return holds(why, 'keeper.off-not-proved') || holds(why, 'generator.by-hand')
 }
 
 /** The keeper acted by itself. Safe: the output is off, and a person has to say "go on". */

@@ -2,6 +2,7 @@ import { happenedOf } from '../../fault/bench-error.ts'
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
 import type { Clock } from '../../system/clock.ts'
 import type { Log } from '../../system/log.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { sentence } from '../../words/sentence/sentence.ts'
 import type { KeeperEvent } from '../rules/keeper-event.ts'
 import type { Act } from '../rules/keeper-state.ts'
@@ -18,7 +19,7 @@ export interface ActsNeeds {
   /** Time that making safe may take beyond the usual, ms. */
   readonly makeSafeMs: number
   /** What speaks against this act at this moment, in words. */
-  readonly against: (act: Act) => string | null
+  readonly against: (act: Act) => Words | null
   /** Told when an act begins and what came of it. */
   readonly feed: (event: KeeperEvent) => void
   /** The keeper is through. */
@@ -64,7 +65,7 @@ export class KeeperActs {
     } catch (error) {
       this.#current = null
       if (act.do === 'look') this.#usualLookMs = LONGEST_LOOK_MS / 3
-      const words = happenedOf(error)
+      const words = failedWords(error)
       const told = sentence(words)
       if (told !== this.#toldWords) log.warn({ act: act.do, code: codeOf(error) }, told)
       this.#toldWords = told
@@ -124,6 +125,12 @@ export class KeeperActs {
     if (act.do !== 'look') return SETTING_MS * patience
     return Math.min(LONGEST_LOOK_MS, Math.max(SHORTEST_LOOK_MS, (3 * this.#usualLookMs) / patience)) * patience
   }
+}
+
+/** What was cut short by the keeper itself says so; all else says what happened. */
+function failedWords(error: unknown): Words {
+  if (error === CUT) return said('keeper.cut-short')
+  return error === LATE ? said('keeper.too-slow') : happenedOf(error)
 }
 
 const DONE = new Error('done')

@@ -1,5 +1,5 @@
 import type { Readable, Writable } from 'node:stream'
-import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+import { BenchError, happenedOf, wholeWords, wordsOf } from '../../fault/bench-error.ts'
 import type { SupplyPort } from '../../instrument/supply-port.ts'
 import { parseAtDoor } from '../../schema/door/door.ts'
 import { type FromKeeper, type KeeperStart, ToKeeper } from '../../schema/messages/keeper-message.ts'
@@ -7,7 +7,7 @@ import { isSimulated, readIdentity } from '../../scpi/identity.ts'
 import type { Clock } from '../../system/clock.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { readLines } from '../line/keeper-lines.ts'
 import type { Lease, Taking } from '../line/lease.ts'
 import type { StandbyLine } from '../line/standby-line.ts'
@@ -60,7 +60,7 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
     if (message.kind === 'state' && answers.writableLength > UNREAD_BYTES) return
     if (answers.writable) answers.write(`${JSON.stringify(message)}\n`)
   }
-  answers.on('error', () => leave('the service is gone'))
+  answers.on('error', () => leave(said('keeper.service-gone')))
   readLines(
     needs.requests,
     (line) => {
@@ -69,10 +69,10 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
       if (keeper) keeper.hear(request)
       else waiting.push(request)
     },
-    () => leave('the service closed the pipe'),
+    () => leave(said('keeper.pipe-closed')),
   )
-  if (needs.stop.aborted) leave(wordsOf(needs.stop.reason))
-  needs.stop.addEventListener('abort', () => leave(wordsOf(needs.stop.reason)), { once: true })
+  if (needs.stop.aborted) leave(happenedOf(needs.stop.reason))
+  needs.stop.addEventListener('abort', () => leave(happenedOf(needs.stop.reason)), { once: true })
 
   let port: SupplyPort
   let lease: Lease | null = null
@@ -84,7 +84,7 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
     await standby?.leave()
     const code = codeOf(error) || 'KEEPER_UNREADABLE'
     log.error({ code }, wordsOf(error))
-    say({ kind: 'refused', id: 0, code, words: error instanceof BenchError ? error.happened : wordsOf(error) })
+    say({ kind: 'refused', id: 0, code, words: happenedOf(error) })
     return 2
   }
   say({ kind: 'hello', identity: port.identity, simulated: isSimulated(readIdentity(port.identity)), pid: needs.pid })
@@ -98,7 +98,7 @@ export async function serveKeeper(needs: ProcessNeeds): Promise<0 | 1 | 2> {
       ...rulesFor(start.who, start.ceilingVolts, start.ceilingAmps, start.pace.times),
       needsStandby: standby !== undefined,
     },
-    against: () => (lease === null || lease.isOurs() ? null : 'another process holds the supply now'),
+    against: () => (lease === null || lease.isOurs() ? null : said('keeper.held-elsewhere')),
     clock,
     bootMs: needs.bootMs,
     say,
@@ -126,8 +126,9 @@ async function leaseInTime(needs: ProcessNeeds): Promise<Lease | null> {
     const { pid, role, who } = taking.heldBy
     const triesMs = role === 'standby' ? SWEEP_TRIES_MS : OPEN_TRIES_MS
     if (clock.nowMs() - beganMs >= triesMs * start.pace.times) {
-      const doing = role === 'standby' ? 'still tries to switch it off' : 'holds it for another Trimwright'
-      throw new BenchError('TRANSPORT_BUSY', start.who, `process ${pid} ${doing} (${who})`)
+      const held =
+        role === 'standby' ? said('keeper.held-by-standby', { pid, who }) : said('keeper.held-by-other', { pid, who })
+      throw new BenchError('TRANSPORT_BUSY', start.who, held)
     }
     await clock.sleepUntil(clock.nowMs() + OPEN_PAUSE_MS, new AbortController().signal)
   }
@@ -156,7 +157,7 @@ function requestIn(line: string, say: (message: FromKeeper) => void, log: Log): 
   } catch (error) {
     log.error({ line: line.slice(0, 200) }, wordsOf(error))
     const id = /"id":(\d+)/.exec(line)?.[1]
-    if (id !== undefined) say({ kind: 'refused', id: Number(id), code: 'SCHEMA_REJECTED', words: wordsOf(error) })
+    if (id !== undefined) say({ kind: 'refused', id: Number(id), code: 'SCHEMA_REJECTED', words: wholeWords(error) })
     return null
   }
 }

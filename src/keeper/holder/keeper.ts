@@ -4,7 +4,8 @@ import type { FromKeeper, ToKeeper } from '../../schema/messages/keeper-message.
 import type { Clock } from '../../system/clock.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { keep } from '../rules/keep.ts'
 import type { KeeperEvent } from '../rules/keeper-event.ts'
 import { tripRuleOf } from '../rules/keeper-limits.ts'
@@ -37,7 +38,7 @@ export interface KeeperNeeds {
   /** Why the output must go off before anything is looked at; left out, the keeper looks first. */
   readonly offFirst?: Words
   /** What speaks against any act but off and look at this moment, in words; asked before each. */
-  readonly against?: () => string | null
+  readonly against?: () => Words | null
   readonly say: (message: FromKeeper) => void
   readonly note: (note: KeeperNote) => void
   readonly log: Log
@@ -89,10 +90,10 @@ export function runKeeper(needs: KeeperNeeds): Keeper {
   }
 
   /** A keeper that stood still, or does not hold the supply any more, only switches off. */
-  const against = (act: Act): string | null => {
+  const against = (act: Act): Words | null => {
     if (act.do === 'off' || act.do === 'look') return null
     const oldMs = clock.nowMs() - tickedMs
-    if (oldMs > needs.rules.staleMs) return `the keeper stood still for ${seconds(oldMs)}`
+    if (oldMs > needs.rules.staleMs) return said('keeper.stood-still', { time: seconds(oldMs) })
     return needs.against?.() ?? null
   }
 
@@ -159,13 +160,13 @@ async function broke(
 ): Promise<{ readonly proved: boolean }> {
   const { needs, acts, state, over } = about
   const { clock, log } = needs
-  const why = `the keeper broke: ${happenedOf(error)}`
-  log.error({ error }, why)
+  const why = said('keeper.broke', { why: happenedOf(error) })
+  log.error({ error }, sentence(why))
   const endMs = clock.nowMs() + KEEPER.endMs * needs.rules.patience
   const { proved, leftHigh } = await lastResort({
     perform: async (act) => {
       const barred = act.do === 'volts' ? (needs.against?.() ?? null) : null
-      if (barred !== null) throw new Error(barred)
+      if (barred !== null) throw new Error(sentence(barred))
       return acts.performLast(act)
     },
     lowestVolts: state.normalVolts ?? state.rules.leastVolts,

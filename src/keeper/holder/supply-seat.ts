@@ -4,6 +4,7 @@ import type { Clock } from '../../system/clock.ts'
 import { deadline, hardlyPast } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
+import { said } from '../../words/said/said.ts'
 import type { Act } from '../rules/keeper-state.ts'
 
 /** The one place that holds the supply's port, and gets a new one when the old one is no good. */
@@ -69,7 +70,7 @@ export function openSeat(
       const pauseMs = AGAIN_MS[Math.min(openings, AGAIN_MS.length - 1)] ?? 0
       await clock.sleepUntil(failedMs + pauseMs * patience, stop.signal)
       inTime = deadline(clock, OPENING_MS * patience, () =>
-        stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, 'it was not in step in time')),
+        stop.abort(new BenchError('TRANSPORT_OPEN_FAILED', who, said('keeper.not-in-step'))),
       )
       const coming = how({ ms: OPENING_MS * patience, signal: stop.signal })
       const leftBehind = () => void coming.then(shut, () => {}) // opened too late
@@ -78,7 +79,11 @@ export function openSeat(
       if (stop.signal.aborted) return void shut(fresh)
       if (fresh.identity !== identity) {
         await shut(fresh)
-        throw new BenchError('DRIVER_WRONG_INSTRUMENT', who, `"${fresh.identity}" answers where "${identity}" did`)
+        throw new BenchError(
+          'DRIVER_WRONG_INSTRUMENT',
+          who,
+          said('keeper.other-answers', { now: fresh.identity, before: identity }),
+        )
       }
       if (port) void park(port)
       port = fresh
@@ -97,7 +102,7 @@ export function openSeat(
 
   const begin = () => {
     if (opening) return opening
-    if (!reopen) throw new BenchError('TRANSPORT_CLOSED', who, 'the link is closed')
+    if (!reopen) throw new BenchError('TRANSPORT_CLOSED', who, said('keeper.link-closed'))
     const stop = new AbortController()
     const fresh = seatNew(reopen, stop)
     fresh.catch((error) => log.warn({ who, code: codeOf(error) }, wordsOf(error))) // and told to the acts that wait for it

@@ -1,8 +1,10 @@
 import { createHash, randomBytes } from 'node:crypto'
 import { linkSync, readFileSync, renameSync, unlinkSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { BenchError } from '../../fault/bench-error.ts'
 import { LeaseHolder } from '../../schema/messages/standby-message.ts'
 import { readAddress } from '../../transport/port/address.ts'
+import { said } from '../../words/said/said.ts'
 import { lifeOf, lives } from './process-life.ts'
 
 /** The right to hold a supply. */
@@ -41,7 +43,7 @@ export function takeLease(path: string, about: { readonly role: LeaseHolder['rol
       if (holder) return { heldBy: holder }
       clear(path)
     }
-    throw new Error(`the lease ${path} changes hands too fast`)
+    throw new BenchError('KEEPER_UNREADABLE', about.who, said('keeper.lease-contended', { path }))
   } finally {
     remove(mine)
   }

@@ -3,6 +3,7 @@ import { lstatSync, mkdirSync } from 'node:fs'
 import { tmpdir, userInfo } from 'node:os'
 import { join } from 'node:path'
 import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+import { said, type Words } from '../../words/said/said.ts'
 
 /** Where all Trimwright processes of this user keep leases and sockets, unless told otherwise. */
 export function usualRunFolder(): string {
@@ -12,16 +13,16 @@ export function usualRunFolder(): string {
 
 /** Makes the folder, for this user alone. Throws KEEPER_REFUSED where somebody else owns it or may write to it. */
 export function openRunFolder(folder: string): string {
-  const refuse = (happened: string, cause?: unknown) => new BenchError('KEEPER_REFUSED', folder, happened, cause)
+  const refuse = (happened: Words, cause?: unknown) => new BenchError('KEEPER_REFUSED', folder, happened, cause)
   try {
     mkdirSync(folder, { recursive: true, mode: 0o700 })
   } catch (error) {
-    throw refuse(`the folder for leases cannot be made (${wordsOf(error)})`, error)
+    throw refuse(said('keeper.run-folder-not-made', { why: wordsOf(error) }), error)
   }
   if (process.platform === 'win32') return folder
   const { uid, mode } = lstatSync(folder)
-  if (uid !== userInfo().uid) throw refuse('the folder for leases belongs to another user')
-  if ((mode & 0o077) !== 0) throw refuse('others may write to the folder for leases, or read it: chmod 700')
+  if (uid !== userInfo().uid) throw refuse(said('keeper.run-folder-foreign'))
+  if ((mode & 0o077) !== 0) throw refuse(said('keeper.run-folder-open'))
   return folder
 }
 

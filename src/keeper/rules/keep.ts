@@ -1,5 +1,6 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../../schema/messages/keeper-message.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { KeeperEvent } from './keeper-event.ts'
 import { leavesSetting, lookedWhileLowering, tickedWhileLowering } from './keeper-lowering.ts'
 import { itself, ordered, startNext } from './keeper-orders.ts'
@@ -10,7 +11,7 @@ import { did, failed, lookedFor, overdue } from './keeper-steps.ts'
 import { beatDueMs } from './keeper-wanted.ts'
 import { watchOver } from './keeper-watch.ts'
 import { seconds } from './seconds.ts'
-import { lostWords, stateOf } from './supply-state.ts'
+import { stateOf } from './supply-state.ts'
 
 /** One event further: the state after it, what is to be said, what is to be written down. */
 export interface Kept {
@@ -79,18 +80,22 @@ function asked(state: KeeperState, request: ToKeeper, atMs: number, told: Told):
 function ticked(before: KeeperState, atMs: number, bootMs: number, told: Told): KeeperState {
   const sleptMs = before.bootMs === null ? 0 : bootMs - before.bootMs
   let state: KeeperState = { ...before, bootMs }
-  if (sleptMs > state.rules.sleptMs)
-    state = itself(state, `the computer slept or stood still for ${seconds(sleptMs)}`, atMs, told)
+  if (sleptMs > state.rules.sleptMs) state = itself(state, said('keeper.slept', { time: seconds(sleptMs) }), atMs, told)
   if (state.safing) return tickedOnTheWay(tickedWhileSafing(state, atMs, told), atMs, told)
   if (state.locked === null) {
-    if (atMs >= beatDueMs(state)) return itself(state, `no beat for ${seconds(atMs - state.beatMs)}`, atMs, told)
+    if (atMs >= beatDueMs(state))
+      return itself(state, said('keeper.no-beat', { time: seconds(atMs - state.beatMs) }), atMs, told)
     const dumbMs = state.askedMs === null ? 0 : atMs - state.askedMs
     if (dumbMs >= KEEPER.unreadableMs * state.rules.patience)
-      return itself(state, `the supply could not be read for ${seconds(dumbMs)}${lostWords(state)}`, atMs, told)
+      return itself(state, unread(state, seconds(dumbMs)), atMs, told)
   }
   if (state.lowering) return startNext(tickedWhileLowering(state, atMs, told), atMs, told)
   const plan = state.plan
   return plan && atMs >= plan.untilMs ? overdue(state, plan, atMs, told) : state
+}
+
+function unread({ lost }: KeeperState, time: string): Words {
+  return lost === null ? said('keeper.unread', { time }) : said('keeper.unread-lost', { time, why: lost })
 }
 
 function tickedOnTheWay(state: KeeperState, atMs: number, told: Told): KeeperState {

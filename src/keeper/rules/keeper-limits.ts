@@ -1,7 +1,7 @@
 import type { SupplyPort, SupplyReadBack } from '../../instrument/supply-port.ts'
 import { TRIP_ABOVE_OWN } from '../../schema/files/bench-file.ts'
 import { noTripWords } from '../../schema/files/supply-trip.ts'
-import type { Words } from '../../words/said/said.ts'
+import { type Said, said, type Words } from '../../words/said/said.ts'
 import { KEEPER, type KeeperRules, type KeeperState, type Limits, type Order, type TripRule } from './keeper-state.ts'
 
 /** Why an order is not carried out: a fault code and what is the matter, with the values. */
@@ -36,21 +36,22 @@ export function ampsSlack(amps: number): number {
 
 /** What can be said of an order without looking at the supply; null: nothing against it. */
 export function refuse(state: KeeperState, order: Order): Refusal | null {
-  if (state.ending) return refused(`the keeper is ending: ${state.ending.why}`)
-  if (isDead(state, order)) return refused('it is not wanted any more')
+  if (state.ending) return refused(said('keeper.ending', { why: state.ending.why }))
+  if (isDead(state, order)) return refused(said('keeper.dead-wish'))
   if (order.verb === 'limits') return state.standby ? refuseLimits(state, order) : refused(ALONE)
-  if (state.locked !== null) return refused(`the supply is kept off until somebody starts again (${state.locked})`)
+  if (state.locked !== null) return refused(said('keeper.locked', { why: state.locked }))
   const limits = state.limits
-  if (limits === null || !state.armed)
-    return refused(`"${order.verb}" before ceiling, trip and current limit were set and read back`)
+  if (limits === null || !state.armed) return refused(said('keeper.not-armed', { order: order.verb }))
   if (order.verb !== 'set') return null
   if (order.volts > limits.ceilingVolts)
-    return refused(`${inVolts(order.volts)} asked for, the ceiling is ${inVolts(limits.ceilingVolts)}`)
+    return refused(said('keeper.above-ceiling', { volts: inVolts(order.volts), ceiling: inVolts(limits.ceilingVolts) }))
   if (order.volts > highestVolts(state.rules, limits)) return refused(notRaised(state.rules, limits))
   if (order.volts >= limits.tripVolts)
-    return refused(`${inVolts(order.volts)} asked for, the supply trips at ${inVolts(limits.tripVolts)}`)
+    return refused(said('keeper.above-trip', { volts: inVolts(order.volts), trip: inVolts(limits.tripVolts) }))
   if (order.amps > limits.ceilingAmps)
-    return refused(`a current limit of ${inAmps(order.amps)} asked for, the ceiling is ${inAmps(limits.ceilingAmps)}`)
+    return refused(
+      said('keeper.limit-above-ceiling', { amps: inAmps(order.amps), ceiling: inAmps(limits.ceilingAmps) }),
+    )
   return null
 }
 
@@ -71,13 +72,14 @@ function serves(crowbarVolts: number, { ceilingVolts, tripVolts }: Limits): bool
   return crowbarVolts > ceilingVolts && crowbarVolts <= tripVolts
 }
 
-function notRaised({ trip }: Pick<KeeperRules, 'trip'>, limits: Limits): string {
+function notRaised({ trip }: Pick<KeeperRules, 'trip'>, limits: Limits): Said {
   if (typeof trip === 'string') return noTripWords(limits.normalVolts)
-  return (
-    `the external crowbar trips at ${inVolts(trip.crowbarVolts)}; it must trip above ${inVolts(limits.ceilingVolts)} and ` +
-    `not above ${inVolts(limits.tripVolts)}, else the supply is not taken above ${inVolts(limits.normalVolts)}. ` +
-    'Set it anew, try it and write it in the bench file, or use another supply'
-  )
+  return said('keeper.crowbar-serves-not', {
+    crowbar: inVolts(trip.crowbarVolts),
+    ceiling: inVolts(limits.ceilingVolts),
+    trip: inVolts(limits.tripVolts),
+    normal: inVolts(limits.normalVolts),
+  })
 }
 
 /** The wish that the order serves has ended. `normal` serves none. */
@@ -86,29 +88,44 @@ export function isDead(state: KeeperState, order: Order): boolean {
 }
 
 /** Nobody would switch off for a keeper that dies or freezes. */
-export const ALONE =
-  'there is no standby keeper that would switch the output off if this one stopped: nothing goes up until there is one'
+export const ALONE = said('keeper.alone')
 
 function refuseLimits(state: KeeperState, limits: Limits): Refusal | null {
   const { ownVolts, ownAmps, trip } = state.rules
   if (limits.ceilingVolts > ownVolts)
-    return refused(`a ceiling of ${inVolts(limits.ceilingVolts)} asked for, the bench allows ${inVolts(ownVolts)}`)
+    return refused(
+      said('keeper.ceiling-above-bench', { ceiling: inVolts(limits.ceilingVolts), most: inVolts(ownVolts) }),
+    )
   if (limits.ceilingAmps > ownAmps)
-    return refused(`a current ceiling of ${inAmps(limits.ceilingAmps)} asked for, the bench allows ${inAmps(ownAmps)}`)
+    return refused(
+      said('keeper.amps-ceiling-above-bench', { ceiling: inAmps(limits.ceilingAmps), most: inAmps(ownAmps) }),
+    )
   if (limits.tripVolts < limits.ceilingVolts || limits.tripVolts > ownVolts * TRIP_ABOVE_OWN)
     return refused(
-      `an over-voltage trip of ${inVolts(limits.tripVolts)} asked for; it must not lie below the ceiling of ` +
-        `${inVolts(limits.ceilingVolts)} nor above ${inVolts(ownVolts * TRIP_ABOVE_OWN)}`,
+      said('keeper.trip-out-of-range', {
+        trip: inVolts(limits.tripVolts),
+        ceiling: inVolts(limits.ceilingVolts),
+        most: inVolts(ownVolts * TRIP_ABOVE_OWN),
+      }),
     )
   if (typeof trip === 'object' && trip.crowbarVolts <= limits.normalVolts)
     return refused(
-      `the external crowbar trips at ${inVolts(trip.crowbarVolts)}, normal is ${inVolts(limits.normalVolts)}. ` +
-        'Set it anew, try it and write it in the bench file, or use another supply',
+      said('keeper.crowbar-below-normal', {
+        crowbar: inVolts(trip.crowbarVolts),
+        normal: inVolts(limits.normalVolts),
+      }),
     )
   if (limits.normalVolts > limits.ceilingVolts)
-    return refused(`normal is ${inVolts(limits.normalVolts)}, the ceiling ${inVolts(limits.ceilingVolts)}`)
+    return refused(
+      said('keeper.normal-above-ceiling', {
+        normal: inVolts(limits.normalVolts),
+        ceiling: inVolts(limits.ceilingVolts),
+      }),
+    )
   if (limits.receiveAmps > limits.ceilingAmps)
-    return refused(`the receive limit is ${inAmps(limits.receiveAmps)}, the ceiling ${inAmps(limits.ceilingAmps)}`)
+    return refused(
+      said('keeper.receive-above-ceiling', { amps: inAmps(limits.receiveAmps), ceiling: inAmps(limits.ceilingAmps) }),
+    )
   return null
 }
 
@@ -119,33 +136,36 @@ export function refuseLooser(
   limits: Limits,
   back: SupplyReadBack,
 ): Refusal | null {
-  if (before === null) return refused('the output is on under limits that are not known: switch it off first')
+  if (before === null) return refused(said('keeper.limits-unknown'))
   if (
     limits.ceilingVolts > before.ceilingVolts ||
     highestVolts(rules, limits) > highestVolts(rules, before) ||
     limits.ceilingAmps > before.ceilingAmps ||
     limits.tripVolts > before.tripVolts
   )
-    return refused('the output is on, and higher limits were asked for: switch it off first')
-  if (limits.keyedAboveAmps > before.keyedAboveAmps)
-    return refused('the output is on, and a higher key-down current was asked for: switch it off first')
+    return refused(said('keeper.higher-limits'))
+  if (limits.keyedAboveAmps > before.keyedAboveAmps) return refused(said('keeper.higher-key-current'))
   const mostVolts = highestVolts(rules, limits)
   if (back.setVolts > mostVolts)
-    return refused(`the supply is set to ${inVolts(back.setVolts)}, above the new ceiling of ${inVolts(mostVolts)}`)
+    return refused(said('keeper.set-above-new-ceiling', { volts: inVolts(back.setVolts), ceiling: inVolts(mostVolts) }))
   if (back.limitAmps > limits.ceilingAmps + ampsSlack(limits.ceilingAmps))
     return refused(
-      `the current limit is ${inAmps(back.limitAmps)}, above the new ceiling of ${inAmps(limits.ceilingAmps)}`,
+      said('keeper.limit-above-new-ceiling', { amps: inAmps(back.limitAmps), ceiling: inAmps(limits.ceilingAmps) }),
     )
   return null
 }
 
 /** The refusal of a way up with the key down. */
 export function keyIsDown(volts: number, limits: Limits | null, back: SupplyReadBack): Refusal {
-  const limit = limits ? `, keyed from ${inAmps(limits.keyedAboveAmps)}` : ''
-  const seen = back.regulation === 'current' ? 'in current limit' : `${inAmps(back.amps)}${limit}`
   return refused(
-    `${inVolts(volts)} asked for from ${inVolts(back.setVolts)} while the set is keyed (${seen}): release the key first`,
+    said('keeper.keyed', { volts: inVolts(volts), from: inVolts(back.setVolts), seen: keySeen(limits, back) }),
   )
+}
+
+function keySeen(limits: Limits | null, back: SupplyReadBack): Words {
+  if (back.regulation === 'current') return said('keeper.seen-limited')
+  const amps = inAmps(back.amps)
+  return limits ? said('keeper.seen-amps', { amps, limit: inAmps(limits.keyedAboveAmps) }) : amps
 }
 
 /** A refusal in the keeper's own words. */

@@ -1,5 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { inVolts } from './keeper-limits.ts'
 import { KEEPER, type KeeperState, type Lowering, type Told } from './keeper-state.ts'
 
@@ -36,14 +36,20 @@ export function lookedWhileLowering(
   if (lowering.stage !== 'look' || back.beganMs < lowering.doneMs) return state
   if (isLow(lowering.volts, back)) return through(state)
   if (lowering.tries < KEEPER.settingTries) return { ...state, lowering: { ...lowering, stage: 'write' } }
-  return leftHigh(state, lowering, lowering.refusal ?? `it reads back as ${inVolts(back.setVolts)}`, back.atMs, told)
+  return leftHigh(
+    state,
+    lowering,
+    lowering.refusal ?? said('keeper.reads-back', { volts: inVolts(back.setVolts) }),
+    back.atMs,
+    told,
+  )
 }
 
 /** A supply that does not answer holds nobody up: what was proved off stays proved. */
 export function tickedWhileLowering(state: KeeperState, atMs: number, told: Told): KeeperState {
   const { lowering } = state
   if (!lowering || atMs - lowering.sinceMs < KEEPER.lowerMs * state.rules.patience) return state
-  return leftHigh(state, lowering, lowering.refusal ?? 'the supply does not answer', atMs, told)
+  return leftHigh(state, lowering, lowering.refusal ?? said('keeper.silent'), atMs, told)
 }
 
 function isLow(volts: number, back: SupplyReadBack): boolean {
@@ -51,8 +57,11 @@ function isLow(volts: number, back: SupplyReadBack): boolean {
 }
 
 function leftHigh(state: KeeperState, lowering: Lowering, what: Words, atMs: number, told: Told): KeeperState {
-  const left = state.back === null ? '' : ` from ${inVolts(state.back.setVolts)}`
-  const why = `the output is off, but the voltage setting did not go down${left} to ${inVolts(lowering.volts)} (${what}): turn it down at the supply`
+  const to = inVolts(lowering.volts)
+  const why =
+    state.back === null
+      ? said('keeper.left-high-unseen', { to, why: what })
+      : said('keeper.left-high', { from: inVolts(state.back.setVolts), to, why: what })
   told.says.push({ kind: 'acted', resting: 'safe', why, proved: true, atMs })
   const back = state.blind ? null : state.back
   told.notes.push({ what: 'left high', why, proved: true, volts: back?.volts ?? null, amps: back?.amps ?? null, atMs })

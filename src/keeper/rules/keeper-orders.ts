@@ -1,4 +1,4 @@
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { isDead, refuse, refused } from './keeper-limits.ts'
 import { firstSteps, nextStep } from './keeper-plan.ts'
 import { endWishes, goSafe } from './keeper-safing.ts'
@@ -28,13 +28,13 @@ function normalOrdered(before: KeeperState, order: Verb<'normal'>, atMs: number,
 /** What is under way (but for a `normal` that is kept) and what waits is refused: a newer order came. */
 function dropAll(state: KeeperState, order: Order, told: Told, keepPlan = false): KeeperState {
   const late = [...(state.plan && !keepPlan ? [state.plan.order] : []), ...state.queue]
-  for (const one of late) sayRefused(state, one, refused(`"${order.verb}" came before it was done`), told)
+  for (const one of late) sayRefused(state, one, refused(said('keeper.overtaken', { order: order.verb })), told)
   return { ...state, plan: keepPlan ? state.plan : null, queue: [] }
 }
 
 function enqueued(state: KeeperState, order: Order, atMs: number, told: Told): KeeperState {
   if (state.queue.length >= KEEPER.longestQueue)
-    return sayRefused(state, order, refused(`${KEEPER.longestQueue} orders are waiting already`), told)
+    return sayRefused(state, order, refused(said('keeper.queue-full', { count: KEEPER.longestQueue })), told)
   return startNext({ ...state, queue: [...state.queue, order] }, atMs, told)
 }
 

@@ -1,10 +1,11 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import { said } from '../../words/said/said.ts'
 import { ampsSlack, keyed, keyIsDown, type Refusal, refuseLooser } from './keeper-limits.ts'
 import { sniffSteps } from './keeper-sniff.ts'
 import { KEEPER, type KeeperState, type Limits, type Order, type Plan, type Step } from './keeper-state.ts'
 
 const act = (one: Extract<Step, { do: 'act' }>['act']): Step => ({ do: 'act', act: one })
-const TRIPPED: Refusal = { code: 'KEEPER_TRIPPED', words: 'the supply has tripped and says so still' }
+const TRIPPED: Refusal = { code: 'KEEPER_TRIPPED', words: said('keeper.tripped-still') }
 const SAME_VOLTS = 0.001
 
 /** The steps an order begins with. Down goes at once, before anything is looked at; all else is decided on a fresh look. */

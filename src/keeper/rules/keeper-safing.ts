@@ -1,9 +1,9 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { inVolts } from './keeper-limits.ts'
 import { lowerOnceOff } from './keeper-lowering.ts'
 import { KEEPER, type KeeperNote, type KeeperState, type Safing, type Told } from './keeper-state.ts'
-import { lostWords, stateOf } from './supply-state.ts'
+import { stateOf } from './supply-state.ts'
 
 interface Cause {
   readonly why: Words
@@ -30,7 +30,7 @@ export function goSafe(before: KeeperState, cause: Cause, told: Told): KeeperSta
       kind: 'refused',
       id: order.id,
       code: 'KEEPER_REFUSED',
-      words: `the output was switched off: ${why}`,
+      words: said('keeper.switched-off', { why }),
     })
   const state: KeeperState = {
     ...endWishes(before, cause.upTo),
@@ -119,7 +119,9 @@ export function downTried(state: KeeperState): KeeperState {
 export function lookedWhileSafing(state: KeeperState, safing: Safing, back: SupplyReadBack, told: Told): KeeperState {
   if (safing.stage === 'find') {
     const found = back.output === 'on'
-    const why = found ? `found on at the start (${inVolts(back.volts)}, ${back.amps.toFixed(2)} A)` : safing.why
+    const why = found
+      ? said('keeper.found-on', { volts: inVolts(back.volts), amps: `${back.amps.toFixed(2)} A` })
+      : safing.why
     if (found) note(state, told, 'found on', why, false, back.atMs)
     return {
       ...state,
@@ -157,7 +159,7 @@ export function tickedWhileSafing(before: KeeperState, atMs: number, told: Told)
   if (!safing) return before
   const { patience } = before.rules
   if (safing.stage === 'find' && atMs - safing.sinceMs >= KEEPER.unreadableMs * patience)
-    safing = { ...safing, stage: 'off', why: 'the supply could not be read at the start', offDueMs: atMs }
+    safing = { ...safing, stage: 'off', why: said('keeper.unread-at-start'), offDueMs: atMs }
   if (safing.stage === 'prove' && atMs - safing.offDoneMs >= KEEPER.offAgainMs * patience)
     safing = offAgain(safing, atMs, safing.offDoneMs + KEEPER.offEveryMs * patience)
   const forMs = atMs - safing.sinceMs
@@ -174,11 +176,11 @@ export function tickedWhileSafing(before: KeeperState, atMs: number, told: Told)
   return { ...before, safing }
 }
 
-function unproved(state: KeeperState): string {
-  const back = state.back
-  if (back === null || state.blind !== null)
-    return `the output is not proved off, the supply cannot be read${lostWords(state)}`
-  return `the output is not proved off: it says ${back.output} and ${inVolts(back.volts)} remain`
+function unproved({ back, blind, lost }: KeeperState): Words {
+  if (back === null || blind !== null)
+    return lost === null ? said('keeper.unproved-unread') : said('keeper.unproved-unread-lost', { why: lost })
+  const volts = inVolts(back.volts)
+  return back.output === 'on' ? said('keeper.unproved-says-on', { volts }) : said('keeper.unproved-says-off', { volts })
 }
 
 /** An ending keeper gives up proving. */

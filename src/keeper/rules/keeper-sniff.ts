@@ -1,5 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { inVolts, type Refusal, reached } from './keeper-limits.ts'
 import type { Plan, Step } from './keeper-state.ts'
 
@@ -29,12 +29,9 @@ export function sniffed(step: Extract<Step, { do: 'sniff' }>, plan: Plan, back: 
   const sinceMs = back.beganMs - plan.sinceMs
   const flows = back.regulation === 'current' || back.amps >= step.amps * (SNIFF.flowsAmps / SNIFF.amps)
   if (flows && sinceMs >= SNIFF.settleMs)
-    return shorted(
-      `${back.amps.toFixed(2)} A flows at ${inVolts(step.volts)}: ` +
-        `the supply plug may be reversed, or there is a short. ${RAISED}`,
-    )
+    return shorted(said('keeper.short', { amps: `${back.amps.toFixed(2)} A`, volts: inVolts(step.volts) }))
   if (sinceMs >= SNIFF.riseMs && back.volts < step.volts * SNIFF.riseShare)
-    return shorted(`${inVolts(back.volts)} measured where ${inVolts(step.volts)} was ordered. ${RAISED}`)
+    return shorted(said('keeper.no-rise', { volts: inVolts(back.volts), ordered: inVolts(step.volts) }))
   return !flows && reached(step.volts, back.volts) ? plan.looks + 1 : 0
 }
 
@@ -42,9 +39,6 @@ export function sniffed(step: Extract<Step, { do: 'sniff' }>, plan: Plan, back: 
 export function sniffedEnough(looks: number, plan: Plan, back: SupplyReadBack): boolean {
   return looks >= SNIFF.looks && back.beganMs - plan.sinceMs >= SNIFF.forMs
 }
-
-const RAISED =
-  'Nothing was raised. Look at the supply plug and measure the radio from plus to minus before starting again'
 
 function shorted(words: Words): Refusal {
   return { code: 'KEEPER_SHORT', words }

@@ -1,6 +1,6 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
 import type { FromKeeper, ToKeeper } from '../../schema/messages/keeper-message.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { realFactor, STANDBY } from './silence.ts'
 
 /** The keeper's times (ms on its clock), steps and tolerances. */
@@ -259,13 +259,13 @@ export function startedKeeper(rules: KeeperRules, atMs: number, offFirst: Words 
     standby: !rules.needsStandby,
     limits: null,
     armed: false,
-    locked: offFirst ?? 'the keeper has just started',
+    locked: offFirst ?? said('keeper.just-started'),
     target: null,
     wishes: { newest: 0, dead: 0 },
     plan: null,
     queue: [],
     safing: {
-      why: offFirst ?? 'the keeper has started',
+      why: offFirst ?? said('keeper.started'),
       sinceMs: atMs,
       stage: offFirst === null ? 'find' : 'off',
       byItself: true,

@@ -1,5 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
-import type { Words } from '../../words/said/said.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { KeeperEvent } from './keeper-event.ts'
 import { inAmps, inVolts, keyed, keyIsDown, reached } from './keeper-limits.ts'
 import { lowerTried } from './keeper-lowering.ts'
@@ -20,7 +20,7 @@ import {
 } from './keeper-state.ts'
 import { stillHigh } from './keeper-wanted.ts'
 import { seconds } from './seconds.ts'
-import { lostWords, stateOf } from './supply-state.ts'
+import { stateOf } from './supply-state.ts'
 
 /** What a fresh look means to the plan's step at hand. */
 export function lookedFor(state: KeeperState, plan: Plan, back: SupplyReadBack, told: Told): KeeperState {
@@ -72,10 +72,12 @@ export function lookedFor(state: KeeperState, plan: Plan, back: SupplyReadBack, 
   }
 }
 
-function disagrees(step: Extract<Step, { do: 'agree' }>, back: SupplyReadBack): string {
-  const volts = step.volts === null ? [] : [`told ${inVolts(step.volts)}, it says ${inVolts(back.setVolts)}`]
-  const amps = step.amps === null ? [] : [`told a limit of ${inAmps(step.amps)}, it says ${inAmps(back.limitAmps)}`]
-  return [...volts, ...amps].join('; ')
+function disagrees(step: Extract<Step, { do: 'agree' }>, back: SupplyReadBack): Words {
+  const volts = step.volts === null ? null : { volts: inVolts(step.volts), saysVolts: inVolts(back.setVolts) }
+  const amps = step.amps === null ? null : { amps: inAmps(step.amps), saysAmps: inAmps(back.limitAmps) }
+  if (volts && amps) return said('keeper.disagrees', { ...volts, ...amps })
+  if (volts) return said('keeper.disagrees-volts', volts)
+  return amps ? said('keeper.disagrees-amps', amps) : ''
 }
 
 /** The step at hand is done. */
@@ -149,7 +151,7 @@ function fail(
   const high =
     goalVolts === null || state.back === null || stillHigh(goalVolts, Math.max(state.back.volts, state.back.setVolts))
   return high
-    ? itself({ ...state, plan: null }, `"${order.verb}" failed: ${why.words}`, atMs, told)
+    ? itself({ ...state, plan: null }, said('keeper.order-failed', { order: order.verb, why: why.words }), atMs, told)
     : drop(state, atMs, told)
 }
 
@@ -157,23 +159,24 @@ function fail(
 export function overdue(state: KeeperState, plan: Plan, atMs: number, told: Told): KeeperState {
   const step = plan.steps[0]
   const { back } = state
-  const seen = back ? inVolts(back.volts) : 'nothing'
-  const late = seconds(atMs - plan.sinceMs)
+  const seen = back ? inVolts(back.volts) : null
+  const time = seconds(atMs - plan.sinceMs)
   if (step?.do === 'ramp' && step.keyed === 'wait' && back && keyed(state.limits, back))
     return drop(sayRefused(state, plan.order, keyIsDown(step.volts, state.limits, back), told), atMs, told)
   if (step?.do === 'reach' || step?.do === 'ramp' || step?.do === 'sniff') {
-    const words = `${inVolts(step.volts)} not reached within ${late}, ${seen} measured`
+    const volts = inVolts(step.volts)
+    const words =
+      seen === null
+        ? said('keeper.not-reached-unseen', { volts, time })
+        : said('keeper.not-reached', { volts, time, seen })
     return fail(state, plan, { code: 'KEEPER_SUPPLY_DISAGREES', words }, atMs, told)
   }
-  if (step?.do === 'prove off')
-    return fail(
-      state,
-      plan,
-      { code: 'KEEPER_NOT_SAFE', words: `not proved off within ${late}, ${seen} measured` },
-      atMs,
-      told,
-    )
-  const words = `no answer within ${late}${lostWords(state)}`
+  if (step?.do === 'prove off') {
+    const words = seen === null ? said('keeper.off-late-unseen', { time }) : said('keeper.off-late', { time, seen })
+    return fail(state, plan, { code: 'KEEPER_NOT_SAFE', words }, atMs, told)
+  }
+  const { lost } = state
+  const words = lost === null ? said('keeper.no-answer', { time }) : said('keeper.no-answer-lost', { time, why: lost })
   return fail(state, plan, { code: 'KEEPER_UNREADABLE', words }, atMs, told)
 }
 
@@ -207,7 +210,7 @@ export function failed(before: KeeperState, event: Extract<KeeperEvent, { kind: 
   const { plan } = state
   const step = plan?.steps[0]
   const refusedRest = !plan && act.do === 'amps' && act.amps === state.restAmps && askedMs === null
-  if (refusedRest) return itself(state, `the receive limit was not taken: ${event.words}`, atMs, told)
+  if (refusedRest) return itself(state, said('keeper.receive-limit-refused', { why: event.words }), atMs, told)
   if (!plan || !step || act.do === 'look') return state
   const ours = step.do === 'act' ? sameAct(step.act, act) : step.do === 'ramp' && act.do === 'volts'
   if (!ours) return state

@@ -1,4 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { highestVolts, inAmps, inVolts, voltsSlack } from './keeper-limits.ts'
 import { KEEPER, type KeeperState } from './keeper-state.ts'
 
@@ -6,7 +7,7 @@ import { KEEPER, type KeeperState } from './keeper-state.ts'
 export interface Watched {
   readonly sagSinceMs: number | null
   readonly overLooks: number
-  readonly alarm: string | null
+  readonly alarm: Words | null
 }
 
 /** Judges one look: tripped, on or off without being told, above the ceiling, starved by the current limit. */
@@ -16,16 +17,20 @@ export function watchOver(state: KeeperState, back: SupplyReadBack): Watched {
   return { overLooks, sagSinceMs, alarm: alarm(state, back, overLooks, sagSinceMs) }
 }
 
-function alarm(state: KeeperState, back: SupplyReadBack, overLooks: number, sagSinceMs: number | null): string | null {
-  if (back.tripped && state.locked === null) return `the supply has tripped (set to ${inVolts(back.setVolts)})`
+function alarm(state: KeeperState, back: SupplyReadBack, overLooks: number, sagSinceMs: number | null): Words | null {
+  if (back.tripped && state.locked === null) return said('keeper.tripped', { set: inVolts(back.setVolts) })
   const { asked, sinceMs } = state.output
   const settled = back.beganMs - sinceMs >= KEEPER.relayMs && !outputInFlight(state)
   if (settled && asked === 'off' && back.output === 'on')
-    return `the output came on without being asked for (${inVolts(back.volts)})`
-  if (settled && asked === 'on' && back.output === 'off') return 'the output went off at the supply'
+    return said('keeper.on-unasked', { volts: inVolts(back.volts) })
+  if (settled && asked === 'on' && back.output === 'off') return said('keeper.off-at-supply')
   if (overLooks >= KEEPER.overLooks) return above(state, back)
   if (sagSinceMs !== null && back.atMs - sagSinceMs >= KEEPER.sagMs)
-    return `current limit: ${inVolts(back.volts)} at ${inAmps(back.amps)}, set to ${inVolts(back.setVolts)}`
+    return said('keeper.starved', {
+      volts: inVolts(back.volts),
+      amps: inAmps(back.amps),
+      set: inVolts(back.setVolts),
+    })
   return null
 }
 
@@ -34,12 +39,13 @@ function outputInFlight(state: KeeperState): boolean {
 }
 
 /** Set or measured above the ceiling in force, as somebody at the knobs would leave it; null when not. */
-function above(state: KeeperState, back: SupplyReadBack): string | null {
+function above(state: KeeperState, back: SupplyReadBack): Words | null {
   const ceilingVolts = state.limits ? highestVolts(state.rules, state.limits) : state.rules.ownVolts
   const bound = ceilingVolts + voltsSlack(ceilingVolts)
   if (back.setVolts > bound)
-    return `the supply is set to ${inVolts(back.setVolts)}, the ceiling is ${inVolts(ceilingVolts)}`
-  if (back.volts > bound) return `${inVolts(back.volts)} measured, the ceiling is ${inVolts(ceilingVolts)}`
+    return said('keeper.set-too-high', { volts: inVolts(back.setVolts), ceiling: inVolts(ceilingVolts) })
+  if (back.volts > bound)
+    return said('keeper.measured-too-high', { volts: inVolts(back.volts), ceiling: inVolts(ceilingVolts) })
   return null
 }
 

@@ -1,4 +1,5 @@
 import type { SupplyReadBack } from '../../instrument/supply-port.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { inVolts } from './keeper-limits.ts'
 import { offProved } from './keeper-safing.ts'
 import { type Act, KEEPER } from './keeper-state.ts'
@@ -18,7 +19,7 @@ export interface LastResortNeeds {
 /** How it came out: the output proved off, and the voltage setting that could not be brought down, in words, else "". */
 export interface LastResortEnd {
   readonly proved: boolean
-  readonly leftHigh: string
+  readonly leftHigh: Words
 }
 
 /**
@@ -65,6 +66,6 @@ export async function lastResort(needs: LastResortNeeds): Promise<LastResortEnd>
   }
 }
 
-function highWords(back: SupplyReadBack | null, lowestVolts: number): string {
-  return `the voltage setting did not go down from ${inVolts(back?.setVolts ?? 0)} to ${inVolts(lowestVolts)}: turn it down at the supply`
+function highWords(back: SupplyReadBack | null, lowestVolts: number): Words {
+  return said('keeper.last-left-high', { from: inVolts(back?.setVolts ?? 0), to: inVolts(lowestVolts) })
 }

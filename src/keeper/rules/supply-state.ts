@@ -1,11 +1,6 @@
 import type { SupplyState } from '../../schema/messages/keeper-message.ts'
 import type { KeeperState } from './keeper-state.ts'
 
-/** Why it cannot be read, where the link is lost: " (the cable is out)"; else "". */
-export function lostWords(state: KeeperState): string {
-  return state.lost === null ? '' : ` (${state.lost})`
-}
-
 /** What the keeper tells of the supply: the newest look, or nulls where the newest look failed. */
 export function stateOf(state: KeeperState): SupplyState {
   const { back, blind } = state

@@ -3,8 +3,8 @@ import type { FromKeeper, KeeperStart, SupplyState, ToKeeper } from '../../schem
 import type { Clock } from '../../system/clock.ts'
 import { deadline, within } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
-import type { Words } from '../../words/said/said.ts'
-import { sentence } from '../../words/sentence/sentence.ts'
+import { said, type Words } from '../../words/said/said.ts'
+import { sentence, worded } from '../../words/sentence/sentence.ts'
 import { newSocket, openRunFolder, usualRunFolder } from '../line/run-folder.ts'
 import { seconds } from '../rules/seconds.ts'
 import { countSilence, realFactor, type Silence, STANDBY } from '../rules/silence.ts'
@@ -12,6 +12,7 @@ import { guardStandby, type StandbyGuard, type Swept } from '../standby/standby-
 import { deadWish } from './dead-wish.ts'
 import { faultCodeOf } from './fault-code.ts'
 import { type KeeperPipe, spawnKeeper, spawnStandby } from './keeper-pipe.ts'
+import { overBench } from './over-bench.ts'
 import type { Supply, SupplyLimits, Wish } from './supply.ts'
 import { unknownSupply } from './unknown-supply.ts'
 
@@ -135,13 +136,15 @@ export class KeeperClient implements Supply {
     const off = () => this.#opened?.reject(signal.reason)
     signal.addEventListener('abort', off, { once: true })
     const tooLate = () =>
-      this.#opened?.reject(new BenchError('KEEPER_GONE', who, `the keeper did not start within ${OPEN_MS / 1000} s`))
+      this.#opened?.reject(
+        new BenchError('KEEPER_GONE', who, said('keeper.too-slow-start', { time: `${OPEN_MS / 1000} s` })),
+      )
     const inTime = deadline(clock, OPEN_MS * Math.max(1, times), tooLate)
     try {
       await up
       return this
     } catch (error) {
-      this.#leave(new BenchError('KEEPER_GONE', who, 'the keeper was not opened'))
+      this.#leave(new BenchError('KEEPER_GONE', who, said('keeper.not-opened')))
       this.#pipe.end()
       // Who gives up early must not take away what the keeper still makes safe.
       if (signal.aborted)
@@ -191,13 +194,8 @@ export class KeeperClient implements Supply {
   }
 
   async #setLimits(wish: number, limits: SupplyLimits): Promise<SupplyState> {
-    const { ceilingVolts, ceilingAmps } = this.#needs
-    if (limits.ceilingVolts > ceilingVolts)
-      throw this.#refusal(`a ceiling of ${limits.ceilingVolts} V asked for, the bench allows ${ceilingVolts} V`)
-    if (limits.ceilingAmps > ceilingAmps)
-      throw this.#refusal(`a current ceiling of ${limits.ceilingAmps} A asked for, the bench allows ${ceilingAmps} A`)
-    if (limits.normalVolts > limits.ceilingVolts)
-      throw this.#refusal(`normal is ${limits.normalVolts} V, the ceiling ${limits.ceilingVolts} V`)
+    const against = overBench(limits, this.#needs)
+    if (against !== null) throw this.#refusal(against)
     const { tripVolts, normalVolts, receiveAmps, keyedAboveAmps } = limits
     const own: SupplyLimits = {
       ceilingVolts: limits.ceilingVolts,
@@ -215,9 +213,10 @@ export class KeeperClient implements Supply {
   async #set(wish: number, volts: number, amps: number): Promise<SupplyState> {
     const ceilingVolts = Math.min(this.#needs.ceilingVolts, this.#limits?.ceilingVolts ?? Number.POSITIVE_INFINITY)
     const ceilingAmps = Math.min(this.#needs.ceilingAmps, this.#limits?.ceilingAmps ?? Number.POSITIVE_INFINITY)
-    if (!(volts <= ceilingVolts)) throw this.#refusal(`${volts} V asked for, the ceiling is ${ceilingVolts} V`)
+    if (!(volts <= ceilingVolts))
+      throw this.#refusal(said('keeper.above-ceiling', { volts: `${volts} V`, ceiling: `${ceilingVolts} V` }))
     if (!(amps <= ceilingAmps))
-      throw this.#refusal(`a current limit of ${amps} A asked for, the ceiling is ${ceilingAmps} A`)
+      throw this.#refusal(said('keeper.limit-above-ceiling', { amps: `${amps} A`, ceiling: `${ceilingAmps} A` }))
     return this.#wanted(wish, { verb: 'set', wish, volts, amps })
   }
 
@@ -257,12 +256,12 @@ export class KeeperClient implements Supply {
     const { who, log, times } = this.#needs
     if (!this.#gone) {
       const ms = CLOSE_MS * Math.max(1, times)
-      await this.#withinMs(ms, this.safe('the supply is being closed')).catch((error) =>
+      await this.#withinMs(ms, this.safe(said('keeper.being-closed'))).catch((error) =>
         log.error({ who }, wordsOf(error)),
       )
       this.#pipe.end()
       await this.#withinMs(ms, this.#pipe.gone).catch((error) => log.error({ who }, wordsOf(error)))
-      this.#leave(new BenchError('KEEPER_GONE', who, 'the keeper was closed'))
+      this.#leave(new BenchError('KEEPER_GONE', who, said('keeper.closed')))
     }
     await this.#withinMs(CLOSE_MS * Math.max(1, times), this.#sweeping).catch((error) =>
       log.error({ who }, wordsOf(error)),
@@ -273,11 +272,11 @@ export class KeeperClient implements Supply {
   #withinMs<T>(ms: number, work: Promise<T>): Promise<T> {
     const { clock, who } = this.#needs
     return within(clock, ms, work, () => {
-      throw new BenchError('KEEPER_NOT_SAFE', who, `the keeper is still at it after ${ms / 1000} s`)
+      throw new BenchError('KEEPER_NOT_SAFE', who, said('keeper.still-at-it', { time: `${ms / 1000} s` }))
     })
   }
 
-  #refusal = (happened: string): BenchError => new BenchError('KEEPER_REFUSED', this.#needs.who, happened)
+  #refusal = (happened: Words): BenchError => new BenchError('KEEPER_REFUSED', this.#needs.who, happened)
 
   #ask(request: Request): Promise<SupplyState> {
     return new Promise((resolve, reject) => {
@@ -312,7 +311,7 @@ export class KeeperClient implements Supply {
       }
       case 'acted':
         this.#endWishes()
-        this.#needs.log[this.#closing ? 'info' : 'warn']({ ...message }, 'the keeper acted by itself')
+        this.#needs.log[this.#closing ? 'info' : 'warn']({ ...worded(message) }, 'the keeper acted by itself')
         for (const ear of this.#actedEars) ear(message)
         break
       default:
@@ -342,27 +341,27 @@ export class KeeperClient implements Supply {
       for (const [id, { verb, dueMs }] of this.#waiters) {
         if (clock.nowMs() < dueMs) continue
         this.#take(id)?.reject(
-          new BenchError('KEEPER_GONE', who, `no answer to "${verb}" within ${ANSWER_MS / 1000} s`),
+          new BenchError('KEEPER_GONE', who, said('keeper.no-reply', { order: verb, time: `${ANSWER_MS / 1000} s` })),
         )
       }
       const silentMs = this.#silence.tick(clock.nowMs()) / Math.max(1, times)
       if (this.#latest !== null && silentMs >= STANDBY.silentMs) {
         this.#pipe.kill()
-        this.#lose(`the keeper said nothing for ${seconds(silentMs)} and was ended`)
+        this.#lose(said('keeper.silent-and-ended', { time: seconds(silentMs) }))
       }
       await clock.sleepUntil(clock.nowMs() + TICK_MS, this.#over.signal)
     }
   }
 
   /** Nobody guards the supply any more: everybody who waits is told, and a second keeper switches it off. */
-  #lose(how: string): void {
+  #lose(how: Words): void {
     if (this.#gone || this.#over.signal.aborted) return
     const { who, log } = this.#needs
     if (this.#closing) {
-      this.#leave(new BenchError('KEEPER_GONE', who, 'the keeper was closed'))
+      this.#leave(new BenchError('KEEPER_GONE', who, said('keeper.closed')))
       return
     }
-    const fault = new BenchError('KEEPER_GONE', who, `${how}; whether the output is on is not known`)
+    const fault = new BenchError('KEEPER_GONE', who, said('keeper.gone-output-unknown', { how }))
     this.#opened?.reject(fault)
     this.#leave(fault)
     log.error({ who }, fault.message)
@@ -374,7 +373,7 @@ export class KeeperClient implements Supply {
 
   /** Told once each time it changes. */
   #swept({ proved, words }: Swept): void {
-    const why = proved ? words : `${words}: the output is not proved off, switch the supply off by hand`
+    const why = proved ? words : said('keeper.off-not-proved', { why: words })
     if (proved === this.#sweptProved) return
     this.#sweptProved = proved
     const found = unknownSupply(this.#needs.clock.nowMs())

@@ -3,6 +3,7 @@ import { isSimulated, readIdentity } from '../../scpi/identity.ts'
 import type { Clock } from '../../system/clock.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
+import { said } from '../../words/said/said.ts'
 import { runKeeper } from '../holder/keeper.ts'
 import { openNotesAtOnce } from '../holder/keeper-notes.ts'
 import { rulesFor } from '../rules/keeper-state.ts'
@@ -43,14 +44,14 @@ export async function openKeeperHere(about: {
     note: (note) => notes?.note(note),
     log,
   })
-  const gone = keeper.ended.then(() => toEar((to) => to.gone('the keeper ended')))
+  const gone = keeper.ended.then(() => toEar((to) => to.gone(said('keeper.ended'))))
   const pipe: KeeperPipe = {
     say: (message) => queueMicrotask(() => keeper.hear(message)),
     listen: (listener) => {
       ear = listener
     },
-    end: () => keeper.leave('the service closed the pipe'),
-    kill: () => keeper.leave('the service ended the keeper'),
+    end: () => keeper.leave(said('keeper.pipe-closed')),
+    kill: () => keeper.leave(said('keeper.killed-by-service')),
     gone,
   }
   const needs = { who: port.who, ceilingVolts, ceilingAmps, times: 1, clock, log }

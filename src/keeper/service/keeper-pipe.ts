@@ -5,6 +5,7 @@ import { parseAtDoor } from '../../schema/door/door.ts'
 import { FromKeeper, type KeeperStart, type ToKeeper } from '../../schema/messages/keeper-message.ts'
 import { FromStandby, type StandbyStart } from '../../schema/messages/standby-message.ts'
 import type { Log } from '../../system/log.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { readLines } from '../line/keeper-lines.ts'
 import type { StandbyPipe } from '../standby/standby-guard.ts'
 
@@ -12,7 +13,7 @@ import type { StandbyPipe } from '../standby/standby-guard.ts'
 export interface KeeperEar {
   message(message: FromKeeper): void
   /** The keeper is gone, and how it went; said once. */
-  gone(how: string): void
+  gone(how: Words): void
 }
 
 /** The way to a keeper, wherever it works. */
@@ -55,12 +56,12 @@ export function spawnKeeper(start: KeeperStart, log: Log): KeeperPipe & { readon
     () => {},
   )
   const gone = new Promise<void>((resolve) => {
-    const end = (how: string) => {
+    const end = (how: Words) => {
       ear?.gone(how)
       ear = null
       resolve()
     }
-    child.once('error', (error) => end(`the keeper could not be started: ${error.message}`))
+    child.once('error', (error) => end(said('keeper.not-started', { why: error.message })))
     child.once('close', () => end(howEnded(child)))
   })
   return {
@@ -118,9 +119,9 @@ function standbyWordIn(line: string, log: Log): FromStandby | null {
   }
 }
 
-function howEnded(child: ChildProcess): string {
-  if (child.signalCode !== null) return `the keeper was ended by ${child.signalCode}`
-  return child.exitCode === 0 ? 'the keeper ended, output off' : `the keeper ended with ${child.exitCode}`
+function howEnded(child: ChildProcess): Words {
+  if (child.signalCode !== null) return said('keeper.ended-by', { signal: child.signalCode })
+  return child.exitCode === 0 ? said('keeper.ended-off') : said('keeper.ended-with', { exit: child.exitCode ?? '' })
 }
 
 function messageIn(line: string, who: string, log: Log): FromKeeper | null {

@@ -1,12 +1,12 @@
 import { BenchError } from '../../fault/bench-error.ts'
+import { said } from '../../words/said/said.ts'
 import type { Supply } from './supply.ts'
 import { unknownSupply } from './unknown-supply.ts'
 
 /** A bench without a programmable supply: meters can be watched, every order is refused with KEEPER_REFUSED. */
 export function noSupply(benchName: string, simulated: boolean): Supply {
   const unknown = unknownSupply(0)
-  const refuse = () =>
-    Promise.reject(new BenchError('KEEPER_REFUSED', benchName, 'no instrument of this bench is a programmable supply'))
+  const refuse = () => Promise.reject(new BenchError('KEEPER_REFUSED', benchName, said('keeper.no-supply')))
   const never = () => () => {}
   return {
     identity: '',

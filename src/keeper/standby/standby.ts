@@ -7,7 +7,7 @@ import type { Clock } from '../../system/clock.ts'
 import { deadline } from '../../system/deadline.ts'
 import type { Log } from '../../system/log.ts'
 import type { Wait } from '../../transport/link.ts'
-import { sameWords, type Words } from '../../words/said/said.ts'
+import { said, sameWords, says, type Words } from '../../words/said/said.ts'
 import { sentence } from '../../words/sentence/sentence.ts'
 import { runKeeper } from '../holder/keeper.ts'
 import type { Taking } from '../line/lease.ts'
@@ -91,7 +91,8 @@ export function runStandby(needs: StandbyNeeds): Standby {
   const watch = async (): Promise<Words | null> => {
     while (cause === null && !left) {
       const silentMs = silence.tick(clock.nowMs())
-      if (silentMs >= STANDBY.silentMs * factor) take(`the keeper said nothing for ${seconds(silentMs / factor)}`)
+      if (silentMs >= STANDBY.silentMs * factor)
+        take(said('standby.keeper-silent', { time: seconds(silentMs / factor) }))
       else await clock.sleepUntil(clock.nowMs() + STANDBY.tickMs * factor, nudge.signal).catch(() => {})
     }
     return left ? null : cause
@@ -111,7 +112,7 @@ export function runStandby(needs: StandbyNeeds): Standby {
         nudge.abort(NUDGED)
       }
     },
-    lost: () => take('the keeper is gone'),
+    lost: () => take(said('standby.keeper-gone')),
     takeOver: take,
     ended: work(),
   }
@@ -120,15 +121,15 @@ export function runStandby(needs: StandbyNeeds): Standby {
 const NUDGED = new Error('nudged')
 const IN_ORDER = (identity: string): StandbyEnd =>
   identity === ''
-    ? { proved: false, words: 'the keeper never had the supply' }
-    : { proved: true, words: 'the keeper left in order, output off' }
+    ? { proved: false, words: said('standby.never-had') }
+    : { proved: true, words: said('standby.left-in-order') }
 
 /** Keeper away, supply taken, off, proved, and proved again. */
 async function takeover(needs: StandbyNeeds, why: Words, identity: () => string): Promise<StandbyEnd> {
   const { clock, factor, log, say } = needs
-  const proof: Proof = { sinceMs: null, hindered: 'the supply has not answered yet' }
+  const proof: Proof = { sinceMs: null, hindered: said('standby.no-answer-yet') }
   say({ kind: 'taking over', why })
-  log.warn({}, `the standby keeper takes over: ${why}`)
+  log.warn({}, `the standby keeper takes over: ${sentence(why)}`)
   const sayUnproved = () => say({ kind: 'not proved', words: proof.hindered })
   const through = deadline(clock, STANDBY.sayUnprovedMs * factor, () => {
     if (proof.sinceMs === null) sayUnproved()
@@ -139,13 +140,13 @@ async function takeover(needs: StandbyNeeds, why: Words, identity: () => string)
       const taking = await takeLease(needs, proof)
       if ('heldBy' in taking && taking.heldBy && !needs.keeper.alive()) {
         const { pid, who } = taking.heldBy
-        return { proved: false, words: `process ${pid} holds ${who} by now and makes it safe itself` }
+        return { proved: false, words: said('standby.held-and-made-safe', { pid, who }) }
       }
       const port = await openForEver(needs, proof, identity())
-      if (port === null) return { proved: false, words: 'the simulated supply is gone' }
+      if (port === null) return { proved: false, words: said('standby.simulated-gone') }
       const proved = await makeSafe(needs, { port, why, proof, identity, sayUnproved })
       if ('lease' in taking) taking.lease.giveBack()
-      if (proved) return { proved, words: `${why}; the standby keeper has switched the output off` }
+      if (proved) return { proved, words: said('standby.switched-off', { why }) }
     }
   } finally {
     through()
@@ -160,7 +161,7 @@ async function takeLease(needs: StandbyNeeds, proof: Proof): Promise<Taking | { 
     for (;;) {
       const taking = needs.takeLease()
       if ('lease' in taking || clock.nowMs() >= endMs || needs.keeper.alive()) return taking
-      proof.hindered = `process ${taking.heldBy.pid} holds it`
+      proof.hindered = said('standby.held', { pid: taking.heldBy.pid })
       await clock.sleepUntil(clock.nowMs() + GONE_LOOK_MS * factor, new AbortController().signal)
     }
   } catch (error) {
@@ -183,8 +184,8 @@ async function endKeeper(needs: StandbyNeeds, proof: Proof): Promise<void> {
   while (needs.keeper.alive()) {
     const against = needs.keeper.kill()
     if (!needs.keeper.alive()) return
-    proof.hindered = `the keeper cannot be ended (${against ?? 'it hangs inside the system'})`
-    if (clock.nowMs() >= endMs) return log.error({}, proof.hindered)
+    proof.hindered = against === null ? said('standby.keeper-hangs') : said('standby.keeper-stays', { why: against })
+    if (clock.nowMs() >= endMs) return log.error({}, sentence(proof.hindered))
     await clock.sleepUntil(clock.nowMs() + GONE_LOOK_MS * factor, never)
   }
 }
@@ -233,8 +234,8 @@ async function makeSafe(needs: StandbyNeeds, making: Making): Promise<boolean> {
     making.sayUnproved()
   }
   const hear = (message: FromKeeper) => {
-    if (message.kind === 'acted' && !message.proved) unproved('off was ordered and is not proved')
-    else if (message.kind === 'acted') proved(`${why}; output off`)
+    if (message.kind === 'acted' && !message.proved) unproved(said('standby.unproved'))
+    else if (message.kind === 'acted') proved(said('standby.proved', { why }))
     else if (message.kind === 'refused') unproved(message.words)
   }
   const keeper = runKeeper({
@@ -246,7 +247,7 @@ async function makeSafe(needs: StandbyNeeds, making: Making): Promise<boolean> {
     bootMs: needs.bootMs,
     say: hear,
     note: (note) => {
-      if (note.why !== AGAIN || note.what === 'not proved') needs.note(note)
+      if (!says(note.why, 'standby.once-more') || note.what === 'not proved') needs.note(note)
     },
     log: needs.log,
   })
@@ -266,4 +267,4 @@ async function makeSafe(needs: StandbyNeeds, making: Making): Promise<boolean> {
   return end.proved
 }
 
-const AGAIN = 'off once more: bytes of a dead keeper may still have been under way'
+const AGAIN = said('standby.once-more')

@@ -14,7 +14,7 @@ export type TextFile = z.infer<typeof TextFile>
 
 /** What went wrong: a fault of this program, a wait that was called off by whoever waited, or other words. */
 export const Failure = z.union([
-  z.strictObject({ code: text, who: text, happened: text }),
+  z.strictObject({ code: text, who: text, happened: WordsShape }),
   z.strictObject({ calledOff: z.literal(true) }),
   z.strictObject({ words: WordsShape }),
 ])

@@ -4,6 +4,7 @@ import { DecisionRuleName } from '../kept/evidence.ts'
 import { Intake } from '../kept/intake.ts'
 import { LearnedEffect } from '../kept/record.ts'
 import { SupplyTrip } from '../kept/supply-trip-kind.ts'
+import { WordsShape } from '../kept/words.ts'
 import { FromKeeper, SupplyState } from '../messages/keeper-message.ts'
 import { Failure } from './course-line.ts'
 
@@ -37,6 +38,7 @@ export const readState = reader(SupplyState)
 export const readFailure = reader(Failure)
 export const readActed = reader(acted)
 export const readText = reader(text)
+export const readWords = reader(WordsShape)
 export const readNumber = reader(z.number())
 export const readYes = reader(z.boolean())
 export const readSupplyIs = reader(z.strictObject({ identity: text, simulated: z.boolean() }))

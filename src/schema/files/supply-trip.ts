@@ -1,3 +1,4 @@
+import { type Said, said } from '../../words/said/said.ts'
 import type { SupplyTrip } from '../kept/supply-trip-kind.ts'
 import type { BenchEntry } from './bench-file.ts'
 import type { DriverFile } from './driver-file.ts'
@@ -9,9 +10,6 @@ export function supplyTripOf(entry: Pick<BenchEntry, 'crowbar'>, driver: Pick<Dr
 }
 
 /** Why such a supply is not taken above the normal voltage, V, and what to do about it. */
-export function noTripWords(normalVolts: number): string {
-  return (
-    `The supply has no over-voltage trip: it is not taken above ${normalVolts.toFixed(2)} V. ` +
-    'Name an external crowbar in the bench file, or use another supply'
-  )
+export function noTripWords(normalVolts: number): Said {
+  return said('keeper.no-trip', { volts: `${normalVolts.toFixed(2)} V` })
 }

@@ -1,4 +1,5 @@
 import { BenchError } from '../../fault/bench-error.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { Way } from './opener.ts'
 import { OPENERS } from './openers.ts'
 
@@ -7,11 +8,11 @@ import { OPENERS } from './openers.ts'
  * left out) or "memory:power". Throws TRANSPORT_ADDRESS.
  */
 export function readAddress(text: string): Way {
-  const refuse = (happened: string) => new BenchError('TRANSPORT_ADDRESS', `address "${text}"`, happened)
+  const refuse = (happened: Words) => new BenchError('TRANSPORT_ADDRESS', `address "${text}"`, happened)
   const [, scheme, rest] = /^([a-z]+):(.*)$/.exec(text.trim()) ?? []
-  if (scheme === undefined || rest === undefined) throw refuse('it does not say how to get there')
-  if (/\s/.test(rest)) throw refuse('it holds a blank')
+  if (scheme === undefined || rest === undefined) throw refuse(said('address.no-way'))
+  if (/\s/.test(rest)) throw refuse(said('address.blank'))
   const opener = Object.hasOwn(OPENERS, scheme) ? OPENERS[scheme] : undefined
-  if (!opener) throw refuse(`"${scheme}:" is not a way to an instrument`)
+  if (!opener) throw refuse(said('address.unknown-way', { way: `${scheme}:` }))
   return opener(rest, refuse)
 }

@@ -1,4 +1,5 @@
 import type { BenchError } from '../../fault/bench-error.ts'
+import type { Words } from '../../words/said/said.ts'
 import type { BytePort } from './byte-port.ts'
 import type { PortNeeds } from './port-needs.ts'
 
@@ -34,7 +35,7 @@ export interface Way {
 }
 
 /** Makes a refusal of an address out of what is wrong with it: TRANSPORT_ADDRESS. */
-export type Refuse = (happened: string) => BenchError
+export type Refuse = (happened: Words) => BenchError
 
 /** Reads what follows "KIND:" in an address, without blanks round it. Throws what `refuse` makes. */
 export type Opener = (rest: string, refuse: Refuse) => Way

@@ -1,3 +1,11 @@
+import { BenchError } from '../../fault/bench-error.ts'
+import type { Words } from '../../words/said/said.ts'
+
+/** Why a way is gone, as its owner and whoever still writes are told: `happened` says it. */
+export function portGone(name: string, why: Words, cause?: unknown): BenchError {
+  return new BenchError('TRANSPORT_LINK_LOST', name, why, cause)
+}
+
 /** The listeners of a byte port: bytes go to one, the end of the way is told once, and what came too early is kept for it. */
 export interface PortEvents {
   onBytes(listener: (bytes: Buffer) => void): void

@@ -3,9 +3,10 @@ import type { SerialPort } from 'serialport'
 import { BenchError, wordsOf } from '../../fault/bench-error.ts'
 import type { Clock } from '../../system/clock.ts'
 import { unless, within } from '../../system/deadline.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import type { BytePort } from './byte-port.ts'
 import type { Opener, Refuse } from './opener.ts'
-import { portEvents } from './port-events.ts'
+import { portEvents, portGone } from './port-events.ts'
 import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
 
 /** A serial port and its frame; `baud` in bits per second. */
@@ -47,19 +48,19 @@ export const serial: Opener = (rest, refuse) => {
 
 function readSerial(rest: string, refuse: Refuse): SerialAddress {
   const [path = '', query = '', ...more] = rest.split('?')
-  if (path === '') throw refuse('the name of the port is missing')
-  if (more.length > 0) throw refuse('it holds more than one "?"')
+  if (path === '') throw refuse(said('address.no-port'))
+  if (more.length > 0) throw refuse(said('address.two-questions'))
   let baud = 9600
   let format = '8N1'
   for (const [key, value] of new URLSearchParams(query)) {
     if (key === 'baud') baud = /^[1-9]\d{0,6}$/.test(value) ? Number.parseInt(value, 10) : 0
     else if (key === 'format') format = value.toUpperCase()
-    else throw refuse(`"${key}" is not known here: only baud and format are`)
+    else throw refuse(said('address.unknown-key', { key }))
   }
-  if (baud === 0) throw refuse('baud is not a whole number of bits per second')
+  if (baud === 0) throw refuse(said('address.baud'))
   const [, bits, parity, stops] = /^([78])([NEO])([12])$/.exec(format) ?? []
   if (bits === undefined || (parity !== 'N' && parity !== 'E' && parity !== 'O')) {
-    throw refuse(`format ${format} is not data bits 7 or 8, parity N, E or O, stop bits 1 or 2, like 7E1`)
+    throw refuse(said('address.format', { format }))
   }
   return {
     kind: 'serial',
@@ -79,18 +80,18 @@ export async function openSerialPort(address: SerialAddress, needs: PortNeeds): 
   const { who, clock, signal, log } = needs
   // With io_uring a pending read keeps the lock of a closed port until the program ends.
   if (process.env.UV_USE_IO_URING === '1') {
-    throw new BenchError(
-      'TRANSPORT_OPEN_FAILED',
-      who,
-      'serial ports do not work with UV_USE_IO_URING=1: start without it',
-    )
+    throw new BenchError('TRANSPORT_OPEN_FAILED', who, said('port.io-uring'))
   }
   const Port = await loadSerialPort(who)
   const serial = construct(Port, address, who)
   const wired = wire(serial, `serial:${serial.path}`, clock)
   try {
     await within(clock, CONNECT_MS, unless(opened(serial), [signal]), () => {
-      throw new BenchError('TRANSPORT_OPEN_FAILED', who, `${serial.path} did not open within ${CONNECT_MS} ms`)
+      throw new BenchError(
+        'TRANSPORT_OPEN_FAILED',
+        who,
+        said('port.not-open-in-time', { name: serial.path, time: `${CONNECT_MS} ms` }),
+      )
     })
   } catch (error) {
     // An open that comes about after all is closed by whoever asked for it.
@@ -116,7 +117,7 @@ async function loadSerialPort(who: string): Promise<typeof SerialPort> {
   try {
     return (await import('serialport')).SerialPort
   } catch (error) {
-    const why = `the serial part of this program could not be loaded here (${wordsOf(error)})`
+    const why = said('port.no-serial-part', { why: wordsOf(error) })
     throw new BenchError('TRANSPORT_OPEN_FAILED', who, why, error)
   }
 }
@@ -151,15 +152,16 @@ function opened(serial: SerialPort): Promise<void> {
 /** The port object as a byte port. It is never opened again: a port object that has errored reads nothing for ever. */
 function wire(serial: SerialPort, name: string, clock: Clock): BytePort {
   const events = portEvents()
+  const gone = (why: Words, cause?: unknown) => events.gone(portGone(name, why, cause))
   let closing: Promise<void> | undefined
   // Before open, and never paused: only a pending read notices that the plug is out.
   serial.on('data', events.bytes)
-  serial.on('error', (error) => events.gone(new Error(`${name} failed (${error.message})`, { cause: error })))
-  serial.on('close', () => events.gone(new Error(`${name} is gone: the plug is out or the adapter was reset`)))
+  serial.on('error', (error) => gone(said('port.failed', { name, why: error.message }), error))
+  serial.on('close', () => gone(said('port.unplugged', { name })))
 
   const close = async () => {
     events.mute()
-    events.gone(new Error(`${name} was closed`))
+    gone(said('port.closed', { name }))
     if (!serial.isOpen) return
     const closed = new Promise<void>((resolve) => serial.close(() => resolve()))
     await within(clock, CLOSE_MS, closed, () => {}) // left behind
@@ -169,7 +171,7 @@ function wire(serial: SerialPort, name: string, clock: Clock): BytePort {
     address: name,
     write: (text) =>
       new Promise((resolve, reject) => {
-        const gone = events.goneBecause() ?? (serial.isOpen ? null : new Error(`${name} is not open`))
+        const gone = events.goneBecause() ?? (serial.isOpen ? null : portGone(name, said('port.not-open', { name })))
         if (gone) return reject(gone) // a closed port object would keep the bytes and send them when opened again
         serial.write(text, 'latin1', (error) => (error ? reject(error) : resolve()))
       }),
@@ -186,19 +188,14 @@ function wire(serial: SerialPort, name: string, clock: Clock): BytePort {
 export function serialOpenFault(error: unknown, path: string, who: string): BenchError {
   const words = wordsOf(error)
   if (/permission denied|EACCES|EPERM/i.test(words)) {
-    return new BenchError('TRANSPORT_DENIED', who, `this user may not open ${path}`, error)
+    return new BenchError('TRANSPORT_DENIED', who, said('port.not-permitted', { name: path }), error)
   }
   // One operating system says "access denied" for a port that another program holds.
   if (/cannot lock|EBUSY|busy|temporarily unavailable|access denied/i.test(words)) {
-    return new BenchError('TRANSPORT_BUSY', who, `${path} is held by another program`, error)
+    return new BenchError('TRANSPORT_BUSY', who, said('port.held', { name: path }), error)
   }
   if (/no such file|ENOENT|ENXIO|file not found|no such device/i.test(words)) {
-    return new BenchError(
-      'TRANSPORT_OPEN_FAILED',
-      who,
-      `there is no port ${path}: the adapter is not plugged in, or has another name now`,
-      error,
-    )
+    return new BenchError('TRANSPORT_OPEN_FAILED', who, said('port.not-there', { name: path }), error)
   }
-  return new BenchError('TRANSPORT_OPEN_FAILED', who, `${path} did not open (${words})`, error)
+  return new BenchError('TRANSPORT_OPEN_FAILED', who, said('port.not-opened', { name: path, why: words }), error)
 }

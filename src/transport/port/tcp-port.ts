@@ -3,9 +3,10 @@ import { BenchError, wordsOf } from '../../fault/bench-error.ts'
 import type { FaultCode } from '../../fault/faults.ts'
 import type { Clock } from '../../system/clock.ts'
 import { unless, within } from '../../system/deadline.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { type BytePort, TAKEN } from './byte-port.ts'
 import type { Opener, Refuse } from './opener.ts'
-import { portEvents } from './port-events.ts'
+import { portEvents, portGone } from './port-events.ts'
 import { CONNECT_MS, type PortNeeds } from './port-needs.ts'
 
 /** Where an instrument is reached over the network. */
@@ -39,10 +40,10 @@ export const tcp: Opener = (rest, refuse) => {
 
 function readTcp(rest: string, refuse: Refuse): TcpAddress {
   const found = /^\/\/(?:\[([0-9a-fA-F:.]+)\]|([A-Za-z0-9._-]+))(?::(\d+))?\/?$/.exec(rest)
-  if (!found) throw refuse('the host, and after a colon the port number, are not readable')
+  if (!found) throw refuse(said('address.host'))
   const host = found[1] ?? found[2] ?? ''
   const port = found[3] === undefined ? USUAL_TCP_PORT : Number.parseInt(found[3], 10)
-  if (port < 1 || port > 65535) throw refuse(`port ${port} does not exist: ports go from 1 to 65535`)
+  if (port < 1 || port > 65535) throw refuse(said('address.port-number', { port }))
   return { kind: 'tcp', host, port }
 }
 
@@ -61,7 +62,7 @@ export async function openTcpPort(address: TcpAddress, needs: PortNeeds): Promis
   const wired = wire(socket, name, needs.clock)
   try {
     await within(needs.clock, CONNECT_MS, unless(connected(socket), [needs.signal]), () => {
-      const silent = `no answer from ${name} within ${CONNECT_MS} ms`
+      const silent = said('port.no-answer-in-time', { name, time: `${CONNECT_MS} ms` })
       throw new BenchError('TRANSPORT_OPEN_FAILED', needs.who, silent)
     })
     return wired
@@ -82,20 +83,21 @@ function connected(socket: Socket): Promise<void> {
 /** The socket as a byte port: it stays a port of one connection, errors end it, and a write after that is refused. */
 function wire(socket: Socket, name: string, clock: Clock): BytePort {
   const events = portEvents()
+  const gone = (why: Words) => events.gone(portGone(name, why))
   let failure: Error | undefined
   let closing: Promise<void> | undefined
   socket.on('data', events.bytes)
-  socket.on('end', () => events.gone(new Error(`${name} closed the connection`)))
+  socket.on('end', () => gone(said('port.closed-by-other', { name })))
   socket.on('error', (error) => {
     failure = error
   })
   socket.once('close', () =>
-    events.gone(new Error(failure ? `${name} cut the connection (${failure.message})` : `${name} is gone`)),
+    gone(failure ? said('port.cut', { name, why: failure.message }) : said('port.gone', { name })),
   )
 
   const close = async () => {
     events.mute()
-    events.gone(new Error(`${name} was closed`))
+    gone(said('port.closed', { name }))
     if (socket.destroyed) return
     const ended = new Promise<void>((resolve) => socket.once('close', () => resolve()))
     socket.end() // says goodbye, so that an instrument with room for one client has room again
@@ -106,8 +108,8 @@ function wire(socket: Socket, name: string, clock: Clock): BytePort {
   return {
     address: name,
     write: (text) => {
-      const gone = events.goneBecause()
-      if (gone) return Promise.reject(gone)
+      const over = events.goneBecause()
+      if (over) return Promise.reject(over)
       socket.write(text, 'latin1')
       if (socket.writableLength === 0) return TAKEN // the system took it at once, as it does unless the other side has stopped reading
       return new Promise((resolve, reject) => socket.write('', (error) => (error ? reject(error) : resolve())))
@@ -124,22 +126,30 @@ function wire(socket: Socket, name: string, clock: Clock): BytePort {
 /** Says in words why a connection did not come about, by the operating system's code. */
 export function tcpOpenFault(error: unknown, name: string, who: string): BenchError {
   const code = error instanceof Error && 'code' in error ? String(error.code) : ''
-  const [fault, happened] = OPEN_WORDS[code] ?? [OPEN_FAILED, `${name} could not be reached (${wordsOf(error)})`]
-  return new BenchError(fault, who, happened.replace('ADDRESS', name), error)
+  const known = OPEN_WORDS[code]
+  if (!known) return new BenchError(OPEN_FAILED, who, said('port.not-reached', { name, why: wordsOf(error) }), error)
+  const [fault, words] = known
+  return new BenchError(fault, who, said(words, { name }), error)
 }
 
 const OPEN_FAILED = 'TRANSPORT_OPEN_FAILED'
-const OPEN_WORDS: Readonly<Record<string, readonly [FaultCode, string]>> = {
-  ECONNREFUSED: [
-    OPEN_FAILED,
-    'ADDRESS refused the connection: the computer or instrument there is on, but nothing listens on that port',
-  ],
-  ECONNRESET: ['TRANSPORT_BUSY', 'ADDRESS cut the connection at once, as instruments with room for one client do'],
-  EHOSTUNREACH: [OPEN_FAILED, 'ADDRESS is unreachable: nobody on this network has that address'],
-  ENETUNREACH: [OPEN_FAILED, 'ADDRESS is unreachable: this computer has no way into that network'],
-  ETIMEDOUT: [OPEN_FAILED, 'no answer from ADDRESS'],
-  ENOTFOUND: [OPEN_FAILED, 'the name in ADDRESS is not known on this network'],
-  EAI_AGAIN: [OPEN_FAILED, 'the name in ADDRESS could not be looked up'],
-  EACCES: ['TRANSPORT_DENIED', 'this computer does not permit a connection to ADDRESS'],
-  EPERM: ['TRANSPORT_DENIED', 'this computer does not permit a connection to ADDRESS'],
+type OpenWords =
+  | 'port.refused'
+  | 'port.cut-at-once'
+  | 'port.unreachable-address'
+  | 'port.unreachable-network'
+  | 'port.no-answer'
+  | 'port.unknown-name'
+  | 'port.name-not-looked-up'
+  | 'port.denied'
+const OPEN_WORDS: Readonly<Record<string, readonly [FaultCode, OpenWords]>> = {
+  ECONNREFUSED: [OPEN_FAILED, 'port.refused'],
+  ECONNRESET: ['TRANSPORT_BUSY', 'port.cut-at-once'],
+  EHOSTUNREACH: [OPEN_FAILED, 'port.unreachable-address'],
+  ENETUNREACH: [OPEN_FAILED, 'port.unreachable-network'],
+  ETIMEDOUT: [OPEN_FAILED, 'port.no-answer'],
+  ENOTFOUND: [OPEN_FAILED, 'port.unknown-name'],
+  EAI_AGAIN: [OPEN_FAILED, 'port.name-not-looked-up'],
+  EACCES: ['TRANSPORT_DENIED', 'port.denied'],
+  EPERM: ['TRANSPORT_DENIED', 'port.denied'],
 }

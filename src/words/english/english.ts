@@ -3,6 +3,8 @@ import { CAUTION } from './caution.ts'
 import { FAULT } from './fault.ts'
 import { GUIDE } from './guide.ts'
 import { JOB } from './job.ts'
+import { KEEPER_WORDS } from './keeper.ts'
+import { LINK } from './link.ts'
 import { NAMES } from './names.ts'
 import { PLAN } from './plan.ts'
 import { RADIO } from './radio.ts'
@@ -20,6 +22,8 @@ export const ENGLISH = {
   ...NAMES,
   ...PLAN,
   ...RADIO,
+  ...KEEPER_WORDS,
+  ...LINK,
 } as const satisfies Readonly<Record<string, string>>
 
 export type Code = keyof typeof ENGLISH

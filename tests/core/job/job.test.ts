@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest'
-import { advance } from '../../../src/core/job/job.ts'
+import { actedWords, advance } from '../../../src/core/job/job.ts'
 import { guideOf } from '../../../src/core/job/picture/job-guide.ts'
-import { worded } from '../../../src/words/sentence/sentence.ts'
+import { said, type Words } from '../../../src/words/said/said.ts'
+import { sentence, worded } from '../../../src/words/sentence/sentence.ts'
 import { JobBench } from '../../kit/job/job-bench.ts'
 
 describe('a step read in receive', () => {
@@ -145,6 +146,18 @@ describe('the supply', () => {
         because: `Off is not proved. ${because}`,
       })
     expect(stopped(later(60_000), { ...on, output: 'off' })).toMatchObject({ words: 'SUPPLY OFF', because })
+  })
+
+  test('words that send to the switch already are not followed by the same', () => {
+    const told = (why: Words) => sentence(actedWords({ resting: 'safe', why, proved: false }))
+    const silent = said('keeper.silent')
+    expect(told(silent)).toBe('the supply does not answer; off is not proved: switch the supply off by hand')
+    const swept = said('keeper.off-not-proved', { why: silent })
+    expect(told(swept)).toBe('the supply does not answer: the output is not proved off, switch the supply off by hand')
+    const generator = said('generator.by-hand', { generator: 'gen', fault: silent, why: swept })
+    expect(told(generator)).toBe(sentence(generator))
+    expect(told('switch the supply off by hand')).toBe('switch the supply off by hand') // of an older keeper
+    expect(actedWords({ resting: 'safe', why: silent, proved: true })).toBe(silent)
   })
 
   test('STOP switches it off from any state', () => {

@@ -8,6 +8,7 @@ import type { SupplyPort } from '../../../src/instrument/supply-port.ts'
 import { serveKeeper } from '../../../src/keeper/holder/keeper-process.ts'
 import { silentLog } from '../../../src/system/log.ts'
 import { virtualClock } from '../../../src/system/virtual-clock.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { fakeSupply } from '../fake-supply.ts'
 import { LIMITS } from '../fold-bench.ts'
 
@@ -52,12 +53,12 @@ function served(open: (tries: number) => SupplyPort | null = () => null) {
       .join('')
       .split('\n')
       .filter(Boolean)
-      .map((line) => JSON.parse(line))
+      .map((line) => worded(JSON.parse(line)))
   const notes = () =>
     readFileSync(join(dataFolder, 'keeper-notes.jsonl'), 'utf8')
       .trim()
       .split('\n')
-      .map((line) => JSON.parse(line))
+      .map((line) => worded(JSON.parse(line)))
   /** Time on the keeper's clock, with a turn for the streams first. */
   const pass = async (ms: number) => {
     for (let turn = 0; turn < 5; turn++) await new Promise((resolve) => setImmediate(resolve))

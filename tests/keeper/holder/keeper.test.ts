@@ -4,6 +4,7 @@ import { type KeeperNote, rulesFor } from '../../../src/keeper/rules/keeper-stat
 import type { FromKeeper } from '../../../src/schema/messages/keeper-message.ts'
 import { silentLog } from '../../../src/system/log.ts'
 import { type VirtualClock, virtualClock } from '../../../src/system/virtual-clock.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { type FakeSupply, fakeSupply } from '../fake-supply.ts'
 import { LIMITS, withWish } from '../fold-bench.ts'
 
@@ -24,8 +25,8 @@ function shell(more: Partial<KeeperNeeds> = {}, clock = virtualClock(), port = f
     rules: rulesFor(port.who, 16.5, 4, 1),
     clock,
     bootMs: () => clock.nowMs(),
-    say: (message) => says.push(message),
-    note: (note) => notes.push(note),
+    say: (message) => says.push(worded(message)),
+    note: (note) => notes.push(worded(note)),
     log: silentLog,
     ...more,
   })

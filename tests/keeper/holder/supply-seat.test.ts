@@ -6,7 +6,7 @@ import type { Act } from '../../../src/keeper/rules/keeper-state.ts'
 import { silentLog } from '../../../src/system/log.ts'
 import { virtualClock } from '../../../src/system/virtual-clock.ts'
 import type { Wait } from '../../../src/transport/link.ts'
-import type { Words } from '../../../src/words/said/said.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { fakeSupply } from '../fake-supply.ts'
 
 const who = 'supply (fake at memory:supply)'
@@ -33,7 +33,7 @@ function lostSeat(reopen: (wait: Wait, clock: ReturnType<typeof virtualClock>) =
     { clock, log: silentLog, rules: { patience: 1 } },
   )
   /** One act with `ms` for it; what it was refused with, "" when it was done. */
-  const attempt = async (act: Act, ms = 400): Promise<{ code: string; words: Words }> => {
+  const attempt = async (act: Act, ms = 400): Promise<{ code: string; words: string }> => {
     const cut = new AbortController()
     const late = clock.sleepUntil(clock.nowMs() + ms, new AbortController().signal)
     late.then(() => cut.abort(new Error('took too long')))
@@ -41,7 +41,7 @@ function lostSeat(reopen: (wait: Wait, clock: ReturnType<typeof virtualClock>) =
       () => ({ code: '', words: '' }),
       (error: unknown) => ({
         code: codeOf(error),
-        words: error instanceof BenchError ? error.happened : String(error),
+        words: error instanceof BenchError ? sentence(error.happened) : String(error),
       }),
     )
   }

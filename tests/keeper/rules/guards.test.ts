@@ -1,10 +1,13 @@
 import { describe, expect, test } from 'vitest'
-import { keyed, reached, refuseLooser } from '../../../src/keeper/rules/keeper-limits.ts'
+import { keyed, type Refusal, reached, refuseLooser } from '../../../src/keeper/rules/keeper-limits.ts'
 import { lookedWhileSafing, offProved } from '../../../src/keeper/rules/keeper-safing.ts'
 import type { KeeperState, Plan, Safing, Told } from '../../../src/keeper/rules/keeper-state.ts'
 import { wanted } from '../../../src/keeper/rules/keeper-wanted.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { foldBench, LIMITS, workingBench } from '../fold-bench.ts'
 import { look, supplyModel } from '../supply-model.ts'
+
+const inWords = (refusal: Refusal | null) => (refusal === null ? null : sentence(refusal.words))
 
 describe('with the output on, each limit by itself only gets tighter', () => {
   test.each([
@@ -90,7 +93,7 @@ describe('on the boundary itself', () => {
 describe('tighter limits while the output is on', () => {
   const back = { ...look(supplyModel(), 0, 1), output: 'on', setVolts: 15, limitAmps: 2 } as const
   const words = (change: Partial<typeof LIMITS | Record<keyof typeof LIMITS, number>>) =>
-    refuseLooser({ trip: 'own' }, LIMITS, { ...LIMITS, ...change }, back)?.words ?? null
+    inWords(refuseLooser({ trip: 'own' }, LIMITS, { ...LIMITS, ...change }, back))
 
   test('the same again, and each of them lower down to where the supply stands, are taken', () => {
     expect(words({})).toBeNull()
@@ -107,14 +110,14 @@ describe('tighter limits while the output is on', () => {
   test('a supply without a trip is held to normal: the ceiling alone says nothing', () => {
     const low = { ...back, setVolts: 13.8 }
     const at = (normalVolts: number) =>
-      refuseLooser({ trip: 'none' }, { ...LIMITS, normalVolts: 13.8 }, { ...LIMITS, normalVolts }, low)?.words ?? null
+      inWords(refuseLooser({ trip: 'none' }, { ...LIMITS, normalVolts: 13.8 }, { ...LIMITS, normalVolts }, low))
     expect(at(13.8)).toBeNull()
     expect(at(13.9)).toBe('the output is on, and higher limits were asked for: switch it off first')
     expect(at(13.7)).toBe('the supply is set to 13.80 V, above the new ceiling of 13.70 V')
   })
 
   test('limits that were never known cannot be tightened', () => {
-    expect(refuseLooser({ trip: 'own' }, null, LIMITS, back)?.words).toBe(
+    expect(inWords(refuseLooser({ trip: 'own' }, null, LIMITS, back))).toBe(
       'the output is on under limits that are not known: switch it off first',
     )
   })

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { rulesFor } from '../../../src/keeper/rules/keeper-state.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { foldBench, LIMITS, workingBench } from '../fold-bench.ts'
 import { supplyModel } from '../supply-model.ts'
 
@@ -211,7 +212,7 @@ describe('limits and on', () => {
       words: expect.stringMatching(/^13\.80 V not reached within 5\.\d s, 12\.2\d V measured$/),
     })
     expect(bench.model.on).toBe(false)
-    expect(bench.state().locked).toMatch(/^"on" failed: 13\.80 V not reached/)
+    expect(sentence(bench.state().locked ?? '')).toMatch(/^"on" failed: 13\.80 V not reached/)
   })
 
   test('a tripped supply is not switched on, and not cleared', () => {
@@ -382,7 +383,7 @@ describe('up and down', () => {
     twice.pass(1500)
     expect(twice.answer(1)).toMatchObject({ kind: 'refused', code: 'TRANSPORT_REPLY_TIMEOUT' })
     expect(twice.model.on).toBe(false)
-    expect(twice.state().locked).toMatch(/^"normal" failed/)
+    expect(sentence(twice.state().locked ?? '')).toMatch(/^"normal" failed/)
   })
 
   test.each([

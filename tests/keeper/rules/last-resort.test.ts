@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest'
 import type { Act } from '../../../src/keeper/rules/keeper-state.ts'
 import { lastResort } from '../../../src/keeper/rules/last-resort.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { command, look, run, supplyModel } from '../supply-model.ts'
 
 /** On at 15.6 V, normal 13.8 V; each act takes 20 ms. `fails`: acts that are refused. */
@@ -44,27 +45,27 @@ function resort(about: {
 
 test('off, and once that is proved the setting goes down to normal, and off is proved again', async () => {
   const it = resort({})
-  expect(await it.ended).toEqual({ proved: true, leftHigh: '' })
+  expect(worded(await it.ended)).toEqual({ proved: true, leftHigh: '' })
   expect(it.model).toMatchObject({ on: false, setVolts: 13.8 })
   expect(it.acts.slice(-3)).toEqual(['look', 'volts 13.8', 'look'])
 })
 
 test.each([13.8, 10.8])('a setting of %s V, normal or lower, is left', async (setVolts) => {
   const it = resort({ setVolts })
-  expect(await it.ended).toEqual({ proved: true, leftHigh: '' })
+  expect(worded(await it.ended)).toEqual({ proved: true, leftHigh: '' })
   expect(it.acts.filter((act) => act.startsWith('volts'))).toEqual([])
 })
 
 test('an output that will not go off: its voltage goes down all the same, and off is tried until the time is up', async () => {
   const it = resort({ stuck: true, triesAtMost: 5 })
-  expect(await it.ended).toEqual({ proved: false, leftHigh: '' })
+  expect(worded(await it.ended)).toEqual({ proved: false, leftHigh: '' })
   expect(it.model.setVolts).toBe(13.8)
   expect(it.acts.filter((act) => act === 'off').length).toBe(5)
 })
 
 test('a setting that is not taken is said, is tried twice, and does not undo what was proved', async () => {
   const it = resort({ fails: ({ do: what }) => what === 'volts' })
-  expect(await it.ended).toEqual({
+  expect(worded(await it.ended)).toEqual({
     proved: true,
     leftHigh: 'the voltage setting did not go down from 15.60 V to 13.80 V: turn it down at the supply',
   })
@@ -79,6 +80,6 @@ test('a finger on the output key while the setting goes down: off again', async 
       return false
     },
   })
-  expect(await it.ended).toEqual({ proved: true, leftHigh: '' })
+  expect(worded(await it.ended)).toEqual({ proved: true, leftHigh: '' })
   expect(it.model).toMatchObject({ on: false, setVolts: 13.8 })
 })

@@ -5,6 +5,7 @@ import { offProved } from '../../../src/keeper/rules/keeper-safing.ts'
 import { type KeeperState, rulesFor } from '../../../src/keeper/rules/keeper-state.ts'
 import { beatDueMs, mayBeOn, stillHigh, urgent, wanted } from '../../../src/keeper/rules/keeper-wanted.ts'
 import { watchOver } from '../../../src/keeper/rules/keeper-watch.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { foldBench, workingBench } from '../fold-bench.ts'
 
 /** At work at 13.8 V, long after it was switched on. */
@@ -19,7 +20,7 @@ if (!last) throw new TypeError('nothing was looked at')
 function looked(afterMs: number, changes: Partial<SupplyReadBack> = {}): SupplyReadBack {
   return { ...(last as SupplyReadBack), beganMs: sinceMs + afterMs, atMs: sinceMs + afterMs + 10, ...changes }
 }
-const alarm = (state: KeeperState, back: SupplyReadBack) => watchOver(state, back).alarm
+const alarm = (state: KeeperState, back: SupplyReadBack) => worded(watchOver(state, back)).alarm
 
 describe('a look at the supply calls for safe', () => {
   test('not while all is well', () => {
@@ -55,7 +56,7 @@ describe('a look at the supply calls for safe', () => {
     expect(once).toMatchObject({ overLooks: 1, alarm: null })
     const twice = watchOver({ ...working, overLooks: 1 }, looked(9100, { [key]: 16.17 }))
     expect(twice).toMatchObject({ overLooks: 2 })
-    expect(twice.alarm).toMatch(/16\.17 V.*16\.00 V/)
+    expect(worded(twice).alarm).toMatch(/16\.17 V.*16\.00 V/)
     expect(watchOver({ ...working, overLooks: 1 }, looked(9100, { [key]: 16.15 }))).toMatchObject({
       overLooks: 0,
       alarm: null,

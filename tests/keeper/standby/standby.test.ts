@@ -6,6 +6,7 @@ import { runStandby, type StandbyEnd } from '../../../src/keeper/standby/standby
 import type { FromStandby } from '../../../src/schema/messages/standby-message.ts'
 import { silentLog } from '../../../src/system/log.ts'
 import { virtualClock } from '../../../src/system/virtual-clock.ts'
+import { worded } from '../../../src/words/sentence/sentence.ts'
 import { fakeSupply } from '../fake-supply.ts'
 
 const MADE = 'TRIMWRIGHT SIMULATED,SUPPLY,FAKE,1'
@@ -65,7 +66,7 @@ function stand(
       port.closed = 0
       return port
     },
-    say: (word) => said.push({ ...word, atMs: clock.nowMs() }),
+    say: (word) => said.push({ ...worded(word), atMs: clock.nowMs() }),
     note: (note) => notes.push(note),
     begin: 'watching',
     identity: '',
@@ -88,7 +89,7 @@ function stand(
     hear,
     kills: () => kills,
     tries: () => tries,
-    end: () => end,
+    end: () => worded(end),
     held: () => held,
   }
 }

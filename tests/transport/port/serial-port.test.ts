@@ -5,6 +5,7 @@ import { silentLog } from '../../../src/system/log.ts'
 import type { Link, LinkManners, Owed } from '../../../src/transport/link.ts'
 import { openLink } from '../../../src/transport/open-link.ts'
 import { openSerialPort, serialOpenFault } from '../../../src/transport/port/serial-port.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { PLAIN, quietSignal, WAIT } from '../../kit/links/link-kit.ts'
 import { noPtyBecause, openPty, type PtyPair } from '../../kit/links/pty.ts'
 
@@ -33,10 +34,11 @@ test.each([
     'there is no port /dev/ttyUSB0: the adapter is not plugged in, or has another name now',
   ],
   ['Inappropriate ioctl', 'OPEN_FAILED', '/dev/ttyUSB0 did not open (Inappropriate ioctl)'],
-])('the system text %j is TRANSPORT_%s in words of its own', (text, fault, happened) => {
+])('the system text %j is TRANSPORT_%s in words of its own', (text, code, happened) => {
   const error = new Error(text)
-  expect(serialOpenFault(error, '/dev/ttyUSB0', WHO)).toMatchObject({
-    code: `TRANSPORT_${fault}`,
+  const fault = serialOpenFault(error, '/dev/ttyUSB0', WHO)
+  expect({ code: fault.code, happened: sentence(fault.happened), cause: fault.cause }).toEqual({
+    code: `TRANSPORT_${code}`,
     happened,
     cause: error,
   })

@@ -7,6 +7,7 @@ import type { Link } from '../../../src/transport/link.ts'
 import { openLink } from '../../../src/transport/open-link.ts'
 import type { BytePort } from '../../../src/transport/port/byte-port.ts'
 import { openTcpPort, tcpOpenFault } from '../../../src/transport/port/tcp-port.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 import { openLineServer } from '../../kit/links/line-server.ts'
 import { PLAIN, quietSignal, WAIT } from '../../kit/links/link-kit.ts'
 
@@ -59,10 +60,11 @@ test.each([
   ['ECONNRESET', 'BUSY', 'tcp://10.0.0.9:5025 cut the connection at once, as instruments with room for one client do'],
   ['EACCES', 'DENIED', 'this computer does not permit a connection to tcp://10.0.0.9:5025'],
   ['EWHAT', 'OPEN_FAILED', 'tcp://10.0.0.9:5025 could not be reached (connect EWHAT)'],
-])('the system code %s is TRANSPORT_%s in words of its own', (code, fault, happened) => {
-  const error = Object.assign(new Error(`connect ${code}`), { code })
-  expect(tcpOpenFault(error, 'tcp://10.0.0.9:5025', WHO)).toMatchObject({
-    code: `TRANSPORT_${fault}`,
+])('the system code %s is TRANSPORT_%s in words of its own', (system, code, happened) => {
+  const error = Object.assign(new Error(`connect ${system}`), { code: system })
+  const fault = tcpOpenFault(error, 'tcp://10.0.0.9:5025', WHO)
+  expect({ code: fault.code, happened: sentence(fault.happened), cause: fault.cause }).toEqual({
+    code: `TRANSPORT_${code}`,
     happened,
     cause: error,
   })
