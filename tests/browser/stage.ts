@@ -12,7 +12,8 @@ export interface Stage {
   readonly dist: string
   /** What browsers have complained about: errors on the console, among them whatever the policy refused, and exceptions. */
   readonly complaints: string[]
-  openPage(size: { readonly width: number; readonly height: number }): Promise<Page>
+  /** `query`: what stands behind the address, `?language=pseudo`. */
+  openPage(size: { readonly width: number; readonly height: number }, query?: string): Promise<Page>
   /**
    * Shows a frame and waits until the page says that it is painted. On a busy machine a test may take longer than a
    * reading lasts, so readings last a minute unless a test is about their age.
@@ -32,13 +33,13 @@ export async function openStage(): Promise<Stage> {
     service,
     dist,
     complaints,
-    async openPage(size) {
+    async openPage(size, query = '') {
       const page = await browser.newPage({ viewport: { width: size.width, height: size.height } })
       page.on('console', (message) => {
         if (message.type() === 'error') complaints.push(message.text())
       })
       page.on('pageerror', (error) => complaints.push(error.message))
-      await page.goto(service.url)
+      await page.goto(`${service.url}${query}`)
       await page.waitForSelector('.panel-form .choice')
       return page
     },

@@ -1,4 +1,4 @@
-import { broken, lettersIn } from '../measure/letters.ts'
+import { broken, lettersIn, TYPE } from '../measure/letters.ts'
 import { type AtLead, type HookUp, ROOM } from '../view/hook-up.ts'
 import { commonWords, HOOK_UP, HOOK_UP_SAID, padWords, prodWords } from '../words/words-of-drawings.ts'
 import { atMost, box, clipped, type Drawing, dot, group, LEADING, line, type Shape, written } from './shape.ts'
@@ -238,6 +238,13 @@ function speakerShapes(one: AtLead, at: number): readonly Shape[] {
   ]
 }
 
+/** Type that a line is still read in, and no larger than its room. */
+const LEAST_TYPE = 16
+function sizeFor(text: string, width: number): number {
+  const share = lettersIn(width) / Math.max(1, text.length)
+  return share >= 1 ? TYPE : Math.max(LEAST_TYPE, TYPE * share)
+}
+
 /** A box with the name of the instrument over what it measures; dashed where nobody is there. */
 function meterBox(
   one: AtLead,
@@ -247,11 +254,12 @@ function meterBox(
   const look = one.name === null ? 'empty' : (usual ?? (one.used ? 'used' : 'pale'))
   const weight = look === 'pale' ? 'pale' : 'bold'
   const name = clipped(one.name ?? HOOK_UP.nobody, lettersIn(at.width - 16, { weight }))
-  const what = clipped(one.what, lettersIn(at.width - 16))
+  const size = sizeFor(one.what, at.width - 16)
+  const what = clipped(one.what, lettersIn(at.width - 16, { size }))
   return [
     box(look, at),
     ...written([name], at.x + 9, at.y + (what === '' ? at.height / 2 + 8 : 24), { weight }),
-    ...written([what], at.x + 9, at.y + 48, { weight: look === 'pale' ? 'pale' : 'normal' }),
+    ...written([what], at.x + 9, at.y + 48, { weight: look === 'pale' ? 'pale' : 'normal', size }),
   ]
 }
 

@@ -1,7 +1,7 @@
 import type { Quantity } from '../../src/quantity/quantity.ts'
 import type { PlaceOfStep, PlaceOnBench, StepView } from '../../src/schema/messages/shown.ts'
 import { broken, lettersIn } from '../measure/letters.ts'
-import { listed, placeOfStepWords, placeWords } from '../words/words-of-drawings.ts'
+import { commonWords, listed, placeOfStepWords, placeWords, prodWords } from '../words/words-of-drawings.ts'
 
 /** An instrument at a lead: its name (null: nobody is there), what it is read for, and whether this step uses it. */
 export interface AtLead {
@@ -70,7 +70,8 @@ export function hookUpOf(step: StepView, places: readonly PlaceOnBench[]): HookU
     microphone: wordsIn(step, 'microphone'),
   }
   const written = (['prod', 'common', 'set', 'tool', 'microphone'] as const).filter((what) => words[what] !== '')
-  const fitting = written.filter((what) => fits(words[what], ROOM[what]))
+  const drawn = { ...words, prod: prodWords(words.prod), common: commonWords(words.common) }
+  const fitting = written.filter((what) => fits(drawn[what], ROOM[what]))
   return {
     adjuster: step.adjuster,
     tool: words.tool,

@@ -38,6 +38,10 @@ export function refusedWords(key: string, why: NotFree): string {
 const KEY_NAMES: Readonly<Record<string, string>> = {
   PageDown: text('key-name.page-down'),
   PageUp: text('key-name.page-up'),
+  Home: text('key-name.home'),
+  End: text('key-name.end'),
+  Insert: text('key-name.insert'),
+  Pause: text('key-name.pause'),
   ScrollLock: text('key-name.scroll-lock'),
   ' ': text('key-name.space'),
   ArrowUp: text('key-name.arrow-up'),

@@ -49,6 +49,10 @@ export const HANDS = {
 
   'key-name.page-down': 'Page Down',
   'key-name.page-up': 'Page Up',
+  'key-name.home': 'Home',
+  'key-name.end': 'End',
+  'key-name.insert': 'Insert',
+  'key-name.pause': 'Pause',
   'key-name.scroll-lock': 'Scroll Lock',
   'key-name.space': 'Space',
   'key-name.arrow-up': 'Arrow up',
