@@ -124,7 +124,7 @@ function leftOut({ header, steps }: RecordPayload): readonly string[] {
     ...header.notCovered.map((side) => `${side}: not part of this job`),
     ...steps.flatMap(({ row, title, state, reason, pass }) => {
       const name = `${row} ${title}${pass === 'work' ? '' : ` (as ${pass})`}`
-      return state === 'left out' ? [`${name}: ${reason}`] : state === 'to do' ? [`${name}: not done`] : []
+      return state === 'left out' ? [`${name}: ${sentence(reason)}`] : state === 'to do' ? [`${name}: not done`] : []
     }),
   ]
 }
@@ -136,17 +136,17 @@ function events(payload: RecordPayload): readonly string[] {
     ...payload.answers.map(answerWords),
     ...payload.marks.map(
       ({ at, title, reading, words }) =>
-        `${when(at)} marked at ${title}${reading === '' ? '' : `, ${reading}`}: ${words || 'nothing was said of it'}`,
+        `${when(at)} marked at ${title}${reading === '' ? '' : `, ${sentence(reading)}`}: ${words || 'nothing was said of it'}`,
     ),
-    ...payload.events.map(({ at, what, words }) => `${when(at)} ${what}: ${words}`),
+    ...payload.events.map(({ at, what, words }) => `${when(at)} ${what}: ${sentence(words)}`),
   ]
 }
 
 function answerWords({ question, answer }: RecordPayload['answers'][number]): string {
-  if (answer === CAUTION_SEEN) return `Caution seen: ${question}`
+  if (answer === CAUTION_SEEN) return `Caution seen: ${sentence(question)}`
   return answer === KEPT_AS_IT_IS || answer === READ_AGAIN
-    ? `Asked: ${question}. Answer: ${answer}.`
-    : `Done by hand: ${question}.`
+    ? `Asked: ${sentence(question)}. Answer: ${answer}.`
+    : `Done by hand: ${sentence(question)}.`
 }
 
 function table(title: string, heads: readonly string[], rows: readonly string[]): string {

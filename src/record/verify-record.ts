@@ -6,6 +6,7 @@ import { markLatest, stepEnd } from '../core/reading/capture.ts'
 import { versionsOf, workedOut } from '../core/reading/evidence.ts'
 import type { KeptReading } from '../schema/kept/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/kept/record.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { sha256 } from './chain.ts'
 import { checkSignature } from './check-signature.ts'
 import { fingerprintOf, isPublished } from './key.ts'
@@ -226,13 +227,17 @@ function sayings(payload: RecordPayload): readonly string[] {
     ...(header.simulated ? ['SIMULATED: no radio and no instrument was there.'] : []),
     ...(out.length > 0 ? [`Out of band: ${names(out)}.`] : []),
     ...(beyond.length > 0 ? [`RULE LIMIT EXCEEDED: ${names(beyond)}.`] : []),
-    ...(left.length > 0 ? [`Left out: ${left.map(({ title, reason }) => `${title} (${reason})`).join('; ')}.`] : []),
+    ...(left.length > 0
+      ? [`Left out: ${left.map(({ title, reason }) => `${title} (${sentence(reason)})`).join('; ')}.`]
+      : []),
     ...(open.length > 0 ? [`Not done: ${names(open)}.`] : []),
     ...(header.continues ? [`As found stands from job ${header.continues.job}, opened ${header.continues.at}.`] : []),
     ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
     ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
     ...spikeWords(values),
-    ...(asked.length > 0 ? [`Kept after a question: ${asked.map(({ question }) => question).join('; ')}.`] : []),
+    ...(asked.length > 0
+      ? [`Kept after a question: ${asked.map(({ question }) => sentence(question)).join('; ')}.`]
+      : []),
     ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),
     payload.sentence,
   ]

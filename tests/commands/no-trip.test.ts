@@ -15,6 +15,7 @@ import { readYamlText } from '../../src/schema/door/yaml-door.ts'
 import { DriverFile } from '../../src/schema/files/driver-file.ts'
 import type { FromPage } from '../../src/schema/messages/live-frame.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
+import { sentence, worded } from '../../src/words/sentence/sentence.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 
@@ -53,7 +54,7 @@ async function wholeJob(benchFile: string) {
   const verified = verifyRecord(readFileSync(outcome.record, 'utf8'), { key: null, decode: recordDecoder() })
   const { payload } = verified
   if (!payload) throw new TypeError(verified.words.join(' '))
-  const states = Object.fromEntries(payload.steps.map(({ step, state, reason }) => [step, [state, reason]]))
+  const states = Object.fromEntries(payload.steps.map(({ step, state, reason }) => [step, [state, sentence(reason)]]))
   return { outcome, cautions, highestVolts, verified, payload, states, page: reportPage(payload, 'F', 'S') }
 }
 
@@ -79,7 +80,7 @@ describe('a whole job on a supply without an over-voltage trip', async () => {
     expect(cautions).toEqual([
       expect.stringMatching(/^The supply has no over-voltage trip: it is not taken above 13\.80 V/),
     ])
-    expect(payload.answers.map(({ question }) => question)).toContain(cautions[0])
+    expect(payload.answers.map(({ question }) => sentence(question))).toContain(cautions[0])
     expect(payload.header).toMatchObject({
       supplyTrip: 'none',
       notCovered: ['supply above 13.80 V (no over-voltage trip, no crowbar)'],
@@ -201,7 +202,7 @@ describe('a job begun on another supply, opened again', async () => {
           const answers = []
           for (const one of asked) answers.push(await fast.session.request(one))
           const states = Object.fromEntries(
-            fast.session.latest().steps.map(({ id, state, result }) => [id, [state, result]]),
+            fast.session.latest().steps.map(({ id, state, result }) => [id, [state, sentence(result)]]),
           )
           return { answers, states, job: fast.session.latest().job }
         } finally {
@@ -240,7 +241,10 @@ describe('a job begun on another supply, opened again', async () => {
     expect(states.power).toEqual(['left out', REASON])
     expect(answer).toBe('good')
     expect(payload?.header.supplyTrip).toBe('own')
-    expect(payload?.steps.find(({ step }) => step === 'power')).toMatchObject({ state: 'left out', reason: REASON })
+    expect(worded(payload?.steps.find(({ step }) => step === 'power'))).toMatchObject({
+      state: 'left out',
+      reason: REASON,
+    })
     expect(payload?.events.filter(({ what }) => what === 'supply trip').map(({ words }) => words)).toContain(
       'the job was begun with: Over-voltage: the trip of the supply itself. Now: Over-voltage: the supply has no trip of its own, and no crowbar was named.',
     )
@@ -253,7 +257,7 @@ describe('a job begun on another supply, opened again', async () => {
     const { payload, answer } = await closed('mocks/benches/separate.yaml', id)
     expect(answer).toBe('good')
     expect(payload?.header.supplyTrip).toBe('none')
-    expect(payload?.steps.find(({ step }) => step === 'power')).toMatchObject({ state: 'left out' })
+    expect(worded(payload?.steps.find(({ step }) => step === 'power'))).toMatchObject({ state: 'left out' })
   })
 })
 
