@@ -9,7 +9,7 @@ import { plainWords, wordsOf } from '../fault/bench-error.ts'
 import type { ChannelPlan } from '../schema/files/channel-plan.ts'
 import type { FromPage, LiveFrame } from '../schema/messages/live-frame.ts'
 import type { Deps } from '../system/deps.ts'
-import type { Words } from '../words/said/said.ts'
+import { said, type Words } from '../words/said/said.ts'
 import type { JobList } from './job-list.ts'
 import type { JobRunner, Running } from './job-runner.ts'
 import type { Answer } from './live-source.ts'
@@ -133,7 +133,7 @@ export class JobDesk {
       return { ok: true, words: `closed; record ${signed.record}` }
     } catch (error) {
       this.#needs.deps.log.error({ fault: wordsOf(error) }, 'no record was made')
-      return refuse(`the job is closed, but no record was made: ${plainWords(error)}`)
+      return refuse(said('desk.closed-no-record', { why: plainWords(error) }))
     }
   }
 

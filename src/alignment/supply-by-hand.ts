@@ -4,7 +4,7 @@ import { stopAnswer } from '../core/job/stop-answer.ts'
 import { cannotBegin } from '../core/plan/raising.ts'
 import { wordsOf } from '../fault/bench-error.ts'
 import type { Deps } from '../system/deps.ts'
-import type { Words } from '../words/said/said.ts'
+import { said, type Words } from '../words/said/said.ts'
 import type { Attendance } from './attendance.ts'
 import type { Answer } from './live-source.ts'
 import type { Offered } from './offered.ts'
@@ -34,7 +34,7 @@ export function openSupplyByHand(about: {
   return {
     on: (file) => {
       const absent = attendance.absent()
-      if (absent !== null) return { ok: false, words: `${absent}: the supply is not switched on` }
+      if (absent !== null) return { ok: false, words: said('desk.not-switched-on', { why: absent }) }
       const offered = procedures.find((one) => one.file === file)
       if (!offered) return { ok: false, words: `there is no procedure "${file}" to take the normal voltage from` }
       const { set } = offered.procedure

@@ -4,6 +4,7 @@ import type { FieldFault } from '../schema/door/field-fault.ts'
 import { readYamlFile } from '../schema/door/yaml-door.ts'
 import { BenchFile } from '../schema/files/bench-file.ts'
 import type { DriverFile } from '../schema/files/driver-file.ts'
+import { said } from '../words/said/said.ts'
 import { benchFaults } from './who-measures.ts'
 
 /** A bench file with the drivers that it names. */
@@ -55,7 +56,9 @@ function driverFaults(
   } catch (error) {
     if (!(error instanceof BenchError)) throw error
     const words =
-      error.code === 'SCHEMA_FILE_MISSING' ? `there is no ${error.who}` : `${error.who} is wrong: ${error.happened}`
+      error.code === 'SCHEMA_FILE_MISSING'
+        ? said('desk.no-driver', { file: error.who })
+        : said('desk.driver-wrong', { file: error.who, why: error.happened })
     return [{ path: ['instruments', name, 'driver'], at: 'value', words }]
   }
 }

@@ -10,9 +10,6 @@ const HOME = join(import.meta.dirname, '..', '..')
 const STILL: readonly string[] = [
   'mocks/hand/hand-client.ts',
   'mocks/hand/hand.ts',
-  'src/alignment/job-desk.ts',
-  'src/alignment/supply-by-hand.ts',
-  'src/bench/load-bench.ts',
   'src/commands/job/job-fast.ts',
   'src/course/read-course.ts',
 ]

@@ -12,4 +12,9 @@ export const BENCH = {
   'generator.unseen': 'the supply does not answer: whether the radio is keyed cannot be seen',
   'generator.keyed': 'the radio is keyed ({seen})',
   'generator.transmit': 'the supply is set for transmit: the radio may be keyed at any moment',
+
+  'desk.closed-no-record': 'the job is closed, but no record was made: {why}',
+  'desk.not-switched-on': '{why}: the supply is not switched on',
+  'desk.no-driver': 'there is no {file}',
+  'desk.driver-wrong': '{file} is wrong: {why}',
 } as const
