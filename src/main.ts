@@ -3,6 +3,9 @@ import type { Command, ExitCode, Output } from './commands/command.ts'
 import { runCommand } from './commands/run-command.ts'
 import { BenchError, wordsOf } from './fault/bench-error.ts'
 import { visibleText } from './quantity/visible-text.ts'
+import { said } from './words/said/said.ts'
+import { speakAs } from './words/sentence/languages.ts'
+import { sentence } from './words/sentence/sentence.ts'
 
 /** Each command in a file of its own, loaded when it is asked for: a start waits for nothing it does not need. */
 const COMMANDS: Readonly<Record<string, () => Promise<Command>>> = {
@@ -34,11 +37,11 @@ function stopOnSignals(): AbortSignal {
     process.on(name, () => {
       if (!stop.signal.aborted) {
         askedMs = performance.now()
-        stop.abort(new Error(`ended by ${name}`))
+        stop.abort(new Error(sentence(said('command.ended-by', { signal: name }))))
       } else if (performance.now() - askedMs > SAME_WISH_MS) process.exit(2)
     })
   }
-  process.stdout.on('error', () => stop.abort(new Error('nobody reads the output any more')))
+  process.stdout.on('error', () => stop.abort(new Error(sentence(said('command.nobody-reads')))))
   return stop.signal
 }
 
@@ -48,7 +51,7 @@ async function run(words: readonly string[]): Promise<ExitCode> {
   if (!command) {
     const asked = name === '' || name === '--help' || name === 'help'
     for (const line of await overview()) output[asked ? 'out' : 'err'](line)
-    if (!asked) output.err(new BenchError('COMMAND_USAGE', 'trimwright', `there is no command "${name}"`).message)
+    if (!asked) output.err(new BenchError('COMMAND_USAGE', 'trimwright', said('command.none-such', { name })).message)
     return asked ? 0 : 2
   }
   const options = { ...command.options, json: { type: 'boolean' as const }, help: { type: 'boolean' as const } }
@@ -73,26 +76,28 @@ async function run(words: readonly string[]): Promise<ExitCode> {
 
 async function overview(): Promise<readonly string[]> {
   const commands = await Promise.all(Object.values(COMMANDS).map((load) => load()))
-  const lines = commands.map(({ usage, does }) => `  ${usage.padEnd(34)} ${does}`)
+  const lines = commands.map(({ usage, does }) => `  ${usage.padEnd(34)} ${sentence(does)}`)
   return [
-    'Trimwright: alignment of two-way radios at the bench.',
+    sentence(said('command.program-is')),
     '',
     'npm run -s trimwright -- COMMAND',
     ...lines,
     '',
-    'Each takes --help and --json.',
+    sentence(said('command.each-takes')),
   ]
 }
 
 function helpOf(command: Command): readonly string[] {
-  const options = Object.entries({ ...command.help, json: 'answer as JSON' })
+  const options = Object.entries({ ...command.help, json: said('command.as-json') })
   return [
     `trimwright ${command.usage}`,
-    command.does,
+    sentence(command.does),
     '',
-    ...options.map(([name, words]) => `  --${name.padEnd(12)} ${words}`),
+    ...options.map(([name, words]) => `  --${name.padEnd(12)} ${sentence(words)}`),
   ]
 }
+
+speakAs(process.env.TRIMWRIGHT_LANGUAGE)
 
 /** A fault is told in its own words; anything else is a mistake in the program and says so. */
 run(process.argv.slice(2)).then(
@@ -103,7 +108,7 @@ run(process.argv.slice(2)).then(
     output.err(
       error instanceof BenchError
         ? error.message
-        : `trimwright: a mistake in the program: ${error instanceof Error ? error.stack : String(error)}`,
+        : sentence(said('command.program-mistake', { what: (error instanceof Error && error.stack) || String(error) })),
     )
     process.exitCode = 2
   },

@@ -2,6 +2,7 @@ import { join } from 'node:path'
 import { BenchError } from '../fault/bench-error.ts'
 import { HOME } from '../recording/home.ts'
 import type { Pace } from '../system/clock.ts'
+import { said } from '../words/said/said.ts'
 import { textOf, type Values } from './command.ts'
 
 /** The bench that is opened where none is named. */
@@ -29,18 +30,18 @@ export const BENCH_OPTIONS = {
   course: { type: 'string' },
 } as const
 export const BENCH_HELP = {
-  bench: 'the bench file (the simulated bench where none is given)',
-  data: 'folder for records and notes (data)',
-  seed: 'which simulated set lies on the bench, a number; without it the healthy one, always the same',
-  cold: 'the simulated set was just switched on',
-  course: 'folder in which everything that comes and goes is written down, to be run again with replay',
+  bench: said('command.option-bench'),
+  data: said('command.option-data'),
+  seed: said('command.option-seed'),
+  cold: said('command.option-cold'),
+  course: said('command.option-course'),
 } as const
 
 /** Reads the common options. Throws COMMAND_USAGE. */
 export function choiceOf(values: Values): ServiceChoice {
   const pace = numberOf(values, 'pace') ?? 1
   if (pace < 0.1 || pace > 100)
-    throw new BenchError('COMMAND_USAGE', 'trimwright', `--pace is from 0.1 to 100, not ${pace}`)
+    throw new BenchError('COMMAND_USAGE', 'trimwright', said('command.pace-range', { pace }))
   const courseIn = textOf(values, 'course')
   return {
     ...(courseIn === undefined ? {} : { courseIn }),
@@ -57,6 +58,6 @@ export function numberOf(values: Values, name: string): number | undefined {
   const text = textOf(values, name)
   if (text === undefined) return undefined
   if (!/^\d+(\.\d+)?$/.test(text))
-    throw new BenchError('COMMAND_USAGE', 'trimwright', `--${name} wants a number, not "${text}"`)
+    throw new BenchError('COMMAND_USAGE', 'trimwright', said('command.needs-number', { option: name, text }))
   return Number(text)
 }

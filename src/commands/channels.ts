@@ -6,6 +6,8 @@ import { readValue } from '../quantity/parse-value.ts'
 import { prefixFor, printText } from '../quantity/print-value.ts'
 import { readYamlFile } from '../schema/door/yaml-door.ts'
 import { ChannelPlan } from '../schema/files/channel-plan.ts'
+import { said } from '../words/said/said.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { type Command, textOf, type Values } from './command.ts'
 import { loadPlans } from './load-procedures.ts'
 
@@ -23,7 +25,7 @@ function channelsOf(word: string, plans: ReadonlyMap<string, ChannelPlan>): read
     throw new BenchError(
       'COMMAND_USAGE',
       'trimwright channels',
-      `there is no channel plan "${name}"; the plans are ${[...plans.keys()].join(', ')}`,
+      said('command.channels-no-plan', { name, plans: [...plans.keys()] }),
     )
   const from = match?.[2] === undefined ? 1 : Number(match[2])
   const to = match?.[3] === undefined ? Number.POSITIVE_INFINITY : Number(match[3])
@@ -47,17 +49,26 @@ function errorAsked(values: Values): number | null {
 
 const signed = (hz: number) => `${hz < 0 ? '-' : '+'}${printText(Math.abs(hz), 'Hz', 0.1, prefixFor(1, 'Hz'))}`
 
+const receiveWords = (frequency: string) => sentence(said('command.channels-receive', { frequency }))
+
+function apartWords(reserved: boolean, use: string): string {
+  if (!reserved) return use
+  return sentence(use === '' ? said('command.channels-reserved') : said('command.channels-reserved-for', { use }))
+}
+
 export const channels: Command = {
   usage: 'channels PLAN[:FROM..TO]...',
-  does: 'the channels of the plans in use, and their middle',
+  does: said('command.channels-does'),
   options: { error: { type: 'string' } },
-  help: { error: 'an error of the reference, such as "12 ppm": what it makes on every channel' },
+  help: { error: said('command.channels-error') },
   run: async (values, words, output) => {
     const plans = loadPlans()
     const error = errorAsked(values)
     if (words.length === 0) {
-      for (const plan of plans.values())
-        output.out(`${plan.id.padEnd(14)} ${String(plan.channels.length).padStart(3)} channels  ${plan.title}`)
+      for (const { id, channels: its, title } of plans.values()) {
+        const count = sentence(said('command.channels-count', { count: String(its.length).padStart(3) }))
+        output.out(`${id.padEnd(14)} ${count}  ${title}`)
+      }
       return 0
     }
     const all = words.flatMap((word) => channelsOf(word, plans))
@@ -73,14 +84,20 @@ export const channels: Command = {
       const receive =
         receiveHz === transmitHz
           ? ''
-          : `  receive ${printText(receiveHz, 'Hz', 10)}${off ? ` ${signed(off.receiveHz)}` : ''}`
-      const apart = [...(reserved ? ['reserved'] : []), ...(use === '' ? [] : [use])].join(': ')
+          : `  ${receiveWords(`${printText(receiveHz, 'Hz', 10)}${off ? ` ${signed(off.receiveHz)}` : ''}`)}`
+      const apart = apartWords(reserved, use)
       output.out(`${band} ${String(channel).padStart(3)}  ${transmit}${receive}${apart === '' ? '' : `  ${apart}`}`)
     }
     output.out(
-      middle
-        ? `middle: ${middle.band} ${middle.channel}, ${printText(middle.transmitHz, 'Hz', 10)}`
-        : 'middle: no usable channel',
+      sentence(
+        middle
+          ? said('command.channels-middle', {
+              band: middle.band,
+              channel: middle.channel,
+              frequency: printText(middle.transmitHz, 'Hz', 10),
+            })
+          : said('command.channels-no-middle'),
+      ),
     )
     return middle ? 0 : 1
   },

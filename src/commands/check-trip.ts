@@ -23,9 +23,7 @@ export const NOTHING_SAID: SaidOfFile = { faults: [], notes: [] }
 /** Of a supply that has no over-voltage trip: what a job makes of it. */
 export function saidOfDriver({ supply, settings }: Pick<DriverFile, 'supply' | 'settings'>): SaidOfFile {
   if (!supply || settings.some((row) => row.name === 'over-voltage trip')) return NOTHING_SAID
-  const words =
-    'note: there is no row "over-voltage trip". A job leaves out the steps above the normal voltage, unless the bench file names a crowbar'
-  return { faults: [], notes: [{ path: ['settings'], at: 'key', words }] }
+  return { faults: [], notes: [{ path: ['settings'], at: 'key', words: said('command.trip-no-row') }] }
 }
 
 /**
@@ -54,8 +52,10 @@ export function saidOfBench(
       notes: [
         at(
           [],
-          `note: ${driver.id} has no over-voltage trip. A job leaves out the steps above the normal voltage, unless an external ` +
-            'crowbar is named here: crowbar: { trips at: 16.2 V, tried: 2026-11-02 }',
+          said('command.trip-none', {
+            driver: driver.id,
+            example: 'crowbar: { trips at: 16.2 V, tried: 2026-11-02 }',
+          }),
         ),
       ],
     }
@@ -68,14 +68,7 @@ export function saidOfBench(
   const none = sheets.named.length === 0 && within.length > 0 && others.length === within.length
   const wrong = [...unfit(sheets.named), ...(none ? others : [])]
   const noted = none ? [] : others
-  const old = triedLongAgo(tried, today)
-    ? [
-        at(
-          ['crowbar', 'tried'],
-          `note: ${tried} is more than 12 months ago; try the crowbar again and write the new day`,
-        ),
-      ]
-    : []
+  const old = triedLongAgo(tried, today) ? [at(['crowbar', 'tried'], said('command.trip-tried', { day: tried }))] : []
   return {
     faults: wrong.map((sheet) => at(['crowbar', 'trips at'], words(sheet))),
     notes: [...noted.map((sheet) => at(['crowbar', 'trips at'], said('check.note', { what: words(sheet) }))), ...old],

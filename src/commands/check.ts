@@ -8,6 +8,8 @@ import { placedIn, readTextFile, readYamlBlock, readYamlText, refusalsOf } from 
 import { ChannelPlan } from '../schema/files/channel-plan.ts'
 import { RuleCard } from '../schema/files/rule-card.ts'
 import { realClock } from '../system/clock.ts'
+import { said, type Words } from '../words/said/said.ts'
+import { sentence, worded } from '../words/sentence/sentence.ts'
 import { DRIVERS } from './bench-options.ts'
 import { NOTHING_SAID, type SaidOfFile, type SheetAtHand, saidOfBench, saidOfDriver } from './check-trip.ts'
 import type { Command, ExitCode } from './command.ts'
@@ -49,9 +51,9 @@ const nothingOf = (_read: unknown): SaidOfFile => NOTHING_SAID
 export interface CheckedFile {
   readonly file: string
   readonly answer: 'right' | 'wrong' | 'unread'
-  readonly refusals: readonly string[]
+  readonly refusals: readonly Words[]
   /** What is no mistake, but is to be known. */
-  readonly notes: readonly string[]
+  readonly notes: readonly Words[]
 }
 
 /** Checks files of any kind; never throws for what is wrong in them. */
@@ -85,9 +87,9 @@ function sheetsIn(path: string): readonly SheetAtHand[] {
 }
 
 /** The lines to print: "FILE: right", or one line for each refusal; then one for each note. */
-export function checkLines(files: readonly CheckedFile[]): readonly string[] {
+export function checkLines(files: readonly CheckedFile[]): readonly Words[] {
   return files.flatMap(({ file, answer, refusals, notes }) => [
-    ...(answer === 'right' ? [`${file}: right`] : refusals),
+    ...(answer === 'right' ? [said('command.check-right', { file })] : refusals),
     ...notes,
   ])
 }
@@ -100,15 +102,15 @@ export function checkExit(files: readonly CheckedFile[]): ExitCode {
 
 export const check: Command = {
   usage: 'check FILE...',
-  does: 'says of bench, driver, procedure, channel plan and rule card files whether they are right, and if not where and why',
+  does: said('command.check-does'),
   options: {},
   help: {},
   run: async (values, words, output) => {
-    if (words.length === 0) throw new BenchError('COMMAND_USAGE', 'trimwright check', 'no file was named')
+    if (words.length === 0) throw new BenchError('COMMAND_USAGE', 'trimwright check', said('command.check-no-file'))
     const places = { drivers: DRIVERS, procedures: join(HOME, 'procedures') }
     const files = checkFiles(words, { ...places, today: realClock().wallTime().slice(0, 10) })
-    if (values.json === true) output.out(JSON.stringify({ files }))
-    else for (const line of checkLines(files)) output.out(line)
+    if (values.json === true) output.out(JSON.stringify(worded({ files })))
+    else for (const line of checkLines(files)) output.out(sentence(line))
     return checkExit(files)
   },
 }
@@ -117,8 +119,7 @@ function kindOf(path: string, text: string): (file: FileUnderCheck) => SaidOfFil
   const top = readYamlBlock(text, path)
   const kind = Object.entries(KINDS).find(([key]) => key in top)
   if (!kind) {
-    const keys = Object.keys(KINDS).join(', ')
-    throw new BenchError('SCHEMA_REJECTED', path, `none of the keys that say what it is stands at its top: ${keys}`)
+    throw new BenchError('SCHEMA_REJECTED', path, said('command.check-no-kind', { keys: Object.keys(KINDS) }))
   }
   return kind[1]
 }

@@ -3,6 +3,7 @@ import { QUANTITY_NAMES } from '../quantity/quantity.ts'
 import type { MeterFacts } from '../schema/kept/reading.ts'
 import type { LiveFrame } from '../schema/messages/live-frame.ts'
 import { untilAborted, within } from '../system/deadline.ts'
+import { said } from '../words/said/said.ts'
 import { sentence } from '../words/sentence/sentence.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
@@ -13,9 +14,9 @@ const PATIENCE_MS = 10_000
 
 export const look: Command = {
   usage: 'look QUANTITY [TARGET]',
-  does: 'a reading, or a stream of them, held against a target',
+  does: said('command.look-does'),
   options: { ...BENCH_OPTIONS, stream: { type: 'boolean' } },
-  help: { ...BENCH_HELP, stream: 'go on until ended' },
+  help: { ...BENCH_HELP, stream: said('command.look-stream') },
   goesOn: (values) => values.stream === true,
   run: async (values, words, output, signal) => {
     const [quantity = '', target] = words
@@ -23,7 +24,7 @@ export const look: Command = {
       throw new BenchError(
         'COMMAND_USAGE',
         'trimwright look',
-        `"${quantity}" is not a quantity; one of ${QUANTITY_NAMES.join(', ')}`,
+        said('command.look-no-quantity', { quantity, quantities: QUANTITY_NAMES }),
       )
     const service = await openService({ ...choiceOf(values), openWithinMs: 6000 }, signal)
     const { session, deps, bench } = service
@@ -53,9 +54,9 @@ export const look: Command = {
       const answered = Promise.race([first, untilAborted(signal).then(() => null)])
       const frame = await within(deps.clock, patienceMs, answered, () => null)
       if (!frame) {
-        output.err(
-          sentence(session.latest().because) || `no reading of ${quantity} within ${Math.round(patienceMs / 1000)} s`,
-        )
+        const seconds = Math.round(patienceMs / 1000)
+        const { because } = session.latest()
+        output.err(sentence(because === '' ? said('command.look-no-reading-within', { quantity, seconds }) : because))
         return 2
       }
       print(frame)
@@ -86,7 +87,7 @@ function plain(frame: LiveFrame) {
 
 function lineOf(frame: LiveFrame, held: boolean): string {
   const { reading } = frame
-  if (!reading) return 'no reading'
+  if (!reading) return sentence(said('command.look-no-reading'))
   const value = reading.word === '' ? `${reading.digits} ${reading.unit}` : sentence(reading.word)
   return held ? `${value.padEnd(16)} ${sentence(frame.guide.words)}` : value
 }

@@ -17,6 +17,7 @@ import { realClock } from '../system/clock.ts'
 import type { Deps } from '../system/deps.ts'
 import { type Log, openLog } from '../system/log.ts'
 import { seededRng } from '../system/rng.ts'
+import { said } from '../words/said/said.ts'
 import { DRIVERS, type ServiceChoice } from './bench-options.ts'
 import { courseFacts } from './course-facts.ts'
 import { loadPlans, loadProcedures, loadRuleCards } from './load-procedures.ts'
@@ -58,7 +59,7 @@ export async function openService(
     const loaded = loadBench(choice.benchFile, DRIVERS, deps.clock.wallTime().slice(0, 10))
     const kind = kindOfBench(loaded.file)
     if (choice.pace.times !== 1 && kind !== 'simulated')
-      throw new BenchError('COMMAND_USAGE', choice.benchFile, '--pace is for the simulated bench only')
+      throw new BenchError('COMMAND_USAGE', choice.benchFile, said('command.pace-simulated-only'))
     const { plans, offered, ruleCards, wrongFiles } = loadOffers(more, deps.log)
     const simulated = kind === 'simulated' ? await (early ?? simulatedProcess(choice, loaded.file, closers)) : null
     const addresses = simulated?.addresses ?? {}
@@ -111,7 +112,7 @@ export async function openService(
     )
     const safeFirst = async () => {
       const written = course.end()
-      await supply.safe('the service ends').catch(() => {})
+      await supply.safe(said('command.service-ends')).catch(() => {})
       await written
     }
     closers.push(() => session.close(), safeFirst)

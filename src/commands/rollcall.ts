@@ -1,10 +1,12 @@
+import { said } from '../words/said/said.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf } from './bench-options.ts'
 import type { Command } from './command.ts'
 import { openService } from './open-service.ts'
 
 export const rollcall: Command = {
   usage: 'rollcall',
-  does: 'every instrument on the bench says who it is',
+  does: said('command.rollcall-does'),
   options: BENCH_OPTIONS,
   help: BENCH_HELP,
   run: async (values, _words, output, signal) => {
@@ -16,11 +18,11 @@ export const rollcall: Command = {
         output.out(JSON.stringify({ bench: service.bench.name, simulated: service.bench.simulated, instruments: all }))
       else
         for (const { name, driver, address, identity, up, calibrationDue, typed } of all) {
-          const reached = typed ? driver : `${driver} at ${address}`
-          const due = calibrationDue === null ? '' : `  calibration due ${calibrationDue}`
-          output.out(
-            `${name.padEnd(12)} ${up ? identity || 'read by a person' : 'DOES NOT ANSWER'}  (${reached})${due}`,
-          )
+          const reached = typed ? driver : said('command.address-at', { driver, address })
+          const answer = up ? identity || said('command.rollcall-typed') : said('command.does-not-answer')
+          const due = calibrationDue === null ? '' : said('command.calibration-due', { day: calibrationDue })
+          const line = `${name.padEnd(12)} ${sentence(answer)}  (${sentence(reached)})`
+          output.out(due === '' ? line : `${line}  ${sentence(due)}`)
         }
       return all.every((one) => one.up) ? 0 : 1
     } finally {

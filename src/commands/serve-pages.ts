@@ -5,8 +5,10 @@ import { HOME } from '../recording/home.ts'
 import { openServer } from '../server/open-server.ts'
 import { realClock } from '../system/clock.ts'
 import { untilAborted } from '../system/deadline.ts'
+import { said } from '../words/said/said.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { numberOf, type ServiceChoice } from './bench-options.ts'
-import { type ExitCode, type Output, textOf, type Values } from './command.ts'
+import { type ExitCode, lineHead, type Output, textOf, type Values } from './command.ts'
 import { loadPlans, loadProcedure } from './load-procedures.ts'
 import { openService } from './open-service.ts'
 import type { SimulatedProcess } from './simulated.ts'
@@ -43,10 +45,10 @@ export async function servePages(
     if (values.json === true)
       output.out(JSON.stringify({ gauge: server.url, set: simulated?.setPage ?? null, pace: choice.pace }))
     else {
-      output.out(`${bench.name}${bench.simulated ? ' (SIMULATED)' : ''}`)
-      output.out(`gauge page  ${server.url}`)
-      if (simulated?.setPage) output.out(`the set     ${simulated.setPage}`)
-      output.out('End with Ctrl-C; the supply is made safe first.')
+      output.out(bench.simulated ? sentence(said('command.bench-simulated', { bench: bench.name })) : bench.name)
+      output.out(`${lineHead(said('command.gauge-page'), 12)}${server.url}`)
+      if (simulated?.setPage) output.out(`${lineHead(said('command.the-set'), 12)}${simulated.setPage}`)
+      output.out(sentence(said('command.end-with')))
     }
     const never = new Promise<never>(() => {})
     const ended = Promise.race([untilAborted(signal), simulated?.gone ?? never])

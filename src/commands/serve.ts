@@ -1,16 +1,17 @@
+import { said } from '../words/said/said.ts'
 import { BENCH_HELP, BENCH_OPTIONS, choiceOf, SIMULATED_BENCH } from './bench-options.ts'
 import type { Command } from './command.ts'
 import { startSimulated } from './simulated.ts'
 
 export const serve: Command = {
   usage: 'serve',
-  does: 'the bench and its gauge page; on a simulated bench the page of the set too',
+  does: said('command.serve-does'),
   options: { ...BENCH_OPTIONS, port: { type: 'string' }, pace: { type: 'string' }, procedures: { type: 'string' } },
   help: {
     ...BENCH_HELP,
-    port: 'port of the page, 0 for any free one (8137)',
-    pace: 'simulated bench only: so many times faster than real',
-    procedures: 'further procedure files to offer, with commas between',
+    port: said('command.serve-port'),
+    pace: said('command.serve-pace'),
+    procedures: said('command.serve-procedures'),
   },
   goesOn: () => true,
   run: async (values, _words, output, signal) => {

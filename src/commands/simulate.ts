@@ -1,18 +1,19 @@
 import { loadBench } from '../bench/load-bench.ts'
 import { untilAborted } from '../system/deadline.ts'
+import { said } from '../words/said/said.ts'
 import { DRIVERS, numberOf } from './bench-options.ts'
 import { type Command, textOf } from './command.ts'
 import { standingOn, startSimulated } from './simulated.ts'
 
 export const simulate: Command = {
   usage: 'simulate',
-  does: 'only the simulated bench; prints NAME ADDRESS a line',
+  does: said('command.simulate-does'),
   options: { bench: { type: 'string' }, seed: { type: 'string' }, cold: { type: 'boolean' }, pace: { type: 'string' } },
   help: {
-    bench: 'starts what this bench file names (mocks/benches/separate.yaml)',
-    seed: 'which simulated set',
-    cold: 'the set was just switched on',
-    pace: 'so many times faster than real',
+    bench: said('command.simulate-bench'),
+    seed: said('command.simulate-seed'),
+    cold: said('command.simulate-cold'),
+    pace: said('command.simulate-pace'),
   },
   goesOn: () => true,
   run: async (values, _words, output, signal) => {

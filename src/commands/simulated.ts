@@ -6,6 +6,7 @@ import type { Quantity } from '../quantity/quantity.ts'
 import { HOME } from '../recording/home.ts'
 import type { BenchFile } from '../schema/files/bench-file.ts'
 import type { Pace } from '../system/clock.ts'
+import { type Said, said } from '../words/said/said.ts'
 
 /** The simulated bench as a process of its own, reached by the addresses it prints. */
 export interface SimulatedProcess {
@@ -66,12 +67,15 @@ export async function startSimulated(about: {
       else if (address !== undefined) addresses[name] = address
     })
   })
-  const failed = (words: string) => new BenchError('SIMULATION_FAILED', 'simulated bench', words)
+  const failed = (words: Said) => new BenchError('SIMULATION_FAILED', 'simulated bench', words)
   const tooLate = new Promise<never>((_, reject) => {
-    setTimeout(() => reject(failed(`not ready within ${READY_WITHIN_MS / 1000} s`)), READY_WITHIN_MS).unref()
+    setTimeout(
+      () => reject(failed(said('command.simulation-late', { seconds: READY_WITHIN_MS / 1000 }))),
+      READY_WITHIN_MS,
+    ).unref()
   })
   const died = ended.then(() => {
-    throw failed(`the process ended with ${child.exitCode ?? child.signalCode} before it was ready`)
+    throw failed(said('command.simulation-ended', { how: String(child.exitCode ?? child.signalCode) }))
   })
   const close = async () => {
     child.stdin.end()

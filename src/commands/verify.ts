@@ -1,11 +1,14 @@
 import { existsSync } from 'node:fs'
 import { isDeepStrictEqual } from 'node:util'
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { BenchError, wholeWords } from '../fault/bench-error.ts'
 import { readPublicKey } from '../record/key.ts'
+import { olderTornCut } from '../record/older-values.ts'
 import { readJournal } from '../record/read-journal.ts'
 import { recordOf } from '../record/record-of.ts'
 import { type Verified, verifyRecord } from '../record/verify-record.ts'
 import { LONGEST_RECORD_BYTES, readTextFile } from '../schema/door/yaml-door.ts'
+import { type Said, said } from '../words/said/said.ts'
+import { sentence, worded } from '../words/sentence/sentence.ts'
 import { type Command, type ExitCode, textOf } from './command.ts'
 import { recordDecoder } from './record-decode.ts'
 
@@ -14,21 +17,20 @@ const EXITS: Readonly<Record<Verified['answer'], ExitCode>> = { good: 0, not: 1,
 /** `verify RECORD`: 0 it is good, 1 it is not, 2 it cannot be read. */
 export const verify: Command = {
   usage: 'verify RECORD',
-  does: 'checks a signed record: signature, every raw reply, value and verdict',
+  does: said('command.verify-does'),
   options: { key: { type: 'string' } },
-  help: { key: 'public key (PEM) to check with, instead of the one in the file' },
+  help: { key: said('command.verify-key') },
   run: async (values, words, output) => {
     const [file, ...more] = words
     if (file === undefined || more.length > 0)
-      throw new BenchError('COMMAND_USAGE', 'trimwright verify', `one record is wanted, ${words.length} given`)
+      throw new BenchError('COMMAND_USAGE', 'trimwright verify', said('command.record-one', { count: words.length }))
     const keyFile = textOf(values, 'key')
     const key = keyFile === undefined ? null : readPublicKey(keyFile)
     const found = verifyRecord(readTextFile(file, LONGEST_RECORD_BYTES), { key, decode: recordDecoder() })
     const answer = withJournal(found, file)
-    if (values.json === true) {
-      const { payload: _, ...said } = answer
-      output.out(JSON.stringify({ file, ...said }))
-    } else for (const line of answer.words) output.out(line)
+    const { payload: _, ...told } = answer
+    if (values.json === true) output.out(JSON.stringify({ file, ...worded(told) }))
+    else for (const line of answer.words) output.out(sentence(line))
     return EXITS[answer.answer]
   },
 }
@@ -40,17 +42,16 @@ function withJournal(found: Verified, file: string): Verified {
   try {
     const read = readJournal(journal)
     const { head, lines } = found.payload.journal
-    if (head !== read.head || lines !== read.lines.length)
-      return noted(found, 'not', 'The journal beside it is another one, or went on after the record was made.')
-    if (!isDeepStrictEqual(recordOf(read), found.payload))
-      return noted(found, 'not', 'The journal beside it ends where the record says, but says something else.')
-    const words = `The journal beside it holds together, ${lines} lines, and says the same.`
-    return noted(found, 'good', words)
+    if (head !== read.head || lines !== read.lines.length) return noted(found, 'not', said('record.beside-another'))
+    const same = [recordOf(read), recordOf(read, olderTornCut)].some((one) => isDeepStrictEqual(one, found.payload))
+    return same
+      ? noted(found, 'good', said('record.beside-same', { lines }))
+      : noted(found, 'not', said('record.beside-otherwise'))
   } catch (error) {
-    return noted(found, 'not', `The journal beside it: ${wordsOf(error)}`)
+    return noted(found, 'not', said('record.beside-fault', { fault: wholeWords(error) }))
   }
 }
 
-function noted(found: Verified, answer: Verified['answer'], words: string): Verified {
+function noted(found: Verified, answer: Verified['answer'], words: Said): Verified {
   return { ...found, answer, words: [...found.words, words] }
 }

@@ -10,6 +10,7 @@ import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
 import type { Rng } from '../system/rng.ts'
 import type { Through } from '../transport/port/port-needs.ts'
+import { said } from '../words/said/said.ts'
 import { heldTime } from './held-time.ts'
 import { liveSide } from './live-side.ts'
 import { partMaker, sha256 } from './parts.ts'
@@ -107,7 +108,7 @@ export function openCourse(about: {
   parts.cut(from.atMs)
 
   const keep = async (why: string): Promise<string> => {
-    if (about.keepIn === null) throw new BenchError('RECORD_WRITE_FAILED', 'course', 'nowhere to keep it')
+    if (about.keepIn === null) throw new BenchError('RECORD_WRITE_FAILED', 'course', said('course.nowhere'))
     settled()
     parts.cut(held.nowMs())
     const last = parts.ending(JSON.stringify({ kind: 'end', at: held.nowMs(), why }))

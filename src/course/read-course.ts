@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { constants, gunzipSync } from 'node:zlib'
-import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { BenchError, happenedOf, wordsOf } from '../fault/bench-error.ts'
 import {
   type CameLine,
   CourseHead,
@@ -10,6 +10,7 @@ import {
   type TextFile,
 } from '../schema/course/course-line.ts'
 import { parseAtDoor } from '../schema/door/door.ts'
+import { type Said, said, type Words } from '../words/said/said.ts'
 import { sha256 } from './parts.ts'
 
 /** Something that came, and what was done about it; at the opening nothing came. */
@@ -39,7 +40,7 @@ export function readCourse(file: string): ReadCourse {
   try {
     bytes = readFileSync(file)
   } catch (error) {
-    throw new BenchError('RECORD_MISSING', file, 'it could not be opened', error)
+    throw new BenchError('RECORD_MISSING', file, said('record.cannot-be-opened'), error)
   }
   const lines = linesOf(unpacked(bytes, file))
   const head = headOf(lines[0] ?? '', file)
@@ -50,12 +51,15 @@ function unpacked(bytes: Buffer, file: string): Buffer {
   try {
     const { buffer, engine } = unpack(bytes)
     if (engine.bytesWritten < bytes.length - TORN_HEAD_BYTES)
-      throw new Error(`from byte ${engine.bytesWritten} on it is no gzip`)
+      throw new BenchError('RECORD_BROKEN', file, noGzip(said('course.no-gzip', { byte: engine.bytesWritten })))
     return buffer
   } catch (error) {
-    throw new BenchError('RECORD_BROKEN', file, `it cannot be unpacked (${wordsOf(error)})`, error)
+    if (error instanceof BenchError) throw error
+    throw new BenchError('RECORD_BROKEN', file, noGzip(wordsOf(error)), error)
   }
 }
+
+const noGzip = (why: Words) => said('course.unpacked-not', { why })
 
 /** The types of Node say nothing of what `info` gives back beside the bytes. */
 function unpack(bytes: Buffer): { readonly buffer: Buffer; readonly engine: { readonly bytesWritten: number } } {
@@ -88,13 +92,13 @@ function linesOf(text: Buffer): readonly string[] {
 function headOf(line: string, file: string): CourseHead {
   const json = jsonOf(line, 1, file)
   const known = typeof json === 'object' && json !== null && 'kind' in json && json.kind === 'head'
-  if (!known) throw broken(file, 1, 'is not the head of a course')
+  if (!known) throw broken(file, said('course.broken-no-head', { line: 1 }))
   if ('format' in json && typeof json.format === 'number' && json.format > 1)
-    throw new BenchError('SCHEMA_FORMAT_NEWER', file, `it is of format ${json.format}; format 1 is read here`)
+    throw new BenchError('SCHEMA_FORMAT_NEWER', file, said('course.format-newer', { format: json.format }))
   const head = parsed(CourseHead, json, 1, file)
   const files: readonly TextFile[] = [head.bench, ...head.drivers, ...head.procedures, ...head.plans, ...head.ruleCards]
   const changed = files.find((one) => sha256(one.text) !== one.sha256)
-  if (changed) throw broken(file, 1, `holds ${changed.file}, which was changed`)
+  if (changed) throw broken(file, said('course.broken-changed', { line: 1, file: changed.file }))
   return head
 }
 
@@ -108,16 +112,12 @@ function comingsOf(lines: readonly string[], file: string): Omit<ReadCourse, 'he
   let ends: string | null = null
   for (let at = 1; at < lines.length; at += 1) {
     const line = parsed(CourseLine, jsonOf(lines[at] ?? '', at + 1, file), at + 1, file)
-    if (ends !== null) throw broken(file, at + 1, 'stands behind the end')
+    if (ends !== null) throw broken(file, said('course.broken-past-end', { line: at + 1 }))
     if (line.kind === 'part') {
       const before = sha256(`${lines.slice(partFrom, at).join('\n')}\n`)
       if (parts === 1 && line.n > 1) whole = false
       else if (line.n !== parts || line.prev !== before)
-        throw broken(
-          file,
-          at + 1,
-          `begins part ${line.n}, which does not follow the one before: something was changed or taken out`,
-        )
+        throw broken(file, said('course.broken-part', { line: at + 1, part: line.n }))
       parts = line.n + 1
       partFrom = at
     } else if (line.kind === 'end') ends = line.why
@@ -133,7 +133,7 @@ function jsonOf(text: string, at: number, file: string): unknown {
   try {
     return JSON.parse(text)
   } catch (error) {
-    throw broken(file, at, 'is not JSON', error)
+    throw broken(file, said('course.broken-not-json', { line: at }), error)
   }
 }
 
@@ -141,10 +141,10 @@ function parsed<T>(schema: Parameters<typeof parseAtDoor<T>>[0], json: unknown, 
   try {
     return parseAtDoor(schema, json, file)
   } catch (error) {
-    throw broken(file, at, `is not right: ${error instanceof BenchError ? error.happened : wordsOf(error)}`, error)
+    throw broken(file, said('course.broken-line', { line: at, why: happenedOf(error) }), error)
   }
 }
 
-function broken(file: string, at: number, what: string, cause?: unknown): BenchError {
-  return new BenchError('RECORD_BROKEN', file, `line ${at} ${what}`, cause)
+function broken(file: string, happened: Said, cause?: unknown): BenchError {
+  return new BenchError('RECORD_BROKEN', file, happened, cause)
 }

@@ -3,6 +3,8 @@ import type { CameLine, CourseHead, DidLine } from '../schema/course/course-line
 import { readNumber } from '../schema/course/course-value.ts'
 import type { LiveFrame } from '../schema/messages/live-frame.ts'
 import { TAKEN } from '../transport/port/byte-port.ts'
+import { type Said, said, type Words } from '../words/said/said.ts'
+import { sentence } from '../words/sentence/sentence.ts'
 import { heldTime } from './held-time.ts'
 import { sha256 } from './parts.ts'
 import { frameLine } from './session.ts'
@@ -18,7 +20,14 @@ export interface Difference {
 }
 
 /** What is to come finds nobody who waits for it: from here on the program goes another way than the course. */
-export class OtherWay extends Error {}
+export class OtherWay extends Error {
+  readonly words: Words
+
+  constructor(words: Words) {
+    super(sentence(words))
+    this.words = words
+  }
+}
 
 /** The side that gives back what was written down. */
 export interface RerunSide extends Side {
@@ -89,9 +98,9 @@ export function rerunSide(head: CourseHead): RerunSide {
       })
     })
 
-  const waiterFor = (id: number, what: string): Waiter => {
+  const waiterFor = (id: number, unasked: Said): Waiter => {
     const waiter = waiters.get(id)
-    if (!waiter) throw new OtherWay(`${what} ${id} came, and nothing was asked for that it answers`)
+    if (!waiter) throw new OtherWay(unasked)
     waiters.delete(id)
     return waiter
   }
@@ -139,7 +148,7 @@ export function rerunSide(head: CourseHead): RerunSide {
     },
     see: (what, form) => {
       passSeen()
-      if (!seen.has(what)) throw new OtherWay(`${what} is looked at, and was never looked at then`)
+      if (!seen.has(what)) throw new OtherWay(said('course.looked-at-anew', { what }))
       return form.read(seen.get(what))
     },
     send: (port, text) => {
@@ -161,18 +170,18 @@ export function rerunSide(head: CourseHead): RerunSide {
       switch (came.kind) {
         case 'woke': {
           const sleeper = sleepers.get(came.id)
-          if (!sleeper || sleeper.dueMs > came.at + EARLY_MS)
-            throw new OtherWay(`sleeper ${came.id} was woken, who is ${sleeper ? 'due later' : 'not asleep'} now`)
+          if (!sleeper) throw new OtherWay(said('course.sleeper-awake', { id: came.id }))
+          if (sleeper.dueMs > came.at + EARLY_MS) throw new OtherWay(said('course.sleeper-later', { id: came.id }))
           sleepers.delete(came.id)
           return sleeper.wake()
         }
         case 'done':
-          return waiterFor(came.id, 'answer').done(came.value)
+          return waiterFor(came.id, said('course.answer-without-question', { id: came.id })).done(came.value)
         case 'failed':
-          return waiterFor(came.id, 'failure').failed(came.why)
+          return waiterFor(came.id, said('course.failure-without-question', { id: came.id })).failed(came.why)
         case 'heard': {
           const ear = ears.get(came.id)
-          if (!ear) throw new OtherWay(`news for listener ${came.id} came, and there is none`)
+          if (!ear) throw new OtherWay(said('course.news-without-listener', { id: came.id }))
           return ear(came.value)
         }
         default:

@@ -1,5 +1,6 @@
 import type { Session } from '../alignment/session.ts'
 import { BenchError } from '../fault/bench-error.ts'
+import { said, type Words } from '../words/said/said.ts'
 import type { ReadCourse } from './read-course.ts'
 import { type Difference, OtherWay, type RerunSide } from './rerun-side.ts'
 
@@ -12,7 +13,7 @@ export interface Rerun {
   readonly endedMs: number
   readonly differences: readonly Difference[]
   /** Why it could not go on to the end of the course; "" where it did. */
-  readonly stopped: string
+  readonly stopped: Words
 }
 
 /** After so many differences the rest says nothing more. */
@@ -26,7 +27,7 @@ export async function rerun(course: ReadCourse, side: RerunSide, open: () => Pro
   let failed: unknown = null
   let count = 0
   let lastMs = course.head.atMs
-  let stopped = ''
+  let stopped: Words = ''
   for (const { came, did } of comings) {
     side.expect(did)
     try {
@@ -54,7 +55,7 @@ export async function rerun(course: ReadCourse, side: RerunSide, open: () => Pro
     side.settled()
     count += 1
     if (side.differences().length >= MOST_DIFFERENCES) {
-      stopped = 'too much is different'
+      stopped = said('course.too-different')
       break
     }
   }
@@ -70,7 +71,7 @@ export async function rerun(course: ReadCourse, side: RerunSide, open: () => Pro
 type Asked = Extract<NonNullable<ReadCourse['comings'][number]['came']>, { kind: 'request' | 'page' }>
 
 function ask(came: Asked, session: Session | null, side: RerunSide): void {
-  if (!session) throw new OtherWay('a page asks, and there is no session yet')
+  if (!session) throw new OtherWay(said('course.no-session'))
   if (came.kind === 'page') {
     session.steererPresent(came.present, came.why)
     return
@@ -81,8 +82,8 @@ function ask(came: Asked, session: Session | null, side: RerunSide): void {
   })
 }
 
-function stoppedBy(error: unknown): string {
-  if (error instanceof OtherWay) return error.message
+function stoppedBy(error: unknown): Words {
+  if (error instanceof OtherWay) return error.words
   if (error instanceof BenchError) return error.message
   throw error
 }

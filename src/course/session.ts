@@ -1,13 +1,14 @@
 import type { Session } from '../alignment/session.ts'
 import { plainWords } from '../fault/bench-error.ts'
 import type { LiveFrame } from '../schema/messages/live-frame.ts'
+import { said } from '../words/said/said.ts'
 import type { LiveSide } from './live-side.ts'
 
 /** The session, with what pages ask coming in through the door. */
 export function sessionThrough(side: LiveSide, session: Session, keep: (why: string) => Promise<string>): Session {
   const kept = () =>
     keep('kept by hand').then(
-      (path) => ({ ok: true, words: `what happened is kept in ${path}` }),
+      (path) => ({ ok: true, words: said('course.kept', { path }) }),
       (error: unknown) => ({ ok: false, words: plainWords(error) }),
     )
   return {

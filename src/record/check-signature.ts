@@ -1,11 +1,12 @@
 import { createPublicKey, type KeyObject, verify } from 'node:crypto'
 import { decodeProtectedHeader } from 'jose'
+import { type Said, said, type Words } from '../words/said/said.ts'
 import { publicBytes } from './key.ts'
 
-/** A signature that was looked at. `bad`: why not, in words. */
+/** A signature that was looked at. `jws`: whether it has the form of one at all; `bad`: why not, in words. */
 export type SignatureCheck =
   | { readonly good: true; readonly payload: Buffer; readonly key: KeyObject }
-  | { readonly good: false; readonly bad: string }
+  | { readonly good: false; readonly jws: boolean; readonly bad: Words }
 
 /** Order of the base point, RFC 8032 5.1: S has to lie below it, or a second signature could be made from a first. */
 const L = 2n ** 252n + 27742317777372353535851937790883648493n
@@ -18,42 +19,42 @@ export function checkSignature(jws: string, given: KeyObject | null): SignatureC
   const parts = jws.trim().split('.')
   const [head, body, signature] = parts
   if (parts.length !== 3 || !parts.every((part) => BASE64URL.test(part)) || !head || !body || !signature)
-    return { good: false, bad: 'it is not a compact JWS: three parts of base64url with points between' }
+    return { good: false, jws: false, bad: said('record.signature-no-jws') }
   // the last digit of a part holds bits that belong to no byte: set, the same signature would be another file
   if (!parts.every((part) => Buffer.from(part, 'base64url').toString('base64url') === part))
-    return { good: false, bad: 'a part of it is not in its only right form (bits left over are not zero)' }
+    return bad(said('record.signature-bits-left'))
   try {
     const header = decodeProtectedHeader(jws.trim())
     if (header.alg !== 'EdDSA' && header.alg !== 'Ed25519')
-      return { good: false, bad: `its algorithm is ${String(header.alg)}, not EdDSA` }
-    if (header.crit) return { good: false, bad: 'it asks for extensions that nobody here knows (crit)' }
+      return bad(said('record.signature-algorithm', { algorithm: String(header.alg) }))
+    if (header.crit) return bad(said('record.signature-crit'))
     const key = given ?? keyIn(header.jwk)
-    if (!key) return { good: false, bad: 'there is no Ed25519 key in its header; give one with --key' }
+    if (!key) return bad(said('record.signature-no-key'))
     const raw = Buffer.from(signature, 'base64url')
     const because = wrongEd25519(raw, publicBytes(key))
-    if (because !== '') return { good: false, bad: because }
+    if (because !== null) return bad(because)
     const good = verify(null, Buffer.from(`${head}.${body}`, 'ascii'), key, raw)
-    if (!good) return { good: false, bad: 'the signature does not belong to these bytes and this key' }
+    if (!good) return bad(said('record.signature-other'))
     return { good: true, payload: Buffer.from(body, 'base64url'), key }
   } catch (error) {
-    return { good: false, bad: error instanceof Error ? error.message : String(error) }
+    return bad(error instanceof Error ? error.message : String(error))
   }
 }
 
-/** What RFC 8032 5.1.7 refuses before any curve is touched, and keys of small order, which sign everything; "" when nothing. */
-export function wrongEd25519(signature: Uint8Array, key: Uint8Array): string {
-  if (signature.length !== 64) return `the signature has ${signature.length} bytes, not 64`
-  if (key.length !== 32) return `the key has ${key.length} bytes, not 32`
-  if (numberOf(signature.subarray(32)) >= L) return 'the signature is not in its only right form (S is too large)'
-  for (const [what, bytes] of [
-    ['key', key],
-    ['signature', signature.subarray(0, 32)],
-  ] as const) {
-    const y = numberOf(bytes) & (2n ** 255n - 1n)
-    if (y >= P) return `the ${what} is not in its only right form (y is too large)`
-    if (SMALL_ORDER.has(y)) return `the ${what} is a point of small order, which would fit any text`
-  }
-  return ''
+function bad(why: Words): SignatureCheck {
+  return { good: false, jws: true, bad: why }
+}
+
+/** What RFC 8032 5.1.7 refuses before any curve is touched, and keys of small order, which sign everything; null when nothing. */
+export function wrongEd25519(signature: Uint8Array, key: Uint8Array): Said | null {
+  if (signature.length !== 64) return said('record.signature-length', { bytes: signature.length })
+  if (key.length !== 32) return said('record.signature-key-length', { bytes: key.length })
+  if (numberOf(signature.subarray(32)) >= L) return said('record.signature-s-form')
+  const [a, r] = [key, signature.subarray(0, 32)].map((bytes) => numberOf(bytes) & (2n ** 255n - 1n))
+  if (a === undefined || a >= P) return said('record.signature-key-form')
+  if (SMALL_ORDER.has(a)) return said('record.signature-key-small')
+  if (r === undefined || r >= P) return said('record.signature-r-form')
+  return SMALL_ORDER.has(r) ? said('record.signature-r-small') : null
 }
 
 function keyIn(jwk: unknown): KeyObject | null {

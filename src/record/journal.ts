@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
 import { type JobHeader, JournalLine } from '../schema/kept/record.ts'
 import type { Clock } from '../system/clock.ts'
+import { said } from '../words/said/said.ts'
 import { chained, NOTHING_BEFORE, sha256 } from './chain.ts'
 import { lockFile } from './lock.ts'
 import { readJournal } from './read-journal.ts'
@@ -62,8 +63,8 @@ export async function continueJournal(file: string, clock: Pick<Clock, 'wallTime
   try {
     const { lines, head, bytes, torn } = readJournal(file)
     const last = lines.at(-1)
-    if (!last) throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
-    if (last.kind === 'closed') throw new BenchError('RECORD_CLOSED', file, `the job was closed at ${last.at}`)
+    if (!last) throw new BenchError('RECORD_BROKEN', file, said('record.line-no-head'))
+    if (last.kind === 'closed') throw new BenchError('RECORD_CLOSED', file, said('record.closed-at', { at: last.at }))
     handle = await open(file, 'r+')
     if (torn.length > 0) {
       await keepTorn(file, torn)
@@ -165,7 +166,7 @@ function writer(
   return {
     file,
     append: (entry) => {
-      if (closing) return Promise.reject(new BenchError('RECORD_WRITE_FAILED', file, 'the journal is closed'))
+      if (closing) return Promise.reject(new BenchError('RECORD_WRITE_FAILED', file, said('record.journal-closed')))
       const at = clock.wallTime()
       const unfit = unreadable(chained(entry, { ...NEXT, at }))
       if (unfit !== '') return Promise.reject(new TypeError(`a journal takes no ${entry.kind} with ${unfit}`))

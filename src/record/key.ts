@@ -13,6 +13,7 @@ import {
 } from 'node:fs'
 import { join } from 'node:path'
 import { BenchError, wordsOf } from '../fault/bench-error.ts'
+import { said } from '../words/said/said.ts'
 import { sha256 } from './chain.ts'
 
 /** Who signs: the private key stays on this computer, the public one goes into every record. */
@@ -38,7 +39,11 @@ export function signingKey(folder: string): SigningKey {
   if (mode === undefined) makeKey(folder, file)
   // Windows has no such rights to ask for
   else if (process.platform !== 'win32' && (mode & 0o077) !== 0)
-    throw new BenchError('RECORD_KEY_OPEN', file, `others may read it (mode ${(mode & 0o777).toString(8)})`)
+    throw new BenchError(
+      'RECORD_KEY_OPEN',
+      file,
+      said('record.key-others-may-read', { mode: (mode & 0o777).toString(8) }),
+    )
   const key = readKey(file)
   writePublic(folder, key.publicKey)
   return key
@@ -48,9 +53,10 @@ export function signingKey(folder: string): SigningKey {
 export function readPublicKey(file: string): KeyObject {
   try {
     const key = createPublicKey(readFileSync(file))
-    if (key.asymmetricKeyType !== 'ed25519') throw new Error(`it is a key for ${key.asymmetricKeyType}`)
+    if (key.asymmetricKeyType !== 'ed25519') throw otherKind(file, key)
     return key
   } catch (error) {
+    if (error instanceof BenchError) throw error
     throw new BenchError('RECORD_KEY_UNREADABLE', file, wordsOf(error), error)
   }
 }
@@ -75,13 +81,17 @@ function modeOf(file: string): number | undefined {
   }
 }
 
+function otherKind(file: string, { asymmetricKeyType }: KeyObject): BenchError {
+  const kind = String(asymmetricKeyType)
+  return new BenchError('RECORD_KEY_UNREADABLE', file, said('record.key-of-another-kind', { kind }))
+}
+
 function readKey(file: string): SigningKey {
   try {
     const privateKey = createPrivateKey(readFileSync(file))
-    if (privateKey.asymmetricKeyType !== 'ed25519') throw new Error(`it is a key for ${privateKey.asymmetricKeyType}`)
+    if (privateKey.asymmetricKeyType !== 'ed25519') throw otherKind(file, privateKey)
     const publicKey = createPublicKey(privateKey)
-    if (isPublished(publicKey))
-      throw new BenchError('RECORD_KEY_KNOWN', file, 'it is a published test key, which anybody can sign with')
+    if (isPublished(publicKey)) throw new BenchError('RECORD_KEY_KNOWN', file, said('record.key-published'))
     return { privateKey, publicKey, fingerprint: fingerprintOf(publicKey) }
   } catch (error) {
     if (error instanceof BenchError) throw error

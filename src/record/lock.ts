@@ -2,6 +2,7 @@ import { randomBytes } from 'node:crypto'
 import { readFileSync } from 'node:fs'
 import { link, unlink, writeFile } from 'node:fs/promises'
 import { BenchError } from '../fault/bench-error.ts'
+import { said } from '../words/said/said.ts'
 
 /** Lock files that this process holds. */
 const held = new Set<string>()
@@ -70,5 +71,5 @@ function isAlive(pid: number): boolean {
 }
 
 function inUse(file: string, lock: string, pid: number): BenchError {
-  return new BenchError('RECORD_IN_USE', file, `process ${pid} writes this job (${lock})`)
+  return new BenchError('RECORD_IN_USE', file, said('record.in-use', { pid, lock }))
 }

@@ -19,6 +19,11 @@ export function upgradedValue(value: unknown): unknown {
   return { ...value, answer, limit, accepted, evidence: evidence.data }
 }
 
+/** How a record said that a torn line was cut off before its sentences were data. Never reworded: what was signed is folded anew and compared. */
+export function olderTornCut(bytes: number): string {
+  return `${bytes} bytes of a torn line were cut off`
+}
+
 /** The same for all values of a record's payload. */
 export function upgradedPayload(payload: unknown): unknown {
   if (!isObject(payload) || !Array.isArray(payload.values)) return payload

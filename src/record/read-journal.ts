@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { BenchError } from '../fault/bench-error.ts'
 import { JournalLine } from '../schema/kept/record.ts'
+import { type Said, said } from '../words/said/said.ts'
 import { NOTHING_BEFORE, sha256 } from './chain.ts'
 import { upgradedValue } from './older-values.ts'
 
@@ -21,7 +22,7 @@ export function readJournal(file: string): ReadJournal {
   try {
     text = readFileSync(file)
   } catch (error) {
-    throw new BenchError('RECORD_MISSING', file, 'it could not be opened', error)
+    throw new BenchError('RECORD_MISSING', file, said('record.cannot-be-opened'), error)
   }
   return parseJournal(text, file)
 }
@@ -38,11 +39,11 @@ export function parseJournal(bytes: Buffer, file: string): ReadJournal {
           .subarray(0, end - 1)
           .toString('utf8')
           .split('\n')
-  for (const text of texts) {
-    const line = lineOf(text, lines.length, file)
-    if (line.n !== lines.length || line.prev !== head)
-      throw broken(file, lines.length, 'does not follow the one before: a line was changed, added or taken out')
-    if ((line.kind === 'opened') !== (line.n === 0)) throw broken(file, line.n, `"${line.kind}" does not stand there`)
+  for (const [at, text] of texts.entries()) {
+    const line = lineOf(text, at + 1, file)
+    if (line.n !== at || line.prev !== head) throw broken(file, said('record.line-not-next', { line: at + 1 }))
+    if ((line.kind === 'opened') !== (line.n === 0))
+      throw broken(file, said('record.line-misplaced', { line: at + 1, kind: line.kind }))
     lines.push(line)
     head = sha256(text)
   }
@@ -54,14 +55,20 @@ function lineOf(text: string, at: number, file: string): JournalLine {
   try {
     json = JSON.parse(text)
   } catch (error) {
-    throw broken(file, at, 'is not JSON', error)
+    throw broken(file, said('record.line-not-json', { line: at }), error)
   }
   const parsed = JournalLine.safeParse(upgradedValue(json))
   if (parsed.success) return parsed.data
   const [first] = parsed.error.issues
-  throw broken(file, at, `has ${first?.path.join(' > ') || 'a kind'} that is not right: ${first?.message ?? ''}`)
+  const [field, why] = [first?.path.join(' > ') ?? '', first?.message ?? '']
+  throw broken(
+    file,
+    field === ''
+      ? said('record.line-wrong-kind', { line: at, why })
+      : said('record.line-wrong', { line: at, field, why }),
+  )
 }
 
-function broken(file: string, at: number, what: string, cause?: unknown): BenchError {
-  return new BenchError('RECORD_BROKEN', file, `line ${at + 1} ${what}`, cause)
+function broken(file: string, happened: Said, cause?: unknown): BenchError {
+  return new BenchError('RECORD_BROKEN', file, happened, cause)
 }

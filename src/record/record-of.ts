@@ -1,9 +1,16 @@
 import { markLatest } from '../core/reading/capture.ts'
 import { type JournalLine, type KeptValue, RECORD_SENTENCE, type RecordPayload } from '../schema/kept/record.ts'
+import { said, type Words } from '../words/said/said.ts'
 import type { ReadJournal } from './read-journal.ts'
 
-/** A job folded from its journal into what is signed. Throws TypeError for a journal without its head. */
-export function recordOf(journal: Pick<ReadJournal, 'lines' | 'head'>): RecordPayload {
+/** What a record says where a torn line was cut off. */
+type TornCut = (bytes: number) => Words
+
+/** A job folded from its journal into what is signed. `tornCut`: `olderTornCut` for a record of an older program. Throws TypeError for a journal without its head. */
+export function recordOf(
+  journal: Pick<ReadJournal, 'lines' | 'head'>,
+  tornCut: TornCut = (bytes) => said('record.torn-cut', { bytes }),
+): RecordPayload {
   const [first] = journal.lines
   if (first?.kind !== 'opened') throw new TypeError('a journal begins with its job')
   const { header } = first
@@ -42,7 +49,7 @@ export function recordOf(journal: Pick<ReadJournal, 'lines' | 'head'>): RecordPa
         n,
         at,
         what: 'resumed',
-        words: `${cut} bytes of a torn line were cut off`,
+        words: tornCut(cut),
       })),
     ]
       .toSorted((a, b) => a.n - b.n)

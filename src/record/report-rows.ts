@@ -2,12 +2,13 @@ import { doubtOfChange } from '../core/uncertainty/captured-budget.ts'
 import { gainOf } from '../core/uncertainty/correction.ts'
 import { printText, printValue } from '../quantity/print-value.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
+import { type Said, said, type Words } from '../words/said/said.ts'
 
 /** One line of the report: a quantity under its conditions, as found and as left, or as it was aligned. */
 export interface ReportRow {
   readonly row: string
   readonly title: string
-  readonly conditions: string
+  readonly conditions: readonly Words[]
   readonly found: KeptValue | null
   readonly left: KeptValue | null
   /** The value the step ended with, where it was not read as found and as left. */
@@ -43,16 +44,15 @@ function rowOf(values: readonly KeptValue[]): readonly ReportRow[] {
 }
 
 /** Under which conditions a value was read, measured where they were measured. */
-export function conditionsOf({ evidence, quantity }: KeptValue): string {
+export function conditionsOf({ evidence, quantity }: KeptValue): readonly Words[] {
   const { plugVolts, channelWanted, channelSeen, state, tone, mode } = evidence.conditions
-  const words = [
+  return [
     quantity,
-    plugVolts === null ? '' : `${printText(plugVolts, 'V', 0.01)} at the plug`,
-    channelWanted === null ? '' : `channel ${channelSeen ?? channelWanted}`,
-    state === 'transmit' ? `transmit ${mode}` : 'receive',
-    tone === '' ? '' : `tone ${tone}`,
+    ...(plugVolts === null ? [] : [said('report.at-plug', { volts: printText(plugVolts, 'V', 0.01) })]),
+    ...(channelWanted === null ? [] : [said('report.channel', { channel: channelSeen ?? channelWanted })]),
+    state === 'transmit' ? said('report.transmit', { mode }) : said('report.receive'),
+    ...(tone === '' ? [] : [said('report.tone', { tone })]),
   ]
-  return words.filter((word) => word !== '').join(', ')
 }
 
 /** The change and its own doubt (k = 2): what the same meter on the same path reads wrong both times cancels. Another meter: nothing is said. */
@@ -69,59 +69,75 @@ function changeOf(found: KeptValue, left: KeptValue): ReportRow['change'] {
   }
 }
 
-/** Values that were read again later, in words: the earlier reading stays readable, the later one counts. */
-export function readAgain({ values }: RecordPayload): readonly string[] {
+/** The sentence for an earlier value by its pass, and for one that was taken back. */
+const AGAIN = {
+  found: ['report.read-again-earlier-found', 'report.read-again-taken-back-found'],
+  work: ['report.read-again-earlier', 'report.read-again-taken-back'],
+  left: ['report.read-again-earlier-left', 'report.read-again-taken-back-left'],
+} as const
+
+/** Values that were read again later: the earlier reading stays readable, the later one counts. */
+export function readAgain({ values }: RecordPayload): readonly Said[] {
   return values
     .filter(({ latest }) => !latest)
     .map((value) => {
-      const pass = value.pass === 'work' ? 'while aligning' : `as ${value.pass}`
-      const how = value.takenBack ? 'taken back' : 'earlier'
-      return `${value.row} ${value.title}, ${value.quantity}, ${pass}: ${how} ${value.digits} ${value.unit} (${verdictWords(value)})`
+      const { row, title, quantity, pass, takenBack, digits, unit } = value
+      const [earlier, back] = AGAIN[pass]
+      const places = { row, title, quantity, value: `${digits} ${unit}`, verdict: verdictWords(value) }
+      return said(takenBack ? back : earlier, places)
     })
 }
 
-/** In words, by the decision rule of the job: against the band, and against the rule limit where that says more. */
-export function verdictWords(value: KeptValue): string {
+/** The four answers as they are said of a value inside its band, and of one outside. */
+const ANSWER = {
+  'in and clear': 'report.answer-in-and-clear',
+  'in but touching': 'report.answer-in-but-touching',
+  'out but touching': 'report.answer-out-but-touching',
+  'out and clear': 'report.answer-out-and-clear',
+} as const
+
+/** By the decision rule of the job: against the band, and against the rule limit where that says more. */
+export function verdictWords(value: KeptValue): Said {
   const { evidence, verdict, answer, limit, accepted } = value
-  if (verdict === 'unread') return 'unread'
-  if (answer === null) return 'peak'
-  const side = verdict === 'inside' ? '' : verdict === 'low' ? ', too low' : ', too high'
-  const four = `${verdict === 'inside' ? answer : answer.toUpperCase()}${side}`
-  const touching = answer === 'in but touching' ? 'inside, doubt touches the edge' : 'inside'
-  const simple = verdict === 'inside' ? touching : `OUTSIDE${side}`
-  const said = evidence.decision === 'four answers' ? four : simple
-  const failed = accepted || verdict !== 'inside' ? '' : ': NO PASS'
-  return `${said}${failed}${limit === null ? '' : limitWords(limit)}`
+  if (verdict === 'unread') return said('report.unread')
+  if (answer === null) return said('report.peak')
+  const inside = answer === 'in but touching' ? said('report.verdict-inside-touching') : said('report.verdict-inside')
+  const simple = verdict === 'inside' ? inside : said('report.verdict-outside')
+  const bare = evidence.decision === 'four answers' ? said(ANSWER[answer]) : simple
+  const side =
+    verdict === 'inside' ? bare : said(verdict === 'low' ? 'report.too-low' : 'report.too-high', { verdict: bare })
+  const held = accepted || verdict !== 'inside' ? side : said('report.failed', { verdict: side })
+  return limit === null ? held : said(LIMIT[limit], { verdict: held })
 }
 
-function limitWords(limit: NonNullable<KeptValue['limit']>): string {
-  switch (limit) {
-    case 'in and clear':
-      return '; within the rule limit'
-    case 'in but touching':
-      return '; within the rule limit, but closer to it than the uncertainty'
-    case 'out but touching':
-      return '; RULE LIMIT EXCEEDED, but by less than the uncertainty'
-    case 'out and clear':
-      return '; RULE LIMIT EXCEEDED'
-    default:
-      return limit satisfies never
-  }
-}
+const LIMIT = {
+  'in and clear': 'report.limit-within',
+  'in but touching': 'report.limit-within-close',
+  'out but touching': 'report.limit-exceeded-doubtful',
+  'out and clear': 'report.limit-exceeded',
+} as const
 
 /** The result in one sentence. */
-export function resultSentence(payload: RecordPayload): string {
-  const { steps, values } = payload
+export function resultSentence({ steps, values }: RecordPayload): Said {
   const finals = values.filter(({ latest, pass }) => latest && pass !== 'found')
   const outside = finals.filter(({ accepted }) => !accepted)
-  const left = steps.filter(({ state }) => state === 'left out').length
-  const open = steps.filter(({ state }) => state === 'to do').length
-  const inside =
+  const count = finals.length
+  const titles = [...new Set(outside.map(({ title }) => title))].join('; ')
+  const readings =
     outside.length === 0
-      ? 'every one inside its band'
-      : `${outside.length} outside: ${[...new Set(outside.map(({ title }) => title))].join('; ')}`
+      ? said('report.result-readings-inside', { count })
+      : said('report.result-readings-outside', { count, outside: outside.length, titles })
   const turned = steps.some(({ pass, state }) => pass === 'work' && state !== 'left out' && state !== 'to do')
-  const what = turned ? 'Aligned and tested' : 'Tested, no adjustment made'
-  const rest = [left > 0 ? `${left} left out` : '', open > 0 ? `${open} not done` : ''].filter((word) => word !== '')
-  return `${what}: ${finals.length} final readings, ${inside}${rest.length > 0 ? `; ${rest.join(', ')}` : ''}.`
+  const rest = restOf(
+    steps.filter(({ state }) => state === 'left out').length,
+    steps.filter(({ state }) => state === 'to do').length,
+  )
+  if (rest === null) return said(turned ? 'report.result-aligned' : 'report.result-tested', { readings })
+  return said(turned ? 'report.result-aligned-rest' : 'report.result-tested-rest', { readings, rest })
+}
+
+function restOf(left: number, open: number): Said | null {
+  if (left > 0 && open > 0) return said('report.result-rest-both', { left, open })
+  if (left > 0) return said('report.result-rest-left', { left })
+  return open > 0 ? said('report.result-rest-open', { open }) : null
 }

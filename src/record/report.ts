@@ -3,178 +3,290 @@ import { tripWords } from '../core/plan/raising.ts'
 import { gainOf } from '../core/uncertainty/correction.ts'
 import { ruleWords } from '../core/uncertainty/decision.ts'
 import { printText } from '../quantity/print-value.ts'
-import { visibleText } from '../quantity/visible-text.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
+import { type Said, said, type Words } from '../words/said/said.ts'
 import { sentence } from '../words/sentence/sentence.ts'
+import { asItIs, type Html, html } from './html.ts'
 import { type ReportRow, readAgain, reportRows, resultSentence, verdictWords } from './report-rows.ts'
 
 /** A record as one self-contained HTML file to print on A4 (the whole transmit sheet takes five), black and white, without script or outside address. */
 export function reportPage(payload: RecordPayload, fingerprint: string, sha256OfFile: string): string {
   const { header } = payload
   const { twice, aligned } = reportRows(payload)
-  const simulated = header.simulated ? '<p class="simulated">SIMULATED: no radio and no instrument was there</p>' : ''
-  return `<!doctype html>
+  const { job, serial, procedure } = header
+  const page = html`<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width">
-<title>${safe(`${header.serial} ${header.procedure.title} ${header.job}`)}</title>
-<style>${STYLE}</style>
+<title>${`${serial} ${procedure.title} ${job}`}</title>
+<style>${style()}</style>
 </head>
 <body>
 <table class="sheet"><thead><tr><td>
-<div class="top"><span>Test and alignment report</span><span>Record ${safe(header.job)}</span></div>${simulated}
+<div class="top"><span>${said('report.title')}</span><span>${said('report.record', { job })}</span></div>${
+    header.simulated ? html`<p class="simulated">${said('report.simulated')}</p>` : null
+  }
 </td></tr></thead><tfoot><tr><td>
-<div class="foot"><span>Record ${safe(header.job)}, key ${safe(fingerprint)}</span></div>
+<div class="foot"><span>${said('report.record-and-key', { job, fingerprint })}</span></div>
 </td></tr></tfoot><tbody><tr><td>
-<h1>${safe(header.procedure.title)}</h1>
-<p class="set"><b>Serial ${safe(header.serial || 'not given')}</b><span>opened ${safe(when(payload.openedAt))}</span><span>closed ${safe(when(payload.closedAt))}</span></p>
-${header.continues ? `<p>As found was read in job ${safe(header.continues.job)}, opened ${safe(when(header.continues.at))}, and stands from there.</p>` : ''}
-${header.complaint === '' ? '' : `<p>Customer's words: \u201c${safe(header.complaint)}\u201d</p>`}
+<h1>${procedure.title}</h1>
+<p class="set"><b>${serial === '' ? said('report.serial-missing') : said('report.serial', { serial })}</b><span>${said('report.opened', { when: when(payload.openedAt) })}</span><span>${said('report.closed', { when: when(payload.closedAt) })}</span></p>
+${header.continues ? html`<p>${said('report.continues', { job: header.continues.job, when: when(header.continues.at) })}</p>` : null}
+${header.complaint === '' ? null : html`<p>${said('report.complaint', { complaint: header.complaint })}</p>`}
 ${intakeLine(header)}
-<p class="result">${safe(resultSentence(payload))}</p>
-${twice.length === 0 ? '' : twiceTable(twice)}
-${aligned.length === 0 ? '' : alignedTable(aligned)}
-${list('Left out and not done', leftOut(payload))}
-${list('Read again', readAgain(payload))}
+<p class="result">${resultSentence(payload)}</p>
+${twice.length === 0 ? null : twiceTable(twice)}
+${aligned.length === 0 ? null : alignedTable(aligned)}
+${list(said('report.left-out-and-not-done'), leftOut(payload))}
+${list(said('report.read-again'), readAgain(payload))}
 ${settingsTable(payload)}
 ${instrumentsTable(payload)}
-${header.supplyTrip === null ? '' : `<p class="small">${safe(sentence(tripWords(header.supplyTrip)))}</p>`}
-${list('Conditions and events', events(payload))}
-<p class="small">Decision rule, chosen before measuring: ${header.decisionRule}. ${safe(sentence(ruleWords(header.decisionRule)))} The doubt is k = 2, about 95 %. A band is the service sheet's; a rule limit stands apart and is never aimed above.${
-    header.ruleCard
-      ? ` Rule card: ${safe(header.ruleCard.title)}, ${safe(header.ruleCard.date)}, source: ${safe(header.ruleCard.source)}.`
-      : ' No rule card was chosen.'
-  }</p>
-<p class="small">${safe(payload.sentence)}</p>
-<p class="small">Key ${safe(fingerprint)}. SHA-256 of the record file: <span class="hash">${sha256OfFile}</span>. Journal of ${payload.journal.lines} lines ends in <span class="hash">${payload.journal.head}</span>. Procedure ${safe(header.procedure.file)}, SHA-256 <span class="hash">${header.procedure.sha256}</span>. ${safe(header.program)}.</p>
+${header.supplyTrip === null ? null : html`<p class="small">${tripWords(header.supplyTrip)}</p>`}
+${list(said('report.conditions-and-events'), events(payload))}
+<p class="small">${decisionWords(header)}</p>
+<p class="small">${said('record.what-it-is')}</p>
+<p class="small">${withHashes(filesWords(payload, fingerprint, sha256OfFile))}</p>
 </td></tr></tbody></table>
 </body>
 </html>
 `
+  return page.html
 }
 
-function twiceTable(rows: readonly ReportRow[]): string {
+const RULE = {
+  'simple acceptance': 'report.rule-simple',
+  'guarded acceptance': 'report.rule-guarded',
+  'four answers': 'report.rule-four',
+} as const
+
+function decisionWords({ decisionRule, ruleCard }: RecordPayload['header']): Said {
+  const card = ruleCard
+    ? said('report.rule-card', { title: ruleCard.title, date: ruleCard.date, source: ruleCard.source })
+    : said('report.no-card')
+  return said('report.decision', { rule: said(RULE[decisionRule]), words: ruleWords(decisionRule), card })
+}
+
+/** What the report is made from, so that each file can be told from any other. */
+function filesWords({ header, journal }: RecordPayload, fingerprint: string, sha: string): Said {
+  const { file, sha256: fileSha } = header.procedure
+  const { lines, head } = journal
+  return said('report.files', { fingerprint, sha, lines, head, file, fileSha, program: header.program })
+}
+
+/** A sentence with its SHA-256 sums in small even digits. */
+function withHashes(words: Said): Html {
+  return asItIs(html`${words}`.html.replace(/\b[0-9a-f]{64}\b/g, '<span class="hash">$&</span>'))
+}
+
+function twiceTable(rows: readonly ReportRow[]): Html {
   const body = rows.map(
     ({ row, title, conditions, found, left, work, change }) =>
-      `<tr><td>${safe(row)}</td><td>${safe(title)}<br><span class="small">${safe(conditions)}</span></td>${cell(found)}${cell(left, work)}<td class="value">${changeLines(change)}</td><td>${safe((left ?? found)?.band ?? '')}</td><td>${left ? safe(verdictWords(left)) : 'not read as left'}</td></tr>`,
+      html`<tr>${quantityCells({ row, title, conditions })}${cell(found)}${cell(left, work)}<td class="value">${changeLines(change)}</td><td>${(left ?? found)?.band ?? ''}</td><td>${left ? verdictWords(left) : said('report.not-read-as-left')}</td></tr>`,
   )
-  const heads = ['Row', 'Quantity', 'As found', 'As left', 'Change', 'Band', 'Result']
-  return `${table('As found and as left', heads, body)}<p class="small">The doubt of a change is less than that of its two values: what one meter on one path reads wrong both times cancels, as far as it is the same.</p>`
+  const heads = [
+    said('report.row'),
+    said('report.quantity'),
+    said('report.as-found'),
+    said('report.as-left'),
+    said('report.change'),
+    said('report.band'),
+    said('report.result'),
+  ]
+  return html`${table(said('report.as-found-and-left'), heads, body)}<p class="small">${said('report.doubt-of-change')}</p>`
 }
 
-function alignedTable(rows: readonly ReportRow[]): string {
+function alignedTable(rows: readonly ReportRow[]): Html {
   const body = rows.map(
     ({ row, title, conditions, work }) =>
-      `<tr><td>${safe(row)}</td><td>${safe(title)}<br><span class="small">${safe(conditions)}</span></td>${cell(work)}<td>${safe(work?.band ?? '')}</td><td>${work ? safe(verdictWords(work)) : ''}</td></tr>`,
+      html`<tr>${quantityCells({ row, title, conditions })}${cell(work)}<td>${work?.band ?? ''}</td><td>${work ? verdictWords(work) : null}</td></tr>`,
   )
-  return table('Read while aligning', ['Row', 'Quantity', 'Value', 'Band', 'Result'], body)
+  const heads = [
+    said('report.row'),
+    said('report.quantity'),
+    said('report.value'),
+    said('report.band'),
+    said('report.result'),
+  ]
+  return table(said('report.read-while-aligning'), heads, body)
+}
+
+/** What was read, and under which conditions. */
+function quantityCells({ row, title, conditions }: Pick<ReportRow, 'row' | 'title' | 'conditions'>): Html {
+  const below = conditions.map((one) => sentence(one)).join(', ')
+  return html`<td>${row}</td><td>${title}<br><span class="small">${below}</span></td>`
 }
 
 /** "+1.24 W ± 0.02 W" on two lines. */
-function changeLines(change: ReportRow['change']): string {
-  if (!change) return ''
-  return `${safe(change.by)}<br><span class="small">\u00b1 ${safe(change.doubt)}</span>`
+function changeLines(change: ReportRow['change']): Html | null {
+  if (!change) return null
+  return html`${change.by}<br><span class="small">${said('report.doubt', { doubt: change.doubt })}</span>`
 }
 
 /** A value with its doubt; `work` is what the step had ended with while aligning. */
-function cell(value: KeptValue | null, work: KeptValue | null = null): string {
-  if (!value) return '<td>not read</td>'
-  const { facts } = value.evidence
-  const doubt = printText(value.uncertainty, facts.unit, facts.step * gainOf(facts))
-  const aligned = work ? `<br><span class="small">aligned to ${safe(`${work.digits} ${work.unit}`)}</span>` : ''
-  return `<td class="value">${safe(`${value.digits} ${value.unit}`)}<br><span class="small">\u00b1 ${safe(doubt)}, ${safe(labelWords(value))}</span>${aligned}</td>`
+function cell(value: KeptValue | null, work: KeptValue | null = null): Html {
+  if (!value) return html`<td>${said('report.not-read')}</td>`
+  const aligned = work
+    ? html`<br><span class="small">${said('report.aligned-to', { value: `${work.digits} ${work.unit}` })}</span>`
+    : null
+  return html`<td class="value">${`${value.digits} ${value.unit}`}<br><span class="small">${doubtWords(value)}</span>${aligned}</td>`
 }
 
-function intakeLine({ intake }: RecordPayload['header']): string {
-  if (!intake) return ''
+const CHASSIS = {
+  'to supply minus': 'report.intake-to-minus',
+  floating: 'report.intake-floating',
+  'not measured': 'report.intake-not-measured',
+} as const
+const SPEAKER = {
+  'one side to chassis': 'report.intake-one-side',
+  bridged: 'report.intake-bridged',
+  'not measured': 'report.intake-not-measured',
+} as const
+
+function intakeLine({ intake }: RecordPayload['header']): Html | null {
+  if (!intake) return null
   const { chassis, speaker, tampered } = intake
-  const seen = tampered === '' ? 'no sign of earlier work' : `earlier work seen: \u201c${tampered}\u201d`
-  return `<p>Before it was switched on: chassis ${safe(chassis)}, speaker ${safe(speaker)}, ${safe(seen)}.</p>`
+  const seen = tampered === '' ? said('report.intake-untouched') : said('report.intake-tampered', { what: tampered })
+  const places = { chassis: said(CHASSIS[chassis]), speaker: said(SPEAKER[speaker]), seen }
+  return html`<p>${said('report.intake', places)}</p>`
 }
 
-/** How a value was come by; of a drifting one how fast it went; readings that count for nothing, at the meter. */
-function labelWords({ label, slope, evidence }: KeptValue): string {
+const LABEL = {
+  settled: 'report.label-settled',
+  drifting: 'report.label-drifting',
+  short: 'report.label-short',
+  peaked: 'report.label-peaked',
+  highest: 'report.label-highest',
+  typed: 'report.label-typed',
+} as const
+
+/** The doubt, and how a value was come by; of a drifting one how fast it went; readings that count for nothing, at the meter. */
+function doubtWords({ label: how, slope, uncertainty, evidence }: KeptValue): Said {
   const { facts, readings } = evidence
+  const doubt = printText(uncertainty, facts.unit, facts.step * gainOf(facts))
+  const label =
+    slope === undefined ? said(LABEL[how]) : said('report.label-drifting-at', { slope: printText(slope, facts.unit) })
   const spikes = readings.filter(({ spike }) => spike).map(({ value }) => printText(value, facts.unit, facts.step))
-  const aside =
-    spikes.length === 0 ? '' : `, ${spikes.length === 1 ? 'spike' : 'spikes'} not counted: ${spikes.join(', ')}`
-  return `${slope === undefined ? label : `${label} ${printText(slope, facts.unit)}/s`}${aside}`
+  if (spikes.length === 0) return said('report.doubt-and-label', { doubt, label })
+  return said(spikes.length === 1 ? 'report.doubt-label-spike' : 'report.doubt-label-spikes', { doubt, label, spikes })
 }
 
-function settingsTable({ settings }: RecordPayload): string {
-  if (settings.length === 0) return ''
+function settingsTable({ settings }: RecordPayload): Html | null {
+  if (settings.length === 0) return null
   const body = settings.map(
     ({ name, found, job, left, reason }) =>
-      `<tr><td>${safe(name)}</td><td>${safe(found)}</td><td>${safe(job)}</td><td>${safe(left)}${reason === '' ? '' : `: ${safe(reason)}`}</td></tr>`,
+      html`<tr><td>${name}</td><td>${found}</td><td>${job}</td><td>${reason === '' ? left : said('report.setting-because', { value: left, reason })}</td></tr>`,
   )
-  return table('Settings of the set', ['Setting', 'As found', 'For this job', 'As left'], body)
+  const heads = [said('report.setting'), said('report.as-found'), said('report.for-this-job'), said('report.as-left')]
+  return table(said('report.settings'), heads, body)
 }
 
-function instrumentsTable({ header }: RecordPayload): string {
-  const body = header.instruments.map(
-    (one) =>
-      `<tr><td>${safe(one.name)}</td><td>${safe(one.typed ? 'read by a person' : one.identity || 'did not answer')}</td><td>${safe(one.certificate)}</td><td>${safe(one.calibrationDue ?? '')}</td><td>${one.due}</td></tr>`,
-  )
-  return table('Instruments', ['Name', 'Answered as', 'Certificate', 'Check due', 'On that day'], body)
+const DUE = {
+  'in date': 'report.due-in-date',
+  overdue: 'report.due-overdue',
+  'not said': 'report.due-not-said',
+} as const
+
+function instrumentsTable({ header }: RecordPayload): Html {
+  const body = header.instruments.map(({ name, typed, identity, certificate, calibrationDue, due }) => {
+    const answered = typed ? said('report.read-by-person') : identity || said('report.did-not-answer')
+    return html`<tr><td>${name}</td><td>${answered}</td><td>${certificate}</td><td>${calibrationDue ?? ''}</td><td>${said(DUE[due])}</td></tr>`
+  })
+  const heads = [
+    said('report.name'),
+    said('report.answered-as'),
+    said('report.certificate'),
+    said('report.check-due'),
+    said('report.on-that-day'),
+  ]
+  return table(said('report.instruments'), heads, body)
 }
 
-function leftOut({ header, steps }: RecordPayload): readonly string[] {
+const STEP = { found: 'report.step-as-found', work: 'report.step', left: 'report.step-as-left' } as const
+
+function leftOut({ header, steps }: RecordPayload): readonly Said[] {
   return [
-    ...header.notCovered.map((side) => `${side}: not part of this job`),
+    ...header.notCovered.map((side) => said('report.not-part', { side })),
     ...steps.flatMap(({ row, title, state, reason, pass }) => {
-      const name = `${row} ${title}${pass === 'work' ? '' : ` (as ${pass})`}`
-      return state === 'left out' ? [`${name}: ${sentence(reason)}`] : state === 'to do' ? [`${name}: not done`] : []
+      const step = said(STEP[pass], { row, title })
+      if (state === 'left out') return [said('report.step-left-out', { step, reason })]
+      return state === 'to do' ? [said('report.step-not-done', { step })] : []
     }),
   ]
 }
 
-function events(payload: RecordPayload): readonly string[] {
+function events({ header, keyDownS, answers, marks, events: all }: RecordPayload): readonly Words[] {
   return [
-    ...(payload.header.bands.length > 0 ? [`Bands in use: ${payload.header.bands.join(', ')}.`] : []),
-    `Key down ${Math.round(payload.keyDownS)} s in all.`,
-    ...payload.answers.map(answerWords),
-    ...payload.marks.map(
-      ({ at, title, reading, words }) =>
-        `${when(at)} marked at ${title}${reading === '' ? '' : `, ${sentence(reading)}`}: ${words || 'nothing was said of it'}`,
-    ),
-    ...payload.events.map(({ at, what, words }) => `${when(at)} ${what}: ${sentence(words)}`),
+    ...(header.bands.length > 0 ? [said('report.bands', { bands: header.bands })] : []),
+    said('report.key-down', { seconds: Math.round(keyDownS) }),
+    ...answers.map(answerWords),
+    ...marks.map(({ at, title, reading, words: explained }) => {
+      const words = explained === '' ? said('report.mark-unexplained') : explained
+      return reading === ''
+        ? said('report.marked', { when: when(at), title, words })
+        : said('report.marked-reading', { when: when(at), title, reading, words })
+    }),
+    ...all.map(({ at, what, words }) => said('report.event', { when: when(at), what: kindOf(what), words })),
   ]
 }
 
-function answerWords({ question, answer }: RecordPayload['answers'][number]): string {
-  if (answer === CAUTION_SEEN) return `Caution seen: ${sentence(question)}`
-  return answer === KEPT_AS_IT_IS || answer === READ_AGAIN
-    ? `Asked: ${sentence(question)}. Answer: ${answer}.`
-    : `Done by hand: ${sentence(question)}.`
+/** The kinds of event; those of an older or newer program are shown as they are. */
+const KINDS = {
+  'as found closed': 'report.event-as-found-closed',
+  clock: 'report.event-clock',
+  finished: 'report.event-finished',
+  'link back': 'report.event-link-back',
+  'link lost': 'report.event-link-lost',
+  'no effect': 'report.event-no-effect',
+  note: 'report.event-note',
+  old: 'report.event-old',
+  program: 'report.event-program',
+  resumed: 'report.event-resumed',
+  snap: 'report.event-snap',
+  stopped: 'report.event-stopped',
+  'supply normal': 'report.event-supply-normal',
+  'supply safe': 'report.event-supply-safe',
+  'supply trip': 'report.event-supply-trip',
+} as const
+
+function kindOf(what: string): Words {
+  return isKind(what) ? said(KINDS[what]) : what
 }
 
-function table(title: string, heads: readonly string[], rows: readonly string[]): string {
-  const head = heads.map((text) => `<th>${safe(text)}</th>`).join('')
-  return `<h2>${safe(title)}</h2><table class="rows"><thead><tr>${head}</tr></thead><tbody>${rows.join('')}</tbody></table>`
+function isKind(what: string): what is keyof typeof KINDS {
+  return Object.hasOwn(KINDS, what)
 }
 
-function list(title: string, items: readonly string[]): string {
-  if (items.length === 0) return ''
-  return `<h2>${safe(title)}</h2><ul>${items.map((item) => `<li>${safe(item)}</li>`).join('')}</ul>`
+function answerWords({ question, answer }: RecordPayload['answers'][number]): Said {
+  if (answer === CAUTION_SEEN) return said('report.caution-seen', { caution: question })
+  if (answer === KEPT_AS_IT_IS) return said('report.answered-kept', { question })
+  return answer === READ_AGAIN
+    ? said('report.answered-read-again', { question })
+    : said('report.done-by-hand', { what: question })
 }
 
-const when = (iso: string) => `${iso.slice(0, 10)} ${iso.slice(11, 16)} UTC`
+function table(title: Said, heads: readonly Said[], rows: readonly Html[]): Html {
+  const head = heads.map((one) => html`<th>${one}</th>`)
+  return html`<h2>${title}</h2><table class="rows"><thead><tr>${head}</tr></thead><tbody>${rows}</tbody></table>`
+}
 
-/** Text that comes from files, people and instruments, made harmless in HTML and to whoever reads it. */
-function safe(text: string): string {
-  const entities: Readonly<Record<string, string>> = {
-    '&': '&amp;',
-    '<': '&lt;',
-    '>': '&gt;',
-    '"': '&quot;',
-    "'": '&#39;',
-  }
-  return visibleText(text).replace(/[&<>"']/g, (sign) => entities[sign] ?? sign)
+function list(title: Said, items: readonly Words[]): Html | null {
+  if (items.length === 0) return null
+  return html`<h2>${title}</h2><ul>${items.map((item) => html`<li>${item}</li>`)}</ul>`
+}
+
+const when = (iso: string) => said('report.when', { date: iso.slice(0, 10), time: iso.slice(11, 16) })
+
+/** The page's number is told by the printer: in the style it stands between the words of the sentence. */
+function style(): Html {
+  const counted = said('report.page', { page: '\u0001page\u0001', pages: '\u0001pages\u0001' })
+  const parts = sentence(counted).split('\u0001')
+  const content = parts.map((part, at) => (at % 2 === 1 ? `counter(${part})` : JSON.stringify(part)))
+  return asItIs(STYLE.replace('PAGE', content.filter((part) => part !== '""').join(' ')))
 }
 
 const STYLE = `
-@page { size: A4; margin: 14mm 14mm 16mm; @bottom-right { content: "page " counter(page) " of " counter(pages); font: 9pt sans-serif } }
+@page { size: A4; margin: 14mm 14mm 16mm; @bottom-right { content: PAGE; font: 9pt sans-serif } }
 * { box-sizing: border-box }
 body { font: 10pt/1.35 "Liberation Sans", Arial, sans-serif; color: #000; background: #fff; margin: 0 auto; max-width: 190mm; padding: 6mm }
 @media print { body { padding: 0; max-width: none } }

@@ -6,7 +6,7 @@ import { markLatest, stepEnd } from '../core/reading/capture.ts'
 import { versionsOf, workedOut } from '../core/reading/evidence.ts'
 import type { KeptReading } from '../schema/kept/evidence.ts'
 import { type KeptValue, RecordPayload } from '../schema/kept/record.ts'
-import { sentence } from '../words/sentence/sentence.ts'
+import { isSaid, type Said, said, type Words } from '../words/said/said.ts'
 import { sha256 } from './chain.ts'
 import { checkSignature } from './check-signature.ts'
 import { fingerprintOf, isPublished } from './key.ts'
@@ -23,7 +23,7 @@ export type Decode = (
 export interface Verified {
   readonly answer: 'good' | 'not' | 'unreadable'
   /** What was found, most important first. */
-  readonly words: readonly string[]
+  readonly words: readonly Words[]
   readonly payload: RecordPayload | null
   readonly fingerprint: string
 }
@@ -35,19 +35,19 @@ export function verifyRecord(
 ): Verified {
   const signature = checkSignature(jws, with_.key)
   if (!signature.good) {
-    const answer = signature.bad.startsWith('it is not a compact JWS') ? 'unreadable' : 'not'
-    return { answer, words: [`Not intact: ${signature.bad}`], payload: null, fingerprint: '' }
+    const words = [said('record.not-intact', { why: signature.bad })]
+    return { answer: signature.jws ? 'not' : 'unreadable', words, payload: null, fingerprint: '' }
   }
   const fingerprint = fingerprintOf(signature.key)
   if (isPublished(signature.key)) {
-    const words = [`Not intact: ${fingerprint} is a published test key, which anybody can sign with`]
+    const words = [said('record.not-intact', { why: said('record.signed-by-published', { fingerprint }) })]
     return { answer: 'not', words, payload: null, fingerprint }
   }
   const payload = payloadOf(signature.payload)
-  if (typeof payload === 'string')
+  if (isSaid(payload))
     return {
       answer: 'unreadable',
-      words: [`Signed by ${fingerprint}, but no record: ${payload}`],
+      words: [said('record.no-record', { fingerprint, why: payload })],
       payload: null,
       fingerprint,
     }
@@ -59,93 +59,93 @@ export function verifyRecord(
     ...wrongLatest(payload),
     ...wrongSteps(payload),
   ]
-  const whose = with_.key ? 'the key you gave' : 'the key in the file: compare its fingerprint with one from its owner'
-  const intact = `Intact, signed by ${fingerprint} (${whose}).`
+  const intact = said(with_.key ? 'record.intact-given-key' : 'record.intact-own-key', { fingerprint })
   if (wrong.length > 0)
-    return { answer: 'not', words: [intact, 'But it does not agree with itself:', ...wrong], payload, fingerprint }
-  if (unknown.length > 0) return { answer: 'unreadable', words: [intact, NEWER, ...unknown], payload, fingerprint }
+    return { answer: 'not', words: [intact, said('record.disagrees'), ...wrong], payload, fingerprint }
+  if (unknown.length > 0)
+    return { answer: 'unreadable', words: [intact, said('record.newer-program'), ...unknown], payload, fingerprint }
   return { answer: 'good', words: [intact, ...sayings(payload)], payload, fingerprint }
 }
 
-function payloadOf(bytes: Buffer): RecordPayload | string {
+function payloadOf(bytes: Buffer): RecordPayload | Said {
   let json: unknown
   try {
     json = JSON.parse(bytes.toString('utf8'))
   } catch {
-    return 'its payload is not JSON'
+    return said('record.payload-not-json')
   }
   const parsed = RecordPayload.safeParse(upgradedPayload(json))
   if (parsed.success) return parsed.data
   const [first] = parsed.error.issues
-  return `${first?.path.join(' > ') || 'its payload'}: ${first?.message ?? 'not right'}`
+  const [field, why] = [first?.path.join(' > ') ?? '', first?.message ?? '']
+  return field === '' ? said('record.payload-whole', { why }) : said('record.payload-field', { field, why })
 }
 
 /** From this version of settling on a spike is marked. */
 const SPIKES_MARKED = 2
-const NEWER = 'These values were worked out by a newer program than this one: use a newer Trimwright to check them.'
 
 /** What of a value's algorithms this program does not know, in words; none where it knows all. */
-function newerIn({ number, title, quantity, evidence }: KeptValue): readonly string[] {
+function newerIn({ number, title, quantity, evidence }: KeptValue): readonly Said[] {
   const unknown = evidence.algorithms === undefined ? [] : unknownIn(evidence.algorithms)
-  return unknown.map((what) => `value ${number} (${title}, ${quantity}): ${what}`)
+  return unknown.map((what) => said('record.of-value', { number, title, quantity, what }))
 }
 
 const CHECKED = ['value', 'mean', 'spread', 'windowS', 'uncertainty', 'count'] as const
 const SAID = ['digits', 'unit', 'band', 'verdict', 'label', 'answer', 'limit', 'accepted'] as const
 
 /** What differs when one value is worked out again from its raw replies. */
-function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): readonly string[] {
-  const name = `value ${value.number} (${value.title}, ${value.quantity})`
-  const { evidence } = value
+function wrongIn(value: KeptValue, payload: RecordPayload, decode: Decode): readonly Said[] {
+  const { number, title, quantity, evidence } = value
+  const of = (what: Said) => said('record.of-value', { number, title, quantity, what })
   const driver = payload.header.drivers.find(({ id }) => id === evidence.facts.driver)
-  if (!driver) return [`${name}: its driver "${evidence.facts.driver}" is not in the record`]
+  if (!driver) return [of(said('record.driver-missing', { driver: evidence.facts.driver }))]
   const readings: KeptReading[] = []
   for (const reading of evidence.readings) {
-    const again = decode(driver, { raw: reading.raw, quantity: value.quantity })
-    if (!again) return [`${name}: the reply ${JSON.stringify(reading.raw)} is no number by its driver`]
+    const again = decode(driver, { raw: reading.raw, quantity })
+    const reply = JSON.stringify(reading.raw)
+    if (!again) return [of(said('record.reply-no-number', { reply }))]
     if (!close(again.value, reading.value))
-      return [`${name}: the reply ${JSON.stringify(reading.raw)} says ${again.value}, the record ${reading.value}`]
+      return [of(said('record.reply-says', { reply, is: again.value, kept: reading.value }))]
     readings.push({ ...reading, value: again.value, ...(again.parts ? { parts: [...again.parts] } : {}) })
   }
-  if (evidence.decision !== payload.header.decisionRule)
-    return [`${name}: accepted by "${evidence.decision}", the job was to be judged by "${payload.header.decisionRule}"`]
+  const { decisionRule: rule } = payload.header
+  if (evidence.decision !== rule) return [of(said('record.decision-differs', { by: evidence.decision, rule }))]
   const tried = versionsOf(evidence).map((versions) => {
     const { figures, spikes } = workedOut(evidence, readings, versions)
-    if (!figures) return ['there are too few readings for a value']
+    if (!figures) return [said('record.too-few-readings')]
     return [...differences(figures, value), ...wrongSpikes(spikes, evidence)]
   })
   const wrong = tried.some((one) => one.length === 0) ? [] : (tried[0] ?? [])
-  return wrong.map((what) => `${name}: ${what}`)
+  return wrong.map(of)
 }
 
 /** A reading is marked as a spike where it is one, and nowhere else; records from before spikes were marked have none. */
 function wrongSpikes(
   spikes: readonly number[],
   { readings, algorithms, replaced }: KeptValue['evidence'],
-): readonly string[] {
+): readonly Said[] {
   const wrong = readings.flatMap(({ raw, spike }, at) => {
     const is = spikes.includes(at)
     return is === (spike === true)
       ? []
-      : [`the reply ${JSON.stringify(raw)} is ${is ? 'a' : 'no'} spike, the record says ${is ? 'no' : 'a'} spike`]
+      : [said(is ? 'record.reply-spike' : 'record.reply-no-spike', { reply: JSON.stringify(raw) })]
   })
   const marks = (algorithms?.settling ?? 0) >= SPIKES_MARKED
   return marks && replaced !== spikes.length
-    ? [...wrong, `spikes come to ${spikes.length}, the record says ${replaced}`]
+    ? [...wrong, said('record.spikes-differ', { is: spikes.length, kept: replaced })]
     : wrong
 }
 
-function differences(figures: Figures, value: KeptValue): readonly string[] {
+function differences(figures: Figures, value: KeptValue): readonly Said[] {
+  const places = (figure: (typeof CHECKED)[number] | (typeof SAID)[number] | 'slope') => ({
+    figure,
+    is: String(figures[figure]),
+    kept: String(value[figure]),
+  })
   return [
-    ...CHECKED.flatMap((key) =>
-      close(figures[key], value[key]) ? [] : [`${key} comes to ${figures[key]}, the record says ${value[key]}`],
-    ),
-    ...(close(figures.slope ?? 0, value.slope ?? 0)
-      ? []
-      : [`slope comes to ${figures.slope}, the record says ${value.slope}`]),
-    ...SAID.flatMap((key) =>
-      figures[key] === value[key] ? [] : [`${key} comes to "${figures[key]}", the record says "${value[key]}"`],
-    ),
+    ...CHECKED.flatMap((key) => (close(figures[key], value[key]) ? [] : [said('record.figure-differs', places(key))])),
+    ...(close(figures.slope ?? 0, value.slope ?? 0) ? [] : [said('record.figure-differs', places('slope'))]),
+    ...SAID.flatMap((key) => (figures[key] === value[key] ? [] : [said('record.word-differs', places(key))])),
   ]
 }
 
@@ -155,29 +155,35 @@ function close(a: number, b: number): boolean {
 }
 
 /** The texts that the record carries are those whose SHA-256 it states. */
-function wrongFiles({ header }: RecordPayload): readonly string[] {
+function wrongFiles({ header }: RecordPayload): readonly Said[] {
   const files = [header.procedure, header.bench, ...header.drivers, ...(header.ruleCard ? [header.ruleCard] : [])]
   return files.flatMap((one) =>
-    sha256(one.text) === one.sha256 ? [] : [`the text of ${one.file} is not the one whose SHA-256 stands beside it`],
+    sha256(one.text) === one.sha256 ? [] : [said('record.file-differs', { file: one.file })],
   )
 }
 
 /** What counts as the last value of its kind is no choice: only the latest is. */
-function wrongLatest({ values }: RecordPayload): readonly string[] {
+function wrongLatest({ values }: RecordPayload): readonly Said[] {
   return markLatest(values).flatMap(({ number, title, latest }, at) =>
     latest === values[at]?.latest
       ? []
-      : [`value ${number} (${title}): is ${latest ? '' : 'not '}the latest of its kind`],
+      : [
+          said('record.of-value-any', {
+            number,
+            title,
+            what: said(latest ? 'record.is-latest' : 'record.is-not-latest'),
+          }),
+        ],
   )
 }
 
 /** A step that is called done has values, and while aligning and as left all of them in band. */
-function wrongSteps(payload: RecordPayload): readonly string[] {
+function wrongSteps(payload: RecordPayload): readonly Said[] {
   const measured = new Set(payload.values.map(({ step, pass }) => `${step} ${pass}`))
   return payload.steps.flatMap(({ step, pass, title, state }) => {
     if (!measured.has(`${step} ${pass}`) || state === 'left out' || state === 'to do') return []
     const right = stepEnd(payload.values, { step, pass }).state
-    return right === state ? [] : [`step "${title}": its values say "${right}", the record "${state}"`]
+    return right === state ? [] : [said('record.step-differs', { title, is: right, kept: state })]
   })
 }
 
@@ -187,30 +193,38 @@ function isBeyond(limit: KeptValue['limit']): boolean {
 }
 
 /** By which versions the values were worked out; one sentence for each that stands in the record. */
-function versionWords(values: readonly KeptValue[]): readonly string[] {
+function versionWords(values: readonly KeptValue[]): readonly Said[] {
   const byVersions = new Map<string, number>()
   for (const { evidence } of values) {
     const { algorithms } = evidence
-    const words =
-      algorithms === undefined
-        ? 'before versions were named'
-        : `by ${ALGORITHMS.map((name) => `${name} ${algorithms[name]}`).join(', ')}`
-    byVersions.set(words, (byVersions.get(words) ?? 0) + 1)
+    const versions = algorithms === undefined ? '' : ALGORITHMS.map((name) => `${name} ${algorithms[name]}`).join(', ')
+    byVersions.set(versions, (byVersions.get(versions) ?? 0) + 1)
   }
-  return [...byVersions].map(([words, count]) => `${count === values.length ? 'All' : count} captured ${words}.`)
-}
-
-/** Readings that count for nothing, and where they are. */
-function spikeWords(values: readonly KeptValue[]): readonly string[] {
-  return values.flatMap(({ number, title, evidence }) => {
-    const spikes = evidence.readings.filter(({ spike }) => spike)
-    const raws = spikes.map(({ raw }) => JSON.stringify(raw)).join(', ')
-    return spikes.length === 0 ? [] : [`Spikes, not counted, in value ${number} (${title}): ${raws}.`]
+  return [...byVersions].map(([versions, count]) => {
+    if (count === values.length)
+      return versions === '' ? said('record.all-unnamed') : said('record.all-by-versions', { versions })
+    return versions === ''
+      ? said('record.some-unnamed', { count })
+      : said('record.some-by-versions', { count, versions })
   })
 }
 
+/** Readings that count for nothing, and where they are. */
+function spikeWords(values: readonly KeptValue[]): readonly Said[] {
+  return values.flatMap(({ number, title, evidence }) => {
+    const spikes = evidence.readings.filter(({ spike }) => spike)
+    const replies = spikes.map(({ raw }) => JSON.stringify(raw))
+    return spikes.length === 0 ? [] : [said('record.spikes', { number, title, replies })]
+  })
+}
+
+/** One behind the other, with semicolons. */
+function inTurn(list: readonly Words[]): Words {
+  return list.reduce<Words>((some, more) => (some === '' ? more : said('record.then', { some, more })), '')
+}
+
 /** What an auditor would ask about, in words. */
-function sayings(payload: RecordPayload): readonly string[] {
+function sayings(payload: RecordPayload): readonly Words[] {
   const { header, steps, values } = payload
   const left = steps.filter(({ state }) => state === 'left out')
   const open = steps.filter(({ state }) => state === 'to do')
@@ -219,26 +233,24 @@ function sayings(payload: RecordPayload): readonly string[] {
   const overdue = header.instruments.filter(({ due }) => due === 'overdue')
   const typed = values.filter(({ label }) => label === 'typed')
   const asked = payload.answers.filter(({ answer }) => answer === KEPT_AS_IT_IS)
-  const readings = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
+  const replies = values.reduce((sum, { evidence }) => sum + evidence.readings.length, 0)
   const names = (list: readonly { readonly title: string }[]) => [...new Set(list.map(({ title }) => title))].join('; ')
+  const leftSteps = inTurn(left.map(({ title, reason }) => said('record.left-out-step', { title, reason })))
+  const where = <T>(list: readonly T[], words: () => Said) => (list.length > 0 ? [words()] : [])
   return [
-    `${values.length} values and verdicts worked out again from ${readings} raw replies: the same.`,
+    said('record.same-again', { values: values.length, replies }),
     ...versionWords(values),
-    ...(header.simulated ? ['SIMULATED: no radio and no instrument was there.'] : []),
-    ...(out.length > 0 ? [`Out of band: ${names(out)}.`] : []),
-    ...(beyond.length > 0 ? [`RULE LIMIT EXCEEDED: ${names(beyond)}.`] : []),
-    ...(left.length > 0
-      ? [`Left out: ${left.map(({ title, reason }) => `${title} (${sentence(reason)})`).join('; ')}.`]
-      : []),
-    ...(open.length > 0 ? [`Not done: ${names(open)}.`] : []),
-    ...(header.continues ? [`As found stands from job ${header.continues.job}, opened ${header.continues.at}.`] : []),
-    ...(header.notCovered.length > 0 ? [`Not covered: ${header.notCovered.join(', ')}.`] : []),
-    ...(overdue.length > 0 ? [`Overdue on that day: ${overdue.map(({ name }) => name).join(', ')}.`] : []),
+    ...(header.simulated ? [said('record.simulated')] : []),
+    ...where(out, () => said('record.out-of-band', { titles: names(out) })),
+    ...where(beyond, () => said('record.beyond-rule', { titles: names(beyond) })),
+    ...where(left, () => said('record.left-out', { steps: leftSteps })),
+    ...where(open, () => said('record.not-done', { titles: names(open) })),
+    ...(header.continues ? [said('record.continues', { job: header.continues.job, at: header.continues.at })] : []),
+    ...where(header.notCovered, () => said('record.not-covered', { sides: header.notCovered })),
+    ...where(overdue, () => said('record.overdue', { names: overdue.map(({ name }) => name) })),
     ...spikeWords(values),
-    ...(asked.length > 0
-      ? [`Kept after a question: ${asked.map(({ question }) => sentence(question)).join('; ')}.`]
-      : []),
-    ...(typed.length > 0 ? [`Typed by hand: ${names(typed)}.`] : []),
-    payload.sentence,
+    ...where(asked, () => said('record.asked', { questions: inTurn(asked.map(({ question }) => question)) })),
+    ...where(typed, () => said('record.typed', { titles: names(typed) })),
+    said('record.what-it-is'),
   ]
 }

@@ -2,42 +2,43 @@ import { expectedGoal, goalOfQuantity } from '../core/goal/goal.ts'
 import { linesOf } from '../core/plan/lines.ts'
 import { isRaised, notRaised } from '../core/plan/raising.ts'
 import { keptGoal } from '../core/reading/evidence.ts'
-import { wordsOf } from '../fault/bench-error.ts'
+import { wholeWords } from '../fault/bench-error.ts'
 import { readYamlText } from '../schema/door/yaml-door.ts'
 import { Procedure } from '../schema/files/procedure-file.ts'
 import type { KeptGoal } from '../schema/kept/evidence.ts'
 import type { KeptValue, RecordPayload } from '../schema/kept/record.ts'
-import { sentence } from '../words/sentence/sentence.ts'
+import { type Said, said } from '../words/said/said.ts'
 
 /**
  * Values that were not held against what the sheet in the record says of their step. Where the sheet says "channel", the frequency is
  * taken from the value itself: the channel plan is not in a record. Nor may a step be read above normal on a supply that is not raised. A value from an earlier job was held against that job's sheet.
  */
-export function wrongGoals({ header, values }: RecordPayload): readonly string[] {
+export function wrongGoals({ header, values }: RecordPayload): readonly Said[] {
   const { file, text } = header.procedure
   let procedure: Procedure
   try {
     procedure = readYamlText(text, `${file} in the record`, Procedure)
   } catch (error) {
-    return [`the sheet that it carries cannot be read: ${wordsOf(error)}`]
+    return [said('record.sheet-unreadable', { why: wholeWords(error) })]
   }
   const tooHigh = header.supplyTrip === null ? null : notRaised(header.supplyTrip, procedure.set)
   const steps = new Map(linesOf(procedure, null, 'own').map(({ step }) => [step.id, step]))
-  return values.flatMap((value): string[] => {
+  return values.flatMap((value): Said[] => {
     if (value.from !== undefined) return []
-    const name = `value ${value.number} (${value.title}, ${value.quantity})`
+    const { number, title, quantity } = value
+    const wrong = (what: Said) => [said('record.of-value', { number, title, quantity, what })]
     const { goal, judgedAgainst } = value.evidence
     const step = steps.get(value.step)
     const wanted = step && goalOfQuantity(step, value.quantity, channelHzIn(goal))
-    if (!step || !wanted) return [`${name}: the sheet in the record has no such reading`]
+    if (!step || !wanted) return wrong(said('record.sheet-no-reading'))
     const sheet = keptGoal(wanted)
-    if (!same(sheet, goal)) return [`${name}: the sheet says ${inWords(sheet)}, it was held against ${inWords(goal)}`]
+    if (!same(sheet, goal)) return wrong(said('record.sheet-says', { sheet: inWords(sheet), kept: inWords(goal) }))
     if (tooHigh !== null && isRaised(step, procedure.set))
-      return [`${name}: read above the normal voltage, and the head of the record says: ${sentence(tooHigh)}`]
+      return wrong(said('record.read-above-normal', { why: tooHigh }))
     const expected = judgedBySheet(value, step.expect)
     return same(expected, judgedAgainst)
       ? []
-      : [`${name}: the sheet expects ${inWords(expected)}, it was judged by ${inWords(judgedAgainst)}`]
+      : wrong(said('record.sheet-expects', { sheet: inWords(expected), kept: inWords(judgedAgainst) }))
   })
 }
 
@@ -57,11 +58,13 @@ function same(a: KeptGoal | null, b: KeptGoal | null): boolean {
   return text(a) === text(b)
 }
 
-function inWords(goal: KeptGoal | null): string {
-  if (goal === null) return 'nothing'
-  if (goal.kind === 'peak') return goal.dip ? 'minimum' : 'maximum'
-  const rule = goal.ruleLow === null && goal.ruleHigh === null ? '' : `, rule ${span(goal.ruleLow, goal.ruleHigh)}`
-  return `${span(goal.low, goal.high)}, aim ${span(goal.aimLow, goal.aimHigh)}${rule}`
+function inWords(goal: KeptGoal | null): Said {
+  if (goal === null) return said('record.goal-nothing')
+  if (goal.kind === 'peak') return said(goal.dip ? 'record.goal-minimum' : 'record.goal-maximum')
+  const places = { band: span(goal.low, goal.high), aim: span(goal.aimLow, goal.aimHigh) }
+  return goal.ruleLow === null && goal.ruleHigh === null
+    ? said('record.goal-band', places)
+    : said('record.goal-band-rule', { ...places, rule: span(goal.ruleLow, goal.ruleHigh) })
 }
 
 function span(low: number | null, high: number | null): string {

@@ -6,6 +6,7 @@ import { BenchError } from '../fault/bench-error.ts'
 import { type JournalEntry, journalsIn } from '../record/journal.ts'
 import { readJournal } from '../record/read-journal.ts'
 import type { JobHeader, JournalLine } from '../schema/kept/record.ts'
+import { type Said, said } from '../words/said/said.ts'
 
 type Drivers = JobHeader['drivers']
 
@@ -23,10 +24,10 @@ export interface KnownJob {
 /** The job of that name below the data folder. Throws RECORD_MISSING, RECORD_BROKEN. */
 export async function knownJob(folder: string, job: string): Promise<KnownJob> {
   const file = (await journalsIn(folder)).find((one) => basename(one) === `${job}.journal`)
-  if (file === undefined) throw new BenchError('RECORD_MISSING', job, `there is no journal of job ${job}`)
+  if (file === undefined) throw new BenchError('RECORD_MISSING', job, said('record.no-journal', { job }))
   const { lines, head } = readJournal(file)
   const [first] = lines
-  if (first?.kind !== 'opened') throw new BenchError('RECORD_BROKEN', file, 'line 1 is not the head of a job')
+  if (first?.kind !== 'opened') throw new BenchError('RECORD_BROKEN', file, said('record.line-no-head'))
   return { file, header: first.header, at: first.at, lines, head }
 }
 
@@ -34,12 +35,12 @@ export async function knownJob(folder: string, job: string): Promise<KnownJob> {
 export async function earlierJob(folder: string, job: string, serial: string, simulated: boolean): Promise<KnownJob> {
   const known = await knownJob(folder, job)
   const { header, lines } = known
-  const refuse = (what: string) => new BenchError('JOB_REQUEST_REFUSED', job, what)
-  if (serial === '') throw refuse('a set without a serial cannot be told from another')
-  if (header.serial !== serial) throw refuse(`that job was serial ${header.serial}, this set is ${serial}`)
+  const refuse = (what: Said) => new BenchError('JOB_REQUEST_REFUSED', job, what)
+  if (serial === '') throw refuse(said('record.serial-missing'))
+  if (header.serial !== serial) throw refuse(said('record.other-serial', { was: header.serial, is: serial }))
   if (header.simulated !== simulated)
-    throw refuse(`that job was ${header.simulated ? 'simulated' : 'real'}, this bench is not`)
-  if (lines.at(-1)?.kind !== 'closed') throw refuse('that job was never closed: open it again where it stood')
+    throw refuse(said(header.simulated ? 'record.other-simulated' : 'record.other-real'))
+  if (lines.at(-1)?.kind !== 'closed') throw refuse(said('record.still-open'))
   return known
 }
 
@@ -57,8 +58,6 @@ function idOf({ id, sha256 }: Drivers[number], own: Drivers, { header }: KnownJo
   const changed = own.some((one) => one.id === id && one.sha256 !== sha256)
   return changed ? `${id} (${header.job})` : id
 }
-
-const TOO_LATE = 'not read as found before something was turned'
 
 /**
  * What stands as found in the earlier job, as entries of the new one: values numbered anew from 1, each with the job it is from.
@@ -88,7 +87,9 @@ export function foundIn(earlier: KnownJob, plan: JobPlan, own: Drivers): readonl
       case 'setting':
         return entry.column === 'found' && settings.has(entry.name) ? [entry] : []
       case 'event':
-        return entry.what === FOUND_CLOSED ? [{ ...entry, words: `${entry.words} (in ${header.job})` }] : []
+        return entry.what === FOUND_CLOSED
+          ? [{ ...entry, words: said('record.event-in', { words: entry.words, job: header.job }) }]
+          : []
       default:
         return []
     }
@@ -103,7 +104,7 @@ export function foundIn(earlier: KnownJob, plan: JobPlan, own: Drivers): readonl
       step,
       pass: 'found' as const,
       state: 'left out' as const,
-      reason: TOO_LATE,
+      reason: said('record.not-as-found-in-time'),
     })),
   ]
 }

@@ -19,6 +19,7 @@ import { RuleCard } from '../schema/files/rule-card.ts'
 import { type JobHeader, JournalLine } from '../schema/kept/record.ts'
 import type { Clock } from '../system/clock.ts'
 import type { Log } from '../system/log.ts'
+import { said } from '../words/said/said.ts'
 import { earlierJob, entryOf, foundIn, knownJob, rememberedOf, withEarlier } from './earlier-job.ts'
 import { PROGRAM } from './program.ts'
 
@@ -136,7 +137,7 @@ function headerOf(
 /** From here on another program writes than the one that the head names. */
 async function tellProgram(journal: Journal, log: Log): Promise<void> {
   try {
-    await journal.append({ kind: 'event', what: 'program', words: `gone on with by ${PROGRAM}` })
+    await journal.append({ kind: 'event', what: 'program', words: said('record.gone-on-by', { program: PROGRAM }) })
   } catch (err) {
     log.warn({ err }, 'the program that goes on could not be written down') // the journal itself says it at its next entry
   }

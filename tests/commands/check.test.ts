@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
 import { check, checkExit, checkFiles, checkLines } from '../../src/commands/check.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'trimwright-check-'))
 const write = (name: string, text: string) => {
@@ -12,7 +13,7 @@ const write = (name: string, text: string) => {
 
 const checked = (...paths: string[]) => {
   const files = checkFiles(paths, { drivers: 'drivers', procedures: 'procedures', today: '2026-11-02' })
-  return { lines: checkLines(files).map((line) => line.replaceAll(folder, 'DIR')), exit: checkExit(files) }
+  return { lines: checkLines(files).map((line) => sentence(line).replaceAll(folder, 'DIR')), exit: checkExit(files) }
 }
 
 const yamlIn = (place: string) =>

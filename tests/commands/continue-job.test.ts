@@ -6,10 +6,10 @@ import { afterAll, expect, test, vi } from 'vitest'
 import { runFast } from '../../src/commands/job/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { FIRST, NEWEST } from '../../src/core/reading/algorithms.ts'
-import { verifyRecord } from '../../src/record/verify-record.ts'
 import { foundIn, knownJob, withEarlier } from '../../src/recording/earlier-job.ts'
 import { sentence } from '../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job/job-bench.ts'
+import { verifiedInWords } from '../kit/job/kept-record.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -22,7 +22,7 @@ const first = await runFast({ ...about, procedure: WHOLE_SHEET, seed: 11 })
 const job = basename(first.outcome.record, '.jws')
 
 const read = (record: string) => {
-  const { answer, payload, words } = verifyRecord(readFileSync(record, 'utf8'), {
+  const { answer, payload, words } = verifiedInWords(readFileSync(record, 'utf8'), {
     key: null,
     decode: recordDecoder(),
   })

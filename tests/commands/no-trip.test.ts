@@ -9,13 +9,13 @@ import { exitOf } from '../../src/commands/job/job-outcome.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { loadDriver } from '../../src/instrument/load-driver.ts'
 import { reportPage } from '../../src/record/report.ts'
-import { verifyRecord } from '../../src/record/verify-record.ts'
 import { wrongGoals } from '../../src/record/wrong-goals.ts'
 import { readYamlText } from '../../src/schema/door/yaml-door.ts'
 import { DriverFile } from '../../src/schema/files/driver-file.ts'
 import type { FromPage } from '../../src/schema/messages/live-frame.ts'
 import { virtualClock } from '../../src/system/virtual-clock.ts'
 import { sentence, worded } from '../../src/words/sentence/sentence.ts'
+import { verifiedInWords } from '../kit/job/kept-record.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 
@@ -46,12 +46,12 @@ async function wholeJob(benchFile: string) {
     warm: true,
     bands: [],
     recordIn: mkdtempSync(join(folder, 'data-')),
-    onCaution: (words) => cautions.push(words),
+    onCaution: (words) => cautions.push(sentence(words)),
     onFrame: ({ supply }) => {
       highestVolts = Math.max(highestVolts, supply.terminalVolts ?? 0)
     },
   })
-  const verified = verifyRecord(readFileSync(outcome.record, 'utf8'), { key: null, decode: recordDecoder() })
+  const verified = verifiedInWords(readFileSync(outcome.record, 'utf8'), { key: null, decode: recordDecoder() })
   const { payload } = verified
   if (!payload) throw new TypeError(verified.words.join(' '))
   const states = Object.fromEntries(payload.steps.map(({ step, state, reason }) => [step, [state, sentence(reason)]]))
@@ -133,7 +133,7 @@ test('a record that says none and has a value from above normal does not agree w
   const { payload } = await wholeJob(crowbarAt('16.2 V'))
   expect(wrongGoals(payload)).toEqual([])
   const bent = { ...payload, header: { ...payload.header, supplyTrip: 'none' as const } }
-  expect(wrongGoals(bent)).toEqual([
+  expect(worded(wrongGoals(bent))).toEqual([
     expect.stringMatching(/Power at the extreme voltage, RF power\): read above the normal voltage, and the head/),
   ])
 })
@@ -226,7 +226,7 @@ describe('a job begun on another supply, opened again', async () => {
       states,
       job: last,
     } = await visit(benchFile, { kind: 'reopen job', id: 'again', job: id }, { kind: 'close job', id: 'close' })
-    const { payload, answer } = verifyRecord(readFileSync(last?.record ?? '', 'utf8'), {
+    const { payload, answer } = verifiedInWords(readFileSync(last?.record ?? '', 'utf8'), {
       key: null,
       decode: recordDecoder(),
     })

@@ -7,6 +7,7 @@ import { replay } from '../../src/commands/course/replay.ts'
 import { rerunBench } from '../../src/commands/course/rerun-bench.ts'
 import { runFast } from '../../src/commands/job/job-fast.ts'
 import { chained, NOTHING_BEFORE, sha256 } from '../../src/record/chain.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { changedCourse } from '../kit/changed-course.ts'
 import { PROCEDURE } from '../kit/job/job-bench.ts'
 
@@ -96,7 +97,7 @@ test('bytes that were sent otherwise then: said with the instrument, the time, w
   const [first] = again.differences
   if (!first) throw new Error('no difference')
   expect(again.differences).toHaveLength(1)
-  expect(differenceWords(first, again.names)).toMatch(
+  expect(sentence(differenceWords(first, again.names))).toMatch(
     /^to \w+ at memory:\w+ "\*IDN\?\\n"; then it was: to \w+ at memory:\w+ "\*IDM\?\\n"$/,
   )
   expect((await said([other])).code).toBe(1)

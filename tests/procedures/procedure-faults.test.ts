@@ -6,6 +6,7 @@ import type { WrongFile } from '../../src/alignment/offered.ts'
 import { checkFiles } from '../../src/commands/check.ts'
 import { loadPlans, loadProcedures, loadRuleCards } from '../../src/commands/load-procedures.ts'
 import { HOME } from '../../src/recording/home.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'procedures-'))
 afterAll(() => rmSync(folder, { recursive: true }))
@@ -16,9 +17,8 @@ const MARINE = HEAD.replace('plan: cept-40', 'plan: marine-vhf')
 function refusals(steps: string, head = HEAD): readonly string[] {
   const file = join(folder, 'p.yaml')
   writeFileSync(file, `${head}steps:\n${steps}`)
-  return (
-    checkFiles([file], { drivers: join(HOME, 'drivers'), procedures: folder, today: '2026-11-02' })[0]?.refusals ?? []
-  )
+  const places = { drivers: join(HOME, 'drivers'), procedures: folder, today: '2026-11-02' }
+  return (checkFiles([file], places)[0]?.refusals ?? []).map((words) => sentence(words))
 }
 const keyed = (channel: string, more = '') =>
   `  - { id: a, title: A, ${channel}, transmit: "unmodulated, 5 s then 5 s rest", measure: RF power, target: 3 .. 4 W${more} }\n`

@@ -1,9 +1,12 @@
 import { describe, expect, test } from 'vitest'
 import { sha256 } from '../../src/record/chain.ts'
-import { wrongGoals } from '../../src/record/wrong-goals.ts'
+import { wrongGoals as wrongGoalsOf } from '../../src/record/wrong-goals.ts'
 import type { KeptGoal } from '../../src/schema/kept/evidence.ts'
 import type { RecordPayload } from '../../src/schema/kept/record.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { keptPayload, numbered, verifiedAs } from '../kit/job/kept-record.ts'
+
+const wrongGoals = (payload: RecordPayload) => wrongGoalsOf(payload).map((words) => sentence(words))
 
 /** Values of the record: the drive, peaked and expected to be 5 to 6 W; the power, 3.6 to 4.0 W, by rule at most 4 W; what was read at 15.6 V. */
 const DRIVE = 15

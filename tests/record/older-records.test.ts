@@ -9,7 +9,7 @@ import { fingerprintOf } from '../../src/record/key.ts'
 import { parseJournal } from '../../src/record/read-journal.ts'
 import { recordOf } from '../../src/record/record-of.ts'
 import { signPayload } from '../../src/record/sign.ts'
-import { verifyRecord } from '../../src/record/verify-record.ts'
+import { verifiedInWords } from '../kit/job/kept-record.ts'
 
 /** Records made by earlier commits of this program; how is in the README beside them. Never made anew: they are what shops have on disk. */
 const FOLDER = join(import.meta.dirname, '..', 'reference', 'records')
@@ -19,7 +19,7 @@ const records = names.filter((name) => name.endsWith('.jws.gz'))
 const journals = names.filter((name) => name.endsWith('.journal.gz'))
 
 const decode = recordDecoder()
-const verified = (jws: string) => verifyRecord(jws, { key: null, decode })
+const verified = (jws: string) => verifiedInWords(jws, { key: null, decode })
 
 test('records of four commits are kept, and journals of each', () => {
   for (const commit of ['217c31d', '3ba6a6e', '9568691', 'a2df3db']) {

@@ -3,6 +3,7 @@ import { CAUTION_SEEN, KEPT_AS_IT_IS, READ_AGAIN } from '../../src/core/job/job-
 import { reportPage } from '../../src/record/report.ts'
 import { conditionsOf, readAgain, reportRows } from '../../src/record/report-rows.ts'
 import type { RecordPayload } from '../../src/schema/kept/record.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { keptPayload, numbered } from '../kit/job/kept-record.ts'
 
 /** A cell as it is read: its lines, without marks. */
@@ -176,11 +177,15 @@ describe('read while aligning', () => {
     expect(below.get('3.83 W')).not.toMatch(/tone/)
     expect(below.get('3.83 W')).toMatch(/\b20\b/)
     const elsewhere = keptPayload()
+    const conditions16 = () =>
+      conditionsOf(numbered(elsewhere, 16))
+        .map((one) => sentence(one))
+        .join(', ')
     numbered(elsewhere, 16).evidence.conditions.channelSeen = 19
-    expect(conditionsOf(numbered(elsewhere, 16))).toMatch(/\b19\b/)
-    expect(conditionsOf(numbered(elsewhere, 16))).not.toMatch(/\b20\b/)
+    expect(conditions16()).toMatch(/\b19\b/)
+    expect(conditions16()).not.toMatch(/\b20\b/)
     Object.assign(numbered(elsewhere, 16).evidence.conditions, { channelWanted: null, plugVolts: null })
-    expect(conditionsOf(numbered(elsewhere, 16))).not.toMatch(/\d/)
+    expect(conditions16()).not.toMatch(/\d/)
   })
 
   test('nothing read while aligning: no such table', () => {
@@ -305,7 +310,7 @@ describe('what else stands on it', () => {
     const full = pageOf(({ header }) =>
       Object.assign(header, {
         complaint: 'it hums',
-        intake: { chassis: 'floating', speaker: 'both leads live', tampered: '' },
+        intake: { chassis: 'floating', speaker: 'one side to chassis', tampered: '' },
         continues: { job: '20250101-080000-T1-abcd', at: '2025-01-01T08:00:00.000Z', head: '0'.repeat(64) },
         supplyTrip: 'none',
       }),
@@ -314,10 +319,10 @@ describe('what else stands on it', () => {
     expect(paragraphs(bare)).toBe(paragraphs(page))
     expect(paragraphs(full)).toBe(paragraphs(page) + 4)
     expect(full).toContain('“it hums”')
-    expect(full).toMatch(/chassis floating, speaker both leads live, [^“]*</)
+    expect(full).toMatch(/chassis floating, speaker one side to chassis, [^“]*</)
     expect(full).toMatch(/20250101-080000-T1-abcd.*2025-01-01 08:00 UTC/)
     const touched = pageOf(({ header }) =>
-      Object.assign(header, { intake: { chassis: 'floating', speaker: 'ok', tampered: 'wax broken' } }),
+      Object.assign(header, { intake: { chassis: 'floating', speaker: 'bridged', tampered: 'wax broken' } }),
     )
     expect(touched).toContain('“wax broken”')
     expect(page).toContain(keptPayload().header.serial)
@@ -355,7 +360,7 @@ describe('what was read again', () => {
     const payload = keptPayload()
     for (const number of [5, 16, 38]) numbered(payload, number).latest = false
     numbered(payload, 16).takenBack = true
-    const words = readAgain(payload)
+    const words = readAgain(payload).map((one) => sentence(one))
     expect(words).toHaveLength(3)
     for (const [at, digits] of ['2.560 V', '3.83 W', '3.64 W'].entries()) expect(words[at]).toContain(digits)
     expect(words.map((one) => /taken back/.test(one))).toEqual([false, true, false])

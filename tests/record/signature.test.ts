@@ -3,9 +3,11 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { describe, expect, test } from 'vitest'
-import { checkSignature, wrongEd25519 } from '../../src/record/check-signature.ts'
+import { checkSignature, wrongEd25519 as wrongEd25519In } from '../../src/record/check-signature.ts'
 import { fingerprintOf, PRIVATE_FILE, PUBLIC_FILE, readPublicKey, signingKey } from '../../src/record/key.ts'
 import { signPayload } from '../../src/record/sign.ts'
+import { said } from '../../src/words/said/said.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 
 interface Vector {
   readonly public_key: string
@@ -26,6 +28,8 @@ const privateKey = (hex: string, pub: string): KeyObject =>
     format: 'jwk',
     key: { kty: 'OKP', crv: 'Ed25519', d: bytes(hex).toString('base64url'), x: bytes(pub).toString('base64url') },
   })
+
+const wrongEd25519 = (signature: Uint8Array, key: Uint8Array) => sentence(wrongEd25519In(signature, key) ?? '')
 
 /** What checkSignature does with bytes that are no JWS. */
 const accepts = ({ public_key, message, signature }: Vector): boolean => {
@@ -93,7 +97,7 @@ test('a key in the header counts only as what it says it is: OKP, Ed25519, with 
     const raw = sign(null, Buffer.from(`${head}.${body}`), privateKey(first.secret_key, first.public_key))
     return checkSignature(`${head}.${body}.${raw.toString('base64url')}`, null)
   }
-  const none = { good: false, bad: 'there is no Ed25519 key in its header; give one with --key' }
+  const none = { good: false, jws: true, bad: said('record.signature-no-key') }
   expect(signedWith({ kty: 'OKP', crv: 'Ed25519', x })).toMatchObject({ good: true })
   expect(signedWith({ kty: 'EC', crv: 'Ed25519', x })).toEqual(none)
   expect(signedWith({ kty: 'OKP', crv: 'X25519', x })).toEqual(none)
@@ -139,7 +143,8 @@ describe('JWS with EdDSA, RFC 8037', () => {
   test('without a key in its header one has to be given', () => {
     expect(checkSignature(A4, null)).toEqual({
       good: false,
-      bad: 'there is no Ed25519 key in its header; give one with --key',
+      jws: true,
+      bad: said('record.signature-no-key'),
     })
   })
 
@@ -158,7 +163,7 @@ describe('JWS with EdDSA, RFC 8037', () => {
     ['a short signature', `${A4.split('.').slice(0, 2).join('.')}.AAAA`, /has 3 bytes, not 64/],
   ])('%s is refused in words', (_, jws, words) => {
     const checked = checkSignature(jws, publicKey(test1.public_key))
-    expect(checked.good ? '' : checked.bad).toMatch(words)
+    expect(checked.good ? '' : sentence(checked.bad)).toMatch(words)
   })
 })
 

@@ -9,11 +9,11 @@ import { workedOut } from '../../src/core/reading/evidence.ts'
 import { fingerprintOf } from '../../src/record/key.ts'
 import { reportPage } from '../../src/record/report.ts'
 import { signPayload } from '../../src/record/sign.ts'
-import { verifyRecord } from '../../src/record/verify-record.ts'
 import { HOME } from '../../src/recording/home.ts'
 import type { KeptReading } from '../../src/schema/kept/evidence.ts'
 import type { RecordPayload } from '../../src/schema/kept/record.ts'
 import { dataFolder } from '../kit/job/journal-kit.ts'
+import { verifiedInWords } from '../kit/job/kept-record.ts'
 
 const decode = recordDecoder()
 const { outcome } = await runFast({
@@ -25,14 +25,14 @@ const { outcome } = await runFast({
   bands: [],
   recordIn: dataFolder(),
 })
-const whole = verifyRecord(readFileSync(outcome.record, 'utf8'), { key: null, decode })
+const whole = verifiedInWords(readFileSync(outcome.record, 'utf8'), { key: null, decode })
 if (!whole.payload) throw new TypeError(whole.words.join('; '))
 const { payload } = whole
 
 const { privateKey, publicKey } = generateKeyPairSync('ed25519')
 const key = { privateKey, publicKey, fingerprint: fingerprintOf(publicKey) }
 async function verified(payload: RecordPayload) {
-  return verifyRecord(await signPayload(Buffer.from(JSON.stringify(payload)), key), { key: null, decode })
+  return verifiedInWords(await signPayload(Buffer.from(JSON.stringify(payload)), key), { key: null, decode })
 }
 
 describe('current read beside a power that a person types with the key up', () => {

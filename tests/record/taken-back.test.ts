@@ -3,9 +3,9 @@ import { expect, test } from 'vitest'
 import { runFast } from '../../src/commands/job/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { reportPage } from '../../src/record/report.ts'
-import { verifyRecord } from '../../src/record/verify-record.ts'
 import { PROCEDURE } from '../kit/job/job-bench.ts'
 import { dataFolder } from '../kit/job/journal-kit.ts'
+import { verifiedInWords } from '../kit/job/kept-record.ts'
 
 test('a capture taken back, a mark with its words and the cautions seen: all in the signed record, which is good, and in its report', async () => {
   const done = new Set<string>()
@@ -28,7 +28,7 @@ test('a capture taken back, a mark with its words and the cautions seen: all in 
       once('say', marks.length === 1, () => request({ kind: 'explain', id: 'say', mark: 1, words: 'the prod slipped' }))
     },
   })
-  const { answer, payload, fingerprint, words } = verifyRecord(readFileSync(outcome.record, 'utf8'), {
+  const { answer, payload, fingerprint, words } = verifiedInWords(readFileSync(outcome.record, 'utf8'), {
     key: null,
     decode: recordDecoder(),
   })

@@ -12,10 +12,11 @@ import { recordOf } from '../../src/record/record-of.ts'
 import { reportPage } from '../../src/record/report.ts'
 import { reportRows, resultSentence, verdictWords } from '../../src/record/report-rows.ts'
 import { signLeftOver, signPayload } from '../../src/record/sign.ts'
-import { verifyRecord } from '../../src/record/verify-record.ts'
 import { RecordPayload } from '../../src/schema/kept/record.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { WHOLE_SHEET } from '../kit/job/job-bench.ts'
 import { dataFolder } from '../kit/job/journal-kit.ts'
+import { verifiedInWords } from '../kit/job/kept-record.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
 
 /** RFC 8032 7.1; source and marks stand in the file. */
@@ -25,7 +26,7 @@ const folder = dataFolder()
 const { outcome } = await runFast({ procedure: WHOLE_SHEET, seed: 5, warm: true, bands: [], recordIn: folder })
 const jws = readFileSync(outcome.record, 'utf8')
 const decode = recordDecoder()
-const whole = verifyRecord(jws, { key: null, decode })
+const whole = verifiedInWords(jws, { key: null, decode })
 if (!whole.payload) throw new TypeError(whole.words.join('; '))
 const { payload } = whole
 
@@ -34,7 +35,7 @@ async function changed(change: (payload: RecordPayload) => void): Promise<readon
   const copy = structuredClone(payload)
   change(copy)
   const again = await signPayload(Buffer.from(JSON.stringify(copy)), signingKey(folder))
-  const { answer, words } = verifyRecord(again, { key: null, decode })
+  const { answer, words } = verifiedInWords(again, { key: null, decode })
   return [answer, ...words]
 }
 
@@ -177,13 +178,13 @@ describe('what does not agree with itself is not good, signed or not', () => {
     fc.assert(
       fc.property(fc.nat(jws.length - 1), fc.integer({ min: 33, max: 126 }), (at, code) => {
         const bent = `${jws.slice(0, at)}${String.fromCharCode(code)}${jws.slice(at + 1)}`
-        return bent === jws || verifyRecord(bent, { key: null, decode }).answer !== 'good'
+        return bent === jws || verifiedInWords(bent, { key: null, decode }).answer !== 'good'
       }),
       { numRuns: 300 },
     )
     for (const last of 'ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_') {
       const bent = `${jws.slice(0, -1)}${last}`
-      expect(verifyRecord(bent, { key: null, decode }).answer === 'good').toBe(bent === jws)
+      expect(verifiedInWords(bent, { key: null, decode }).answer === 'good').toBe(bent === jws)
     }
   })
 
@@ -194,23 +195,25 @@ describe('what does not agree with itself is not good, signed or not', () => {
     const privateKey = createPrivateKey({ format: 'jwk', key: jwk })
     const known = { privateKey, publicKey: createPublicKey(privateKey), fingerprint: 'anything' }
     const signed = await signPayload(Buffer.from(JSON.stringify(payload)), known)
-    const { answer, words } = verifyRecord(signed, { key: null, decode })
+    const { answer, words } = verifiedInWords(signed, { key: null, decode })
     expect([answer, ...words].join(' ')).toMatch(/^not Not intact: .* is a published test key/)
   })
 
   test('the key of somebody else: not intact', () => {
     const { publicKey } = signingKey(dataFolder())
-    expect(verifyRecord(jws, { key: publicKey, decode }).words[0]).toMatch(/^Not intact: the signature does not belong/)
+    expect(verifiedInWords(jws, { key: publicKey, decode }).words[0]).toMatch(
+      /^Not intact: the signature does not belong/,
+    )
   })
 
   test('the right key given: good, and says which was used', () => {
     const { publicKey } = signingKey(folder)
-    expect(verifyRecord(jws, { key: publicKey, decode }).words[0]).toMatch(/\(the key you gave\)/)
+    expect(verifiedInWords(jws, { key: publicKey, decode }).words[0]).toMatch(/\(the key you gave\)/)
   })
 
   test('signed, but no record: cannot be read', async () => {
     const other = await signPayload(Buffer.from('{"format":2}'), signingKey(folder))
-    expect(verifyRecord(other, { key: null, decode })).toMatchObject({ answer: 'unreadable' })
+    expect(verifiedInWords(other, { key: null, decode })).toMatchObject({ answer: 'unreadable' })
   })
 
   test('the payload is the bytes that were signed', () => {
@@ -223,7 +226,7 @@ describe('the report', () => {
   const page = reportPage(payload, whole.fingerprint, '0'.repeat(64))
 
   test('says the result first, in one sentence', () => {
-    expect(resultSentence(payload)).toMatch(
+    expect(sentence(resultSentence(payload))).toMatch(
       /^Aligned and tested: \d+ final readings, every one inside its band; 2 left out\.$/,
     )
     expect(page.indexOf('class="result"')).toBeLessThan(page.indexOf('<h2>'))
@@ -275,7 +278,7 @@ describe('the report', () => {
     ['in but touching', 'within the rule limit, but closer to it than the uncertainty'],
     ['in and clear', 'within the rule limit'],
   ] as const)('a value that is %s of the rule limit reads as such, never as its opposite', (limit, words) => {
-    const said = verdictWords({ ...firstOf(payload, 'RF power'), limit })
+    const said = sentence(verdictWords({ ...firstOf(payload, 'RF power'), limit }))
     expect(said.split('; ').at(-1)).toBe(words)
     expect(said).not.toMatch(/passed/i)
   })
@@ -283,23 +286,23 @@ describe('the report', () => {
   test('a set on which nothing was turned: no adjustment made', () => {
     const copy = structuredClone(payload)
     for (const step of copy.steps) if (step.pass === 'work') step.state = 'left out'
-    expect(resultSentence(copy)).toMatch(/^Tested, no adjustment made: /)
+    expect(sentence(resultSentence(copy))).toMatch(/^Tested, no adjustment made: /)
   })
 
   test('the sentence counts what was left out and what was not done, and is silent where nothing was', () => {
     const copy = structuredClone(payload)
     for (const step of copy.steps) step.state = 'done'
-    expect(resultSentence(copy)).toMatch(/every one inside its band\.$/)
+    expect(sentence(resultSentence(copy))).toMatch(/every one inside its band\.$/)
     const [first, second] = copy.steps
     if (!first || !second) throw new TypeError('no steps')
     first.state = 'to do'
-    expect(resultSentence(copy)).toMatch(/every one inside its band; 1 not done\.$/)
+    expect(sentence(resultSentence(copy))).toMatch(/every one inside its band; 1 not done\.$/)
     second.state = 'left out'
-    expect(resultSentence(copy)).toMatch(/every one inside its band; 1 left out, 1 not done\.$/)
+    expect(sentence(resultSentence(copy))).toMatch(/every one inside its band; 1 left out, 1 not done\.$/)
     const last = copy.values.findLast(({ latest, pass }) => latest && pass !== 'found')
     if (!last) throw new TypeError('no final value')
     last.accepted = false
-    expect(resultSentence(copy)).toContain(`final readings, 1 outside: ${last.title}; 1 left out`)
+    expect(sentence(resultSentence(copy))).toContain(`final readings, 1 outside: ${last.title}; 1 left out`)
   })
 
   const simple = { decision: 'simple acceptance' } as const
@@ -321,7 +324,8 @@ describe('the report', () => {
   ] as const)('by %j a value %s, %s reads: %s, %s', (by, verdict, answer, accepted, words) => {
     const value = firstOf(payload, 'RF power')
     const evidence = { ...value.evidence, ...by }
-    expect(verdictWords({ ...value, evidence, verdict, answer, accepted, limit: null })).toBe(words)
+    const said = verdictWords({ ...value, evidence, verdict, answer, accepted, limit: null })
+    expect(sentence(said)).toBe(words)
   })
 })
 
@@ -348,7 +352,7 @@ describe('a closed job without a record', () => {
     expect(more).toEqual([])
     expect(made?.why).toBe('')
     const record = readFileSync(join(at, 'jobs', 'one.jws'), 'utf8')
-    expect(verifyRecord(record, { key: null, decode })).toMatchObject({ answer: 'good', payload })
+    expect(verifiedInWords(record, { key: null, decode })).toMatchObject({ answer: 'good', payload })
     expect(await signLeftOver(at)).toEqual([])
     expect(readdirSync(join(at, 'jobs'))).toEqual(['one.journal', 'one.jws'])
   })

@@ -341,6 +341,7 @@ export const ARROWS: Readonly<
   },
   'commands/job': {
     rooms: [
+      'words/english',
       'words/said',
       'words/sentence',
       'fault',

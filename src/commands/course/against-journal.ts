@@ -5,6 +5,7 @@ import type { JournalEntry } from '../../record/journal.ts'
 import { readJournal } from '../../record/read-journal.ts'
 import { entryOf } from '../../recording/earlier-job.ts'
 import { JournalLine } from '../../schema/kept/record.ts'
+import { said, type Words } from '../../words/said/said.ts'
 
 /** How what a job wrote down when it was run again stands to its journal. */
 export interface AgainstJournal {
@@ -13,7 +14,7 @@ export interface AgainstJournal {
   readonly same: number
   readonly captured: number
   /** In words; "" where there is none. */
-  readonly difference: string
+  readonly difference: Words
 }
 
 /** Throws what reading a journal throws. */
@@ -22,14 +23,17 @@ export function againstJournal(file: string, written: ReadonlyMap<string, readon
   const [first] = lines
   const job = first?.kind === 'opened' ? first.header.job : ''
   const now = (written.get(job) ?? []).map(asKept)
-  if (now.length === 0)
-    return { job, same: 0, captured: 0, difference: `nothing of the job ${job} was written down in this course` }
+  if (now.length === 0) return { job, same: 0, captured: 0, difference: said('course.journal-nothing', { job }) }
   const then = lines.flatMap((line) => (line.kind === 'opened' || line.kind === 'resumed' ? [] : [entryOf(line)]))
   const at = placeOf(now, then)
   const same = alike(now, then, at)
   const captured = now.slice(0, same).filter(({ kind }) => kind === 'captured').length
   if (same === now.length) return { job, same, captured, difference: '' }
-  const difference = `entry ${same + 1}: the journal has ${words(then[at + same])}, run again it is ${words(now[same])}`
+  const difference = said('course.journal-entry', {
+    number: same + 1,
+    was: words(then[at + same]),
+    now: words(now[same]),
+  })
   return { job, same, captured, difference }
 }
 
@@ -51,9 +55,11 @@ function alike(now: readonly JournalEntry[], then: readonly JournalEntry[], from
   return first < 0 ? now.length : first
 }
 
-function words(entry: JournalEntry | undefined): string {
-  if (!entry) return 'nothing more'
-  if (entry.kind === 'captured')
-    return `${entry.title}: ${entry.value} ${entry.unit} (${entry.label}, ${entry.verdict})`
+function words(entry: JournalEntry | undefined): Words {
+  if (!entry) return said('course.journal-nothing-more')
+  if (entry.kind === 'captured') {
+    const { title, value, unit, label, verdict } = entry
+    return said('course.journal-captured', { title, value: `${value} ${unit}`, label, verdict })
+  }
   return JSON.stringify(entry)
 }

@@ -2,24 +2,26 @@ import { closeSync, openSync, writeSync } from 'node:fs'
 import { readCourse } from '../../course/read-course.ts'
 import { BenchError } from '../../fault/bench-error.ts'
 import type { LiveFrame } from '../../schema/messages/live-frame.ts'
-import { type Command, type Output, textOf } from '../command.ts'
+import { said } from '../../words/said/said.ts'
+import { sentence, worded } from '../../words/sentence/sentence.ts'
+import { type Command, lineHead, type Output, textOf } from '../command.ts'
 import { type AgainstJournal, againstJournal } from './against-journal.ts'
 import { cameWords, didWords, differenceWords, namesIn, secondsAt } from './course-words.ts'
 import { type RerunBench, rerunBench } from './rerun-bench.ts'
 
 export const replay: Command = {
   usage: 'replay COURSE',
-  does: 'runs again what was written down by --course, on a clock of its own, and says what is different',
+  does: said('course.does'),
   options: { journal: { type: 'string' }, frames: { type: 'string' }, lines: { type: 'boolean' } },
   help: {
-    journal: 'the journal of its job: what is captured now is held against it, to the last digit',
-    frames: 'file for the frames, one JSON object a line',
-    lines: 'only prints what came and what was done about it, bytes included; nothing is run',
+    journal: said('course.journal'),
+    frames: said('course.frames'),
+    lines: said('course.lines'),
   },
   run: async (values, words, output) => {
     const [file, ...more] = words
     if (file === undefined || more.length > 0)
-      throw new BenchError('COMMAND_USAGE', 'trimwright replay', `one course is wanted, ${words.length} given`)
+      throw new BenchError('COMMAND_USAGE', 'trimwright replay', said('course.one-wanted', { count: words.length }))
     if (values.lines === true) return printLines(file, output)
     const framesTo = textOf(values, 'frames')
     const frames = framesTo === undefined ? null : openSync(framesTo, 'w', 0o600)
@@ -59,35 +61,45 @@ interface Told {
 function printLines(file: string, output: Output): 0 {
   const { head, comings, whole, ends } = readCourse(file)
   const names = namesIn(head, comings)
-  output.out(`${head.startedAt}  ${head.program}${whole ? '' : '  (its beginning was let go)'}`)
+  const top = `${head.startedAt}  ${head.program}`
+  output.out(whole ? top : sentence(said('course.beginning-gone', { head: top })))
   for (const { came, did } of comings) {
-    if (came) output.out(`${secondsAt(came.at, head)}  < ${cameWords(came, names)}`)
-    for (const line of did) output.out(`${''.padStart(12)}  > ${didWords(line, names)}`)
+    if (came) output.out(`${secondsAt(came.at, head)}  < ${sentence(cameWords(came, names))}`)
+    for (const line of did) output.out(`${''.padStart(12)}  > ${sentence(didWords(line, names))}`)
   }
-  output.out(ends ?? 'torn off here')
+  output.out(ends ?? sentence(said('course.torn')))
   return 0
 }
 
 function print({ again, states, frames, held }: Told, output: Output): void {
   const { head, differences, stopped } = again
-  output.out(`course of ${head.startedAt}, ${head.program}, ${again.seconds.toFixed(1)} s`)
+  const { startedAt, program } = head
+  output.out(sentence(said('course.of', { startedAt, program, seconds: again.seconds.toFixed(1) })))
   for (const { atMs, step, state } of states) output.out(`${secondsAt(atMs, head)}  ${step.padEnd(24)} ${state}`)
   for (const one of capturedIn(again))
     output.out(
-      `captured  ${one.row.padEnd(8)} ${one.title.padEnd(46)} ${one.value} ${one.unit}  ${one.label}, ${one.verdict}`,
+      `${lineHead(said('course.captured'), 10)}${one.row.padEnd(8)} ${one.title.padEnd(46)} ${one.value} ${one.unit}  ${one.label}, ${one.verdict}`,
     )
-  for (const one of differences) output.out(`${secondsAt(one.atMs, head)}  ${differenceWords(one, again.names)}`)
-  if (stopped !== '') output.out(`${secondsAt(again.endedMs, head)}  stopped: ${stopped}`)
-  if (again.ends === null) output.out('The course was torn off; it was run up to there.')
+  for (const one of differences)
+    output.out(`${secondsAt(one.atMs, head)}  ${sentence(differenceWords(one, again.names))}`)
+  if (stopped !== '')
+    output.out(`${secondsAt(again.endedMs, head)}  ${sentence(said('course.stopped', { why: stopped }))}`)
+  if (again.ends === null) output.out(sentence(said('course.torn-run')))
   const many = differences.length
   output.out(
-    many === 0 && stopped === '' ? `${frames} frames, each as it was then` : `${frames} frames; ${many} differences`,
+    sentence(
+      many === 0 && stopped === ''
+        ? said('course.frames-same', { frames })
+        : said('course.frames-different', { frames, count: many }),
+    ),
   )
   if (held)
     output.out(
-      held.difference === ''
-        ? `journal of ${held.job}: ${held.same} entries as written, ${held.captured} captured values among them equal to the last digit`
-        : `journal of ${held.job}: ${held.difference}`,
+      sentence(
+        held.difference === ''
+          ? said('course.journal-same', { job: held.job, entries: held.same, captured: held.captured })
+          : said('course.journal-different', { job: held.job, difference: held.difference }),
+      ),
     )
 }
 
@@ -107,5 +119,17 @@ function asJson({ again, states, frames, held }: Told) {
     verdict,
   }))
   const { program, startedAt } = head
-  return { program, startedAt, ends, seconds, comings, frames, states, captured, differences, stopped, journal: held }
+  return worded({
+    program,
+    startedAt,
+    ends,
+    seconds,
+    comings,
+    frames,
+    states,
+    captured,
+    differences,
+    stopped,
+    journal: held,
+  })
 }

@@ -16,6 +16,7 @@ import { noSupply } from '../../keeper/service/no-supply.ts'
 import type { CourseHead } from '../../schema/course/course-line.ts'
 import type { LiveFrame } from '../../schema/messages/live-frame.ts'
 import { openLog, silentLog } from '../../system/log.ts'
+import { said } from '../../words/said/said.ts'
 import { loadPlans, loadProcedure, loadRuleCards } from '../load-procedures.ts'
 import { type Names, namesIn } from './course-words.ts'
 
@@ -34,12 +35,7 @@ export interface RerunBench extends Rerun {
 export async function rerunBench(file: string, onFrame: (frame: LiveFrame) => void): Promise<RerunBench> {
   const course = readCourse(file)
   const { head, ends } = course
-  if (!course.whole)
-    throw new BenchError(
-      'COMMAND_USAGE',
-      file,
-      'its beginning was let go, so it cannot be run again, only read: use --lines',
-    )
+  if (!course.whole) throw new BenchError('COMMAND_USAGE', file, said('course.beginning-needed'))
   const written = new Map<string, JobEntry[]>()
   const folder = mkdtempSync(join(tmpdir(), 'trimwright-course-'))
   try {

@@ -5,6 +5,8 @@ import type { Session } from '../../alignment/session.ts'
 import { BenchError } from '../../fault/bench-error.ts'
 import type { FromPage, LiveFrame } from '../../schema/messages/live-frame.ts'
 import { type VirtualClock, virtualClock } from '../../system/virtual-clock.ts'
+import { ENGLISH } from '../../words/english/english.ts'
+import { said, type Words } from '../../words/said/said.ts'
 import { worded } from '../../words/sentence/sentence.ts'
 import { type FastBenchChoice, openFastBench } from './fast-bench.ts'
 import { finished, type JobOutcome, outcomeOf, supplyCautions } from './job-outcome.ts'
@@ -27,7 +29,7 @@ export interface FastChoice extends FastBenchChoice {
   /** SIM-1 unless given. */
   readonly serial?: string
   /** Told before the job is begun what a person has to know of the supply. */
-  readonly onCaution?: (words: string) => void
+  readonly onCaution?: (words: Words) => void
   readonly onFrame?: (frame: LiveFrame, request: (message: FromPage) => void) => void
   /** The simulated world, before the job starts: for faults that are to strike in it. */
   readonly onWorld?: (world: SimulatedBench) => void
@@ -50,7 +52,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     const request = (message: FromPage) =>
       void session
         .request(message)
-        .then((answer) => hand.onAnswer(worded({ id: 'id' in message ? message.id : '', ...answer })))
+        .then((answer) => hand.onAnswer(worded({ id: 'id' in message ? message.id : '', ...answer }, ENGLISH)))
     const hand = createHand({
       set: world.set,
       clock,
@@ -63,7 +65,7 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
     const ended = finished(session)
     session.onFrame((frame) => {
       choice.onFrame?.(frame, request)
-      hand.onFrame(worded(frame))
+      hand.onFrame(worded(frame, ENGLISH)) // the simulated hand reads English, whatever is spoken here
     })
     for (const words of supplyCautions(bench, offered, clock)) choice.onCaution?.(words)
     const startedMs = clock.nowMs()
@@ -96,6 +98,12 @@ async function tooLong(clock: VirtualClock, signal: AbortSignal, session: Sessio
   throw new BenchError(
     'SIMULATION_FAILED',
     'simulated job',
-    `not done within ${LONGEST_S / 3600} h; at ${step?.id ?? '-'}: ${state}, ${guide.words} ${because}`,
+    said('command.job-too-long', {
+      hours: LONGEST_S / 3600,
+      step: step?.id ?? '-',
+      state,
+      guide: guide.words,
+      because,
+    }),
   )
 }

@@ -1,12 +1,13 @@
 import type { Offered } from '../../alignment/offered.ts'
 import type { Session } from '../../alignment/session.ts'
 import type { Bench } from '../../bench/bench.ts'
-import type { Job } from '../../core/job/state/job-types.ts'
+import type { Job, StepResult } from '../../core/job/state/job-types.ts'
 import { tripCautions } from '../../core/plan/raising.ts'
 import type { Captured, LiveFrame } from '../../schema/messages/live-frame.ts'
 import type { Clock } from '../../system/clock.ts'
+import { type Said, said, type Words } from '../../words/said/said.ts'
 import { sentence } from '../../words/sentence/sentence.ts'
-import type { ExitCode, Output } from '../command.ts'
+import { type ExitCode, lineHead, type Output } from '../command.ts'
 
 /** What came of a job, as it is printed. */
 export interface JobOutcome {
@@ -23,7 +24,7 @@ export interface JobOutcome {
     readonly row: string
     readonly pass: Captured['pass']
     readonly title: string
-    readonly state: string
+    readonly state: StepResult['state']
     readonly reason: string
     /** Left out since this job cannot do it: what was asked for was not done. */
     readonly wanting: boolean
@@ -58,8 +59,8 @@ export function supplyCautions(
   bench: Pick<Bench, 'supplyTrip'>,
   { procedure }: Pick<Offered, 'procedure'>,
   clock: Pick<Clock, 'wallTime'>,
-): readonly string[] {
-  return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10)).map((one) => sentence(one))
+): readonly Words[] {
+  return tripCautions(bench.supplyTrip, procedure.set, clock.wallTime().slice(0, 10))
 }
 
 /** 0 only when every step is in band, those aside that were left out by choice. */
@@ -72,24 +73,52 @@ export function printOutcome(outcome: JobOutcome, output: Output, asJson: boolea
     output.out(JSON.stringify(outcome))
     return
   }
-  output.out(`${outcome.procedure}${outcome.simulated ? '  (SIMULATED)' : ''}`)
-  for (const one of outcome.captured) {
+  const { procedure, simulated, captured, steps, stopped, record } = outcome
+  output.out(simulated ? sentence(said('command.job-simulated', { procedure })) : procedure)
+  for (const one of captured) {
     const value = `${one.digits} ${one.unit}`
-    const pass = one.pass === 'work' ? '' : `as ${one.pass}, `
-    const verdict = one.verdict === 'inside' ? 'in band' : `out of band, ${one.verdict}`
-    const beyond = one.limit === 'out and clear' || one.limit === 'out but touching' ? ', RULE LIMIT EXCEEDED' : ''
-    const earlier = one.latest ? '' : ', earlier'
+    const remarks = remarksOf(one).map((words) => sentence(words))
     output.out(
-      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${pass}${verdict}${beyond}, ${one.label}${earlier}`,
+      `${one.row.padEnd(10)} ${one.title.padEnd(46)} ${value.padStart(16)}  ${one.band.padEnd(26)} ${remarks.join(', ')}`,
     )
   }
-  for (const step of outcome.steps.filter((one) => one.state !== 'done'))
-    output.out(
-      `${step.row.padEnd(10)} ${step.title.padEnd(46)} ${step.state}${step.reason === '' ? '' : `: ${step.reason}`}`,
-    )
-  if (outcome.stopped !== '') output.out(`stopped    ${outcome.stopped}`)
-  if (outcome.record !== '') output.out(`record     ${outcome.record}`)
-  output.out(`${Math.round(outcome.seconds)} s, key down ${Math.round(outcome.keyDownS)} s`)
+  for (const step of steps.filter((one) => one.state !== 'done'))
+    output.out(`${step.row.padEnd(10)} ${step.title.padEnd(46)} ${sentence(stateWords(step))}`)
+  if (stopped !== '') output.out(`${lineHead(said('command.stopped'), 11)}${stopped}`)
+  if (record !== '') output.out(`${lineHead(said('command.record'), 11)}${record}`)
+  const [seconds, keyDown] = [Math.round(outcome.seconds), Math.round(outcome.keyDownS)]
+  output.out(sentence(said('command.job-key-down', { seconds, keyDown })))
+}
+
+const VERDICT = {
+  inside: 'command.job-in-band',
+  low: 'command.job-out-low',
+  high: 'command.job-out-high',
+  unread: 'command.job-out-unread',
+} as const
+
+/** What is to be known of a captured value beside its digits and its band. */
+function remarksOf({ pass, verdict, limit, label, latest }: Captured): readonly Said[] {
+  const beyond = limit === 'out and clear' || limit === 'out but touching'
+  return [
+    ...(pass === 'work' ? [] : [said(pass === 'found' ? 'command.as-found' : 'command.as-left')]),
+    said(VERDICT[verdict]),
+    ...(beyond ? [said('command.job-rule-exceeded')] : []),
+    said(`report.label-${label}`),
+    ...(latest ? [] : [said('command.job-earlier')]),
+  ]
+}
+
+const STATE = {
+  'to do': 'command.job-state-to-do',
+  done: 'command.job-state-done',
+  'out of band': 'command.job-state-out',
+  'left out': 'command.job-state-left-out',
+} as const
+
+function stateWords({ state: is, reason }: JobOutcome['steps'][number]): Said {
+  const state = said(STATE[is])
+  return reason === '' ? state : said('command.job-state-because', { state, reason })
 }
 
 /** The job has no step left to do, or was stopped for safety with nobody to say "go on". */

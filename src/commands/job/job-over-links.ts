@@ -5,9 +5,10 @@ import type { FromPage } from '../../schema/messages/live-frame.ts'
 import { openServer } from '../../server/open-server.ts'
 import { realClock } from '../../system/clock.ts'
 import { untilAborted } from '../../system/deadline.ts'
+import { said } from '../../words/said/said.ts'
 import { sentence } from '../../words/sentence/sentence.ts'
 import { choiceOf, numberOf } from '../bench-options.ts'
-import { type ExitCode, type Output, textOf, type Values } from '../command.ts'
+import { type ExitCode, lineHead, type Output, textOf, type Values } from '../command.ts'
 import { loadPlans, loadProcedure } from '../load-procedures.ts'
 import { openService } from '../open-service.ts'
 import { exitOf, finished, outcomeOf, printOutcome, supplyCautions } from './job-outcome.ts'
@@ -34,17 +35,17 @@ export async function jobOverLinks(
       pageClock: realClock(), // a page lives in real time, however the bench is paced
       log: deps.log,
     })
-    for (const words of supplyCautions(bench, offered, deps.clock)) output.err(`caution     ${words}`)
+    for (const words of supplyCautions(bench, offered, deps.clock))
+      output.err(`${lineHead(said('command.caution'), 12)}${sentence(words)}`)
     const ended = finished(session)
     const asked = await session.request(startOf(offered.file, bands, values))
     if (!asked.ok) throw new BenchError('JOB_REQUEST_REFUSED', offered.file, asked.words)
     if (values.hand === true) {
-      if (!simulated)
-        throw new BenchError('COMMAND_USAGE', 'trimwright job', '--hand works on the simulated bench only')
+      if (!simulated) throw new BenchError('COMMAND_USAGE', 'trimwright job', said('command.job-hand-needs-simulated'))
       simulated.handFollows(server)
     }
-    output.err(`gauge page  ${server.url}`)
-    if (simulated?.setPage) output.err(`the set     ${simulated.setPage}`)
+    output.err(`${lineHead(said('command.gauge-page'), 12)}${server.url}`)
+    if (simulated?.setPage) output.err(`${lineHead(said('command.the-set'), 12)}${simulated.setPage}`)
     await Promise.race([ended, untilAborted(signal)])
     const done = session.job()
     if (done?.phase.name === 'finished') {

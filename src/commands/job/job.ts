@@ -1,11 +1,13 @@
 import { BenchError } from '../../fault/bench-error.ts'
+import { said } from '../../words/said/said.ts'
+import { sentence } from '../../words/sentence/sentence.ts'
 import { BENCH_HELP, BENCH_OPTIONS, numberOf } from '../bench-options.ts'
-import { type Command, textOf } from '../command.ts'
+import { type Command, lineHead, textOf } from '../command.ts'
 import { exitOf, printOutcome } from './job-outcome.ts'
 
 export const job: Command = {
   usage: 'job PROCEDURE',
-  does: 'does a procedure: with the gauge page, or by the simulated hand',
+  does: said('command.job-does'),
   options: {
     ...BENCH_OPTIONS,
     hand: { type: 'boolean' },
@@ -20,24 +22,28 @@ export const job: Command = {
   },
   help: {
     ...BENCH_HELP,
-    hand: 'the simulated hand does it, seeing nothing but the gauge',
-    fast: 'with --hand: on a clock of its own, in seconds',
-    pace: 'with --hand: so many times faster than real, over real links',
-    bands: 'bands to use beside those marked yes, with commas between',
-    serial: 'serial number of the set',
-    rules: 'rule card, a file under procedures/rules; without one AM is left out',
-    reopen: 'goes on with a job whose service ended in the middle, by its name',
-    continues: 'name of a closed job of the same serial, whose as-found readings stand',
-    port: 'port of the page',
+    hand: said('command.job-hand'),
+    fast: said('command.job-fast'),
+    pace: said('command.job-pace'),
+    bands: said('command.job-bands'),
+    serial: said('command.job-serial'),
+    rules: said('command.job-rules'),
+    reopen: said('command.job-reopen'),
+    continues: said('command.job-continues'),
+    port: said('command.job-port'),
   },
   run: async (values, words, output, signal) => {
     const [procedure, ...more] = words
     if (procedure === undefined || more.length > 0)
-      throw new BenchError('COMMAND_USAGE', 'trimwright job', `one procedure file is wanted, ${words.length} given`)
+      throw new BenchError(
+        'COMMAND_USAGE',
+        'trimwright job',
+        said('command.job-one-procedure', { count: words.length }),
+      )
     if (values.fast === true && values.hand !== true)
-      throw new BenchError('COMMAND_USAGE', 'trimwright job', '--fast goes with --hand')
+      throw new BenchError('COMMAND_USAGE', 'trimwright job', said('command.job-fast-needs-hand'))
     if (values.fast === true && values.reopen !== undefined)
-      throw new BenchError('COMMAND_USAGE', 'trimwright job', '--reopen goes on over real links: not with --fast')
+      throw new BenchError('COMMAND_USAGE', 'trimwright job', said('command.job-reopen-not-fast'))
     const bands = (textOf(values, 'bands') ?? '').split(',').filter(Boolean)
     if (values.fast === true) {
       const seed = numberOf(values, 'seed') ?? null
@@ -49,7 +55,7 @@ export const job: Command = {
         procedure,
         seed,
         warm: values.cold !== true,
-        onCaution: (words) => output.err(`caution     ${words}`),
+        onCaution: (words) => output.err(`${lineHead(said('command.caution'), 12)}${sentence(words)}`),
         bands,
         rules: textOf(values, 'rules') ?? null,
         continues: textOf(values, 'continues') ?? '',

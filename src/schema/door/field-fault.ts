@@ -1,5 +1,6 @@
 import { z } from 'zod'
-import type { Words } from '../../words/said/said.ts'
+import { isSaid, type Said, said, sameWords, type Words } from '../../words/said/said.ts'
+import { wordsIn } from './in-message.ts'
 import { nearest } from './nearest.ts'
 
 /** Keys and list places from the top of the file to the field. */
@@ -37,32 +38,34 @@ function faultsOfIssue(issue: Issue, above: FieldPath, schema: z.ZodType, input:
     if (deepest) return deepest.flatMap((inner) => faultsOfIssue(inner, path, schema, input))
   }
   if (issue.code === 'invalid_key') return [wrongKey(path, issue.issues)]
-  if (issue.code === 'custom' && !hasExpected(issue.params)) return [{ path, at: 'value', words: issue.message }]
+  if (issue.code === 'custom' && !hasExpected(issue.params))
+    return [{ path, at: 'value', words: wordsIn(issue.message) }]
   const value = valueAt(input, path)
   if (value === undefined)
-    return [{ path, at: 'value', words: `is missing; expected ${expectedBy(issue)}`, missing: true }]
+    return [{ path, at: 'value', words: said('file.missing', { expected: expectedBy(issue) }), missing: true }]
   const near =
     issue.code === 'invalid_value' && typeof value === 'string' ? nearest(value, issue.values.map(String)) : undefined
-  const hint = near === undefined ? '' : `; did you mean "${near}"?`
-  return [{ path, at: 'value', words: `read ${shown(value)}; expected ${expectedBy(issue)}${hint}` }]
+  const places = { read: shown(value), expected: expectedBy(issue) }
+  const words = near === undefined ? said('file.read', places) : said('file.read-near', { ...places, near })
+  return [{ path, at: 'value', words }]
 }
 
 function unknownKey(path: FieldPath, key: string, right: readonly string[], input: unknown): FoundFault {
   const near = nearest(key, right)
   if (!near && valueAt(input, [...path, key]) === null) return { path: [...path, key], at: 'key', words: LONE_KEY }
-  const words = near
-    ? `unknown key; did you mean "${near}"?`
-    : `unknown key; right here are: ${right.join(', ') || 'none'}`
+  const known = right.length === 0 ? said('file.key-none-right') : said('file.key-right-here', { keys: right })
+  const words = near ? said('file.key-near', { near }) : known
   return { path: [...path, key], at: 'key', words, standsFor: near && [...path, near].join('\n') }
 }
 
 /** "{ what: preset, by the heatsink }" reads as two keys, the second without a value. */
-const LONE_KEY = 'unknown key without a value; text with a comma in it needs quotation marks between { and }'
+const LONE_KEY = said('file.key-lone', { open: '{', close: '}' })
 
 /** A key of a block whose keys are names of one form. */
 function wrongKey(path: FieldPath, issues: readonly Issue[]): FoundFault {
-  const key = shown(path.at(-1))
-  return { path, at: 'key', words: `read ${key}; expected ${issues[0] ? expectedBy(issues[0]) : 'another key'}` }
+  const [first] = issues
+  const expected = first ? expectedBy(first) : said('file.expected-another-key')
+  return { path, at: 'key', words: said('file.read', { read: shown(path.at(-1)), expected }) }
 }
 
 /** The branch of a union that was meant: the one that got furthest into the value; undefined when all failed at its door. */
@@ -73,35 +76,38 @@ function deepestBranch(branches: readonly (readonly Issue[])[]): readonly Issue[
   return inside.sort((a, b) => a.length - b.length)[0]
 }
 
-function hasExpected(params: unknown): params is { readonly expected: string } {
-  return typeof params === 'object' && params !== null && 'expected' in params && typeof params.expected === 'string'
+function hasExpected(params: unknown): params is { readonly expected: Words } {
+  if (typeof params !== 'object' || params === null || !('expected' in params)) return false
+  return typeof params.expected === 'string' || isSaid(params.expected)
 }
 
-const KINDS: Readonly<Record<string, string>> = {
-  string: 'text',
-  number: 'a number',
-  int: 'a whole number',
-  boolean: 'true or false',
-  object: 'a block of keys',
-  record: 'a block of keys',
-  array: 'a list',
-  null: 'nothing',
+const KINDS: Readonly<Record<string, Words>> = {
+  string: said('file.expected-text'),
+  number: said('file.expected-number'),
+  int: said('file.expected-whole'),
+  boolean: said('file.expected-true-false'),
+  object: said('file.expected-block'),
+  record: said('file.expected-block'),
+  array: said('file.expected-list'),
+  null: said('file.expected-nothing'),
 }
 
-function expectedBy(issue: Issue): string {
+function expectedBy(issue: Issue): Words {
   switch (issue.code) {
     case 'invalid_type':
       return KINDS[issue.expected] ?? issue.expected
     case 'invalid_value':
-      return issue.values.length === 1 ? String(issue.values[0]) : `one of: ${issue.values.map(String).join(', ')}`
+      return issue.values.length === 1
+        ? String(issue.values[0])
+        : said('file.expected-one-of', { options: issue.values.map(String) })
     case 'too_small':
-      return limitWords(issue.origin, issue.inclusive === false ? 'more than' : 'at least', Number(issue.minimum))
+      return limitWords(issue.origin, issue.inclusive === false ? 'more-than' : 'at-least', Number(issue.minimum))
     case 'too_big':
-      return limitWords(issue.origin, issue.inclusive === false ? 'less than' : 'at most', Number(issue.maximum))
+      return limitWords(issue.origin, issue.inclusive === false ? 'less-than' : 'at-most', Number(issue.maximum))
     case 'invalid_union':
       return issue.errors.length === 0 ? wordsAfterExpected(issue.message) : unionWords(issue.errors)
     case 'custom':
-      return hasExpected(issue.params) ? issue.params.expected : issue.message
+      return hasExpected(issue.params) ? issue.params.expected : wordsIn(issue.message)
     case 'not_multiple_of':
     case 'invalid_format':
     case 'invalid_key':
@@ -111,26 +117,31 @@ function expectedBy(issue: Issue): string {
   }
 }
 
-function unionWords(branches: readonly (readonly Issue[])[]): string {
+function unionWords(branches: readonly (readonly Issue[])[]): Words {
   const kinds = branches.flatMap((issues) => issues.slice(0, 1).map(expectedBy))
-  return [...new Set(kinds)].join(' or ')
+  const each = kinds.filter((kind, at) => kinds.findIndex((one) => sameWords(one, kind)) === at)
+  return each.reduce((some, more) => said('file.expected-or', { some, more }))
 }
 
-function limitWords(origin: string, bound: string, limit: number): string {
-  if (origin === 'string') return `${bound} ${limit} characters`
-  if (origin === 'array' || origin === 'set') return `${bound} ${limit} entries`
-  return `${bound} ${limit}`
+type Bound = 'more-than' | 'at-least' | 'less-than' | 'at-most'
+
+function limitWords(origin: string, bound: Bound, limit: number): Said {
+  if (origin === 'string') return said(`file.${bound}-characters`, { limit })
+  if (origin === 'array' || origin === 'set') return said(`file.${bound}-entries`, { limit })
+  return said(`file.${bound}`, { limit })
 }
 
-function wordsAfterExpected(message: string): string {
-  return message.replace(/^.*[Ee]xpected /, '')
+/** The library's own words of what it expected; a sentence is one already. */
+function wordsAfterExpected(message: string): Words {
+  const words = wordsIn(message)
+  return typeof words === 'string' ? words.replace(/^.*[Ee]xpected /, '') : words
 }
 
 /** What was read, short enough for a line. */
-function shown(value: unknown): string {
-  if (value === null) return 'nothing'
-  if (Array.isArray(value)) return 'a list'
-  if (typeof value === 'object') return 'a block of keys'
+function shown(value: unknown): Words {
+  if (value === null) return said('file.expected-nothing')
+  if (Array.isArray(value)) return said('file.expected-list')
+  if (typeof value === 'object') return said('file.expected-block')
   const text = String(value)
   return JSON.stringify(text.length > 60 ? `${text.slice(0, 57)}...` : text)
 }

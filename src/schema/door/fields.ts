@@ -1,7 +1,12 @@
 import { z } from 'zod'
 import { readValue } from '../../quantity/parse-value.ts'
-import { type Parsed, QUANTITY_NAMES, type Quantity, type Unit } from '../../quantity/quantity.ts'
+import { QUANTITY_NAMES, type Quantity, type Unit } from '../../quantity/quantity.ts'
 import { EXAMPLES } from '../../quantity/unit-spelling.ts'
+import { type Said, said, type Words } from '../../words/said/said.ts'
+import { inMessage } from './in-message.ts'
+
+/** What was read from a person's text: the value, or in words what was read and what would be right. */
+type Parsed<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly refused: Words }
 
 export interface Bounds {
   readonly least?: number
@@ -10,17 +15,17 @@ export interface Bounds {
 
 /** Text as written, without blanks at its ends; a bare number is text too. 1 to `most` characters. */
 export function words(most = 200) {
-  return scalar('text', (text): Parsed<string> => {
-    if (text.length === 0) return { ok: false, refused: 'is empty; expected text' }
+  return scalar(said('file.expected-text'), (text): Parsed<string> => {
+    if (text.length === 0) return { ok: false, refused: said('file.empty-text') }
     return text.length <= most
       ? { ok: true, value: text }
-      : { ok: false, refused: `has ${text.length} characters; at most ${most}` }
+      : { ok: false, refused: said('file.characters', { count: text.length, most }) }
   })
 }
 
 /** A value with its unit, as people write it ("13.8 V"), as a number in `unit`; the reader's own words are the refusal. */
 export function quantityText(unit: Unit, bounds: Bounds = {}) {
-  return scalar(`a value in ${unit}, for example ${EXAMPLES[unit]}`, (text) =>
+  return scalar(said('file.expected-value', { unit, example: EXAMPLES[unit] }), (text) =>
     within(text, readValue(text, unit), unit, bounds),
   )
 }
@@ -32,18 +37,19 @@ export function duration(bounds: Bounds = { least: 0 }) {
 
 /** A whole number without a unit. */
 export function wholeNumber(least: number, most: number) {
-  return scalar(`a whole number from ${least} to ${most}`, (text): Parsed<number> => {
+  const expected = said('file.expected-whole-from', { least, most })
+  return scalar(expected, (text): Parsed<number> => {
     const value = /^[+-]?\d{1,15}$/.test(text) ? Number(text) : Number.NaN
     if (value >= least && value <= most) return { ok: true, value }
-    return { ok: false, refused: `read "${text}"; expected a whole number from ${least} to ${most}` }
+    return { ok: false, refused: readBut(text, expected) }
   })
 }
 
 /** A plain decimal number without a unit ("1.60", "-0.5", "1e-3"). */
 export function plainNumber(bounds: Bounds = {}) {
-  return scalar('a number', (text): Parsed<number> => {
+  return scalar(said('file.expected-number'), (text): Parsed<number> => {
     if (!/^[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,2})?$/.test(text))
-      return { ok: false, refused: `read "${text}"; expected a number` }
+      return { ok: false, refused: readBut(text, said('file.expected-number')) }
     return within(text, { ok: true, value: Number(text) }, '', bounds)
   })
 }
@@ -53,7 +59,7 @@ export function yesNo() {
   return z.unknown().transform((input, ctx): boolean => {
     if (input === true || input === 'yes') return true
     if (input === false || input === 'no') return false
-    return refuse(ctx, 'yes or no', input)
+    return refuse(ctx, said('file.expected-yes-no'), input)
   })
 }
 
@@ -74,11 +80,9 @@ export function roleName() {
 
 /** A day of the calendar as 2027-03-31. */
 export function calendarDay() {
-  return scalar('a day like 2027-03-31', (text): Parsed<string> => {
+  return scalar(said('file.expected-day-short'), (text): Parsed<string> => {
     const isDay = /^\d{4}-\d{2}-\d{2}$/.test(text) && new Date(`${text}T00:00:00Z`).toJSON()?.slice(0, 10) === text
-    return isDay
-      ? { ok: true, value: text }
-      : { ok: false, refused: `read "${text}"; expected a day of the calendar like 2027-03-31` }
+    return isDay ? { ok: true, value: text } : { ok: false, refused: readBut(text, said('file.expected-day')) }
   })
 }
 
@@ -97,18 +101,22 @@ export function formatOne() {
   return z.literal(1)
 }
 
-function scalar<T>(expected: string, read: (text: string) => Parsed<T>) {
+function readBut(text: string, expected: Said): Said {
+  return said('file.read', { read: `"${text}"`, expected })
+}
+
+function scalar<T>(expected: Said, read: (text: string) => Parsed<T>) {
   return z.unknown().transform((input, ctx): T => {
     if (typeof input !== 'string' && typeof input !== 'number') return refuse(ctx, expected, input)
     const parsed = read(String(input).trim())
     if (parsed.ok) return parsed.value
-    ctx.addIssue({ code: 'custom', message: parsed.refused })
+    ctx.addIssue({ code: 'custom', message: inMessage(parsed.refused) })
     return z.NEVER
   })
 }
 
-function refuse(ctx: z.RefinementCtx, expected: string, input: unknown): never {
-  ctx.addIssue({ code: 'custom', message: `expected ${expected}`, params: { expected }, input })
+function refuse(ctx: z.RefinementCtx, expected: Said, input: unknown): never {
+  ctx.addIssue({ code: 'custom', message: inMessage(said('file.expected', { expected })), params: { expected }, input })
   return z.NEVER
 }
 
@@ -120,9 +128,9 @@ function within(
 ): Parsed<number> {
   if (!parsed.ok) return parsed
   if (parsed.value < least)
-    return { ok: false, refused: `read "${text}"; expected at least ${least} ${unit}`.trimEnd() }
+    return { ok: false, refused: readBut(text, said('file.at-least', { limit: `${least} ${unit}`.trimEnd() })) }
   return parsed.value > most
-    ? { ok: false, refused: `read "${text}"; expected at most ${most} ${unit}`.trimEnd() }
+    ? { ok: false, refused: readBut(text, said('file.at-most', { limit: `${most} ${unit}`.trimEnd() })) }
     : parsed
 }
 
@@ -135,7 +143,7 @@ export function readBy<T>(read: (text: string) => Parsed<T>) {
     .transform((text, ctx) => {
       const parsed = read(text)
       if (parsed.ok) return parsed.value
-      ctx.addIssue({ code: 'custom', message: parsed.refused })
+      ctx.addIssue({ code: 'custom', message: inMessage(parsed.refused) })
       return z.NEVER
     })
 }

@@ -1,6 +1,7 @@
 import { readFileSync, statSync } from 'node:fs'
 import { z } from 'zod'
 import { BenchError, wordsOf } from '../../fault/bench-error.ts'
+import { said } from '../../words/said/said.ts'
 import { sentence } from '../../words/sentence/sentence.ts'
 import { type FieldFault, type FieldPath, faultsOf } from './field-fault.ts'
 import { parseYamlText } from './yaml-text.ts'
@@ -31,7 +32,7 @@ export function readYamlText<T>(text: string, door: string, schema: z.ZodType<T>
   if (!('value' in yaml))
     throw refusal(
       door,
-      yaml.map(({ place, words }) => `${door}:${place.line}:${place.column}: ${words}`),
+      yaml.map(({ place, words }) => `${door}:${place.line}:${place.column}: ${sentence(words)}`),
     )
   refuseNewer(yaml.value, door)
   const input = extras.prepare ? extras.prepare(yaml.value) : yaml.value
@@ -76,7 +77,7 @@ export function readTextFile(path: string, longest = LONGEST_FILE_BYTES): string
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes)
   } catch (error) {
     const line = bytes.subarray(0, firstBadByte(bytes)).filter((byte) => byte === 0x0a).length + 1
-    throw new BenchError('SCHEMA_REJECTED', path, `line ${line} is not UTF-8; save the file as UTF-8`, error)
+    throw new BenchError('SCHEMA_REJECTED', path, said('file.not-utf-8', { line }), error)
   }
 }
 
@@ -92,18 +93,18 @@ function refuseNewer(value: unknown, door: string): void {
   if (typeof value !== 'object' || value === null || !('format' in value)) return
   const { format } = value
   if (typeof format !== 'number' || !Number.isInteger(format) || format <= FORMAT) return
-  throw new BenchError('SCHEMA_FORMAT_NEWER', door, `it is of format ${format}; format ${FORMAT} is read here`)
+  throw new BenchError('SCHEMA_FORMAT_NEWER', door, said('file.format-newer', { format, known: FORMAT }))
 }
 
 function readBytes(path: string, longest: number): Buffer {
   try {
     const { size } = statSync(path)
     if (size > longest)
-      throw new BenchError('SCHEMA_REJECTED', path, `the file has ${size} bytes; at most ${longest} are read`)
+      throw new BenchError('SCHEMA_REJECTED', path, said('file.too-long', { bytes: size, most: longest }))
     return readFileSync(path)
   } catch (error) {
     if (error instanceof BenchError) throw error
-    throw new BenchError('SCHEMA_FILE_MISSING', path, `cannot be read (${wordsOf(error)})`, error)
+    throw new BenchError('SCHEMA_FILE_MISSING', path, said('file.cannot-be-read', { why: wordsOf(error) }), error)
   }
 }
 
@@ -140,7 +141,7 @@ function refusal(door: string, lines: readonly string[]): BenchError {
 
 /** The path as a person reads it: "steps > 3 (drive) > target". List entries count from 1 and show their id. */
 function pathWords(path: FieldPath, value: unknown): string {
-  if (path.length === 0) return 'the file'
+  if (path.length === 0) return sentence(said('file.whole-file'))
   const words: string[] = []
   let at: unknown = value
   for (const step of path) {

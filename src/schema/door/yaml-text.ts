@@ -12,6 +12,7 @@ import {
   visit,
   type YAMLMap,
 } from 'yaml'
+import { said, type Words } from '../../words/said/said.ts'
 import type { FieldPath } from './field-fault.ts'
 
 export interface Place {
@@ -22,7 +23,7 @@ export interface Place {
 /** A mistake in the writing itself, before any field can be judged. */
 export interface TextFault {
   readonly place: Place
-  readonly words: string
+  readonly words: Words
 }
 
 /** What the text says, and where each field of it stands. */
@@ -48,7 +49,7 @@ const DEEPEST_INDENT = 100
 /** Reads YAML text. Every mistake of writing is returned, in words; only without one is there a value. */
 export function parseYamlText(text: string): YamlText | readonly TextFault[] {
   const deep = tooDeep(text)
-  if (deep) return [{ place: deep, words: 'blocks or brackets are nested too deeply' }]
+  if (deep) return [{ place: deep, words: said('file.yaml-nested') }]
   const lines = new LineCounter()
   const document = parseDocument(text, {
     schema: 'failsafe',
@@ -65,7 +66,7 @@ export function parseYamlText(text: string): YamlText | readonly TextFault[] {
   const found = [...misspeltYaml(document, text), ...refusedNodes(document, (offset) => placeAt(offset).line)]
   const faults = firstOfEachLine(found.map(({ offset, words }) => ({ place: placeAt(offset), words })))
   if (faults.length > 0) return faults
-  if (document.contents === null) return [{ place: { line: 1, column: 1 }, words: 'the file is empty' }]
+  if (document.contents === null) return [{ place: { line: 1, column: 1 }, words: said('file.empty-file') }]
   const pairOf = pairFinder()
   return { value: document.toJS(), placeOf: (path, at) => placeAt(offsetOf(document, path, at, pairOf)) }
 }
@@ -87,13 +88,13 @@ function tooDeep(text: string): Place | null {
 
 interface FaultAt {
   readonly offset: number
-  readonly words: string
+  readonly words: Words
 }
 
 function misspeltYaml(document: Document, text: string): readonly FaultAt[] {
   const tabs = [...text.matchAll(/^ *\t/gm)].map((match) => ({
     offset: match.index + match[0].length - 1,
-    words: 'a tab stands here; indent with blanks',
+    words: said('file.yaml-tab'),
   }))
   const errors = document.errors.map((error) => ({
     offset: error.pos[0],
@@ -101,30 +102,30 @@ function misspeltYaml(document: Document, text: string): readonly FaultAt[] {
   }))
   const warnings = document.warnings.map((warning) => ({
     offset: warning.pos[0],
-    words: 'a word with "!" or a line with "%" in front means something else in YAML; put the text in quotation marks',
+    words: said('file.yaml-meaning'),
   }))
   return [...tabs, ...errors, ...warnings]
 }
 
-function wordsOfError(code: string, message: string): string {
+function wordsOfError(code: string, message: string): Words {
   switch (code) {
     case 'TAB_AS_INDENT':
-      return 'a tab stands here; indent with blanks'
+      return said('file.yaml-tab')
     case 'MULTIPLE_DOCS':
-      return 'a second document begins here ("---"); one file holds one'
+      return said('file.yaml-documents')
     case 'BAD_SCALAR_START':
-      return 'text that begins with this sign needs quotation marks'
+      return said('file.yaml-quotes')
     case 'BLOCK_AS_IMPLICIT_KEY':
     case 'MULTILINE_IMPLICIT_KEY':
-      return 'a second colon on this line, or an indent that does not fit; put text with ": " in quotation marks'
+      return said('file.yaml-colon')
     case 'BAD_INDENT':
-      return 'the indent does not fit the lines above, or a bracket is not closed'
+      return said('file.yaml-indent')
     case 'MISSING_CHAR':
-      return 'a colon, comma, bracket or quotation mark is missing here'
+      return said('file.yaml-missing')
     case 'UNEXPECTED_TOKEN':
-      return 'a sign that has a meaning in YAML stands here; put the text in quotation marks'
+      return said('file.yaml-sign')
     case 'NON_STRING_KEY':
-      return 'a key must be a word'
+      return said('file.yaml-key-word')
     default:
       return message
   }
@@ -135,11 +136,11 @@ function refusedNodes(document: Document, lineAt: (offset: number) => number): r
   const found: FaultAt[] = []
   visit(document, {
     Alias: (_key, alias) => {
-      const words = `text that begins with a star needs quotation marks: "*${alias.source}"`
+      const words = said('file.yaml-alias', { text: alias.source })
       found.push({ offset: alias.range?.[0] ?? 0, words })
     },
     Node: (_key, node) => {
-      const words = 'text that begins with "&" needs quotation marks; anchors are not used in these files'
+      const words = said('file.yaml-anchor')
       if ('anchor' in node && node.anchor !== undefined) found.push({ offset: node.range?.[0] ?? 0, words })
     },
     Map: (_key, map) => {
@@ -148,9 +149,9 @@ function refusedNodes(document: Document, lineAt: (offset: number) => number): r
         const key = keyOf(pair)
         const offset = offsetOfKey(pair)
         const first = firsts.get(key)
-        if (key === '__proto__') found.push({ offset, words: 'this key is not allowed' })
+        if (key === '__proto__') found.push({ offset, words: said('file.yaml-key-not-allowed') })
         if (first === undefined) firsts.set(key, offset)
-        else found.push({ offset, words: `"${key}" stands twice in this block, first in line ${lineAt(first)}` })
+        else found.push({ offset, words: said('file.yaml-key-twice', { key, line: lineAt(first) }) })
       }
     },
   })

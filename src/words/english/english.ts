@@ -1,6 +1,9 @@
 import { BENCH } from './bench.ts'
 import { CAUTION } from './caution.ts'
+import { COMMAND } from './command.ts'
+import { COURSE } from './course.ts'
 import { FAULT } from './fault.ts'
+import { FILE } from './file.ts'
 import { GUIDE } from './guide.ts'
 import { JOB } from './job.ts'
 import { KEEPER_WORDS } from './keeper.ts'
@@ -8,6 +11,8 @@ import { LINK } from './link.ts'
 import { NAMES } from './names.ts'
 import { PLAN } from './plan.ts'
 import { RADIO } from './radio.ts'
+import { RECORD } from './record.ts'
+import { REPORT } from './report.ts'
 
 /**
  * The dictionary: each sentence of the program under its code. `{place}` is filled when it is said; `{^place}` with a capital letter first.
@@ -15,8 +20,11 @@ import { RADIO } from './radio.ts'
  */
 export const ENGLISH = {
   ...BENCH,
-  ...FAULT,
   ...CAUTION,
+  ...COMMAND,
+  ...COURSE,
+  ...FAULT,
+  ...FILE,
   ...GUIDE,
   ...JOB,
   ...NAMES,
@@ -24,6 +32,8 @@ export const ENGLISH = {
   ...RADIO,
   ...KEEPER_WORDS,
   ...LINK,
+  ...RECORD,
+  ...REPORT,
 } as const satisfies Readonly<Record<string, string>>
 
 export type Code = keyof typeof ENGLISH

@@ -8,6 +8,7 @@ import { upgradedPayload } from '../../../src/record/older-values.ts'
 import { signPayload } from '../../../src/record/sign.ts'
 import { type Verified, verifyRecord } from '../../../src/record/verify-record.ts'
 import { type KeptValue, RecordPayload } from '../../../src/schema/kept/record.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 const FOLDER = join(import.meta.dirname, '..', '..', 'reference', 'records')
 
@@ -30,7 +31,16 @@ const { privateKey, publicKey } = generateKeyPairSync('ed25519')
 const key = { privateKey, publicKey, fingerprint: fingerprintOf(publicKey) }
 const decode = recordDecoder()
 
+/** What was found of a record, as a person reads it. */
+export type VerifiedInWords = Omit<Verified, 'words'> & { readonly words: readonly string[] }
+
+/** A record looked at, and what was found put into words; the payload as it is. */
+export function verifiedInWords(...about: Parameters<typeof verifyRecord>): VerifiedInWords {
+  const { words, ...found } = verifyRecord(...about)
+  return { ...found, words: words.map((one) => sentence(one)) }
+}
+
 /** Signed by somebody who holds a key, and looked at: only what it says of itself can be wrong. */
-export async function verifiedAs(payload: RecordPayload): Promise<Verified> {
-  return verifyRecord(await signPayload(Buffer.from(JSON.stringify(payload)), key), { key: null, decode })
+export async function verifiedAs(payload: RecordPayload): Promise<VerifiedInWords> {
+  return verifiedInWords(await signPayload(Buffer.from(JSON.stringify(payload)), key), { key: null, decode })
 }

@@ -9,10 +9,15 @@ export interface Ran {
   readonly err: string
 }
 
-/** Runs `trimwright WORDS` as a person would and waits for its end; SIGTERM is sent as soon as `endWhen` holds for what it said so far. */
-export function runCommand(words: readonly string[], endWhen?: (out: string) => boolean): Promise<Ran> {
+/** Runs `trimwright WORDS` as a person would and waits for its end; SIGTERM is sent as soon as `endWhen` holds for what it said so far. `env`: more of the environment. */
+export function runCommand(
+  words: readonly string[],
+  endWhen?: (out: string) => boolean,
+  env: Readonly<Record<string, string>> = {},
+): Promise<Ran> {
   const child = spawn(process.execPath, ['src/trimwright.cjs', ...words], {
     cwd: ROOT,
+    env: { ...process.env, ...env },
     stdio: ['ignore', 'pipe', 'pipe'],
   })
   let out = ''

@@ -13,9 +13,11 @@ import {
   words,
   yesNo,
 } from '../../../src/schema/door/fields.ts'
+import { wordsIn } from '../../../src/schema/door/in-message.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 const refusalOf = (schema: z.ZodType, input: unknown) =>
-  schema.safeParse(input).error?.issues.map((issue) => issue.message)
+  schema.safeParse(input).error?.issues.map((issue) => sentence(wordsIn(issue.message)))
 
 describe('a field is read into SI', () => {
   test.each<[string, z.ZodType, unknown, unknown]>([

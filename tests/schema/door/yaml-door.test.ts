@@ -6,6 +6,7 @@ import { z } from 'zod'
 import { BenchError } from '../../../src/fault/bench-error.ts'
 import { quantityText, words } from '../../../src/schema/door/fields.ts'
 import { LONGEST_FILE_BYTES, readYamlFile, readYamlText, refusalsOf } from '../../../src/schema/door/yaml-door.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 const Shelf = z.strictObject({
   title: words(),
@@ -196,13 +197,15 @@ describe('a file', () => {
 
   test('that is not UTF-8 is refused with the line', () => {
     const path = write('latin1.yaml', Buffer.from('title: A\nkind: bench\n# Pr\xfcfplatz\n', 'latin1'))
-    expect(refusedBy(() => readYamlFile(path, Shelf)).happened).toBe('line 3 is not UTF-8; save the file as UTF-8')
+    expect(sentence(refusedBy(() => readYamlFile(path, Shelf)).happened)).toBe(
+      'line 3 is not UTF-8; save the file as UTF-8',
+    )
   })
 
   test('one byte longer than 256 KiB is refused, one of 256 KiB is read', () => {
     const text = (bytes: number) => `title: A\n#${'x'.repeat(bytes - 10)}`
     const path = write('long.yaml', text(LONGEST_FILE_BYTES + 1))
-    expect(refusedBy(() => readYamlFile(path, Shelf)).happened).toBe(
+    expect(sentence(refusedBy(() => readYamlFile(path, Shelf)).happened)).toBe(
       'the file has 262145 bytes; at most 262144 are read',
     )
     expect(readYamlFile(write('full.yaml', text(LONGEST_FILE_BYTES)), Shelf).title).toBe('A')
