@@ -245,7 +245,7 @@ describe('a job begun on another supply, opened again', async () => {
       state: 'left out',
       reason: REASON,
     })
-    expect(payload?.events.filter(({ what }) => what === 'supply trip').map(({ words }) => words)).toContain(
+    expect(payload?.events.filter(({ what }) => what === 'supply trip').map(({ words }) => sentence(words))).toContain(
       'the job was begun with: Over-voltage: the trip of the supply itself. Now: Over-voltage: the supply has no trip of its own, and no crowbar was named.',
     )
   })
