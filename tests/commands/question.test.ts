@@ -7,6 +7,7 @@ import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { report } from '../../src/commands/report.ts'
 import { verifyRecord } from '../../src/record/verify-record.ts'
 import type { LiveFrame } from '../../src/schema/messages/live-frame.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { WHOLE_SHEET } from '../kit/job/job-bench.ts'
 import { dataFolder } from '../kit/job/journal-kit.ts'
 
@@ -54,7 +55,7 @@ const { outcome } = await runFast({
   onFrame: (frame) => {
     const at = left.findIndex((slip) => slip.at(frame))
     if (hands && at >= 0) left.splice(at, 1)[0]?.do(hands)
-    const words = `${frame.step?.id} ${frame.step?.pass}: ${frame.guide.words} ${frame.because}`
+    const words = `${frame.step?.id} ${frame.step?.pass}: ${sentence(frame.guide.words)} ${sentence(frame.because)}`
     if (frame.state === 'question' && asked.at(-1) !== words) asked.push(words)
   },
 })

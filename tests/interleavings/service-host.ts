@@ -10,6 +10,7 @@ import type { StandbyStart } from '../../src/schema/messages/standby-message.ts'
 import type { Clock } from '../../src/system/clock.ts'
 import { silentLog } from '../../src/system/log.ts'
 import { seededRng } from '../../src/system/rng.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 import { memoryRecorder } from '../kit/job/memory-recorder.ts'
 import { type Host, NEVER } from './host.ts'
 import { LIMITS, WHO } from './keeper-host.ts'
@@ -79,7 +80,7 @@ export async function openServiceIn(about: {
     serial: 'I-1',
     bands: [],
   })
-  if (!asked.ok) throw new TypeError(`no job: ${asked.words}`)
+  if (!asked.ok) throw new TypeError(`no job: ${sentence(asked.words)}`)
   return {
     session,
     bench,

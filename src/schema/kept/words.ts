@@ -1,5 +1,5 @@
 import { z } from 'zod'
-import type { Argument, Said } from '../../words/said/said.ts'
+import type { Argument, Said, Words } from '../../words/said/said.ts'
 
 const Places: z.ZodType<Argument> = z.lazy(() => z.union([z.string(), z.number(), SaidShape, z.array(Places)]))
 
@@ -9,4 +9,4 @@ const SaidShape: z.ZodType<Said> = z.lazy(() =>
 ) as z.ZodType<Said>
 
 /** A sentence as data, or a text as a person, a file or an older program wrote it. */
-export const WordsShape = z.union([z.string(), SaidShape])
+export const WordsShape: z.ZodType<Words> = z.union([z.string(), SaidShape])

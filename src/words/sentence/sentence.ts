@@ -50,7 +50,7 @@ function unknown({ said, with: places = {} }: Said, dictionary: Dictionary): str
 }
 
 /** A shape with every sentence in it put into words. */
-export type Worded<T> = T extends Said
+export type Worded<T> = T extends Said | symbol // a symbol: only where the test of glued words lets words be one
   ? string
   : T extends string | number | boolean | null | undefined | ((...parameters: never[]) => unknown)
     ? T

@@ -1,6 +1,7 @@
 import type { LiveSource } from '../../../src/alignment/live-source.ts'
 import type { Answer, FromPage, LiveFrame } from '../../../src/schema/messages/shown.ts'
 import type { Clock } from '../../../src/system/clock.ts'
+import { sentence } from '../../../src/words/sentence/sentence.ts'
 
 /** A source whose frames a test makes, and that writes down what the server asks and tells it. */
 export interface FakeSource extends LiveSource {
@@ -47,7 +48,7 @@ export function fakeSource(clock: Clock): FakeSource {
       requests.push(message)
       return answer
     },
-    steererPresent: (present, why) => presences.push(`${present ? 'present' : 'absent'}: ${why}`),
+    steererPresent: (present, why) => presences.push(`${present ? 'present' : 'absent'}: ${sentence(why)}`),
     emit: (changes = {}) => {
       frame = { ...idleFrame(frame.seq + 1, clock.nowMs()), ...changes }
       for (const listener of listeners) listener(frame)
