@@ -142,7 +142,7 @@ function loadOffers(more: readonly Offered[], log: Log) {
 /** The supply is as real, or as simulated, as the bench file says. Throws BENCH_MIXED. */
 function refuseMixed(name: string, kind: ReturnType<typeof kindOfBench>, real: Supply): void {
   if (real.simulated === (kind === 'simulated')) return
-  const happened = `the bench file says ${kind}, and the supply answers as "${real.identity}"`
+  const happened = said('command.supply-mixed', { kind, identity: real.identity })
   throw new BenchError('BENCH_MIXED', name, happened)
 }
 
