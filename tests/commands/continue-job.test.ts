@@ -7,7 +7,7 @@ import { runFast } from '../../src/commands/job/job-fast.ts'
 import { recordDecoder } from '../../src/commands/record-decode.ts'
 import { FIRST, NEWEST } from '../../src/core/reading/algorithms.ts'
 import { foundIn, knownJob, withEarlier } from '../../src/recording/earlier-job.ts'
-import { sentence } from '../../src/words/sentence/sentence.ts'
+import { sentence, worded } from '../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, PROCEDURE, WHOLE_SHEET } from '../kit/job/job-bench.ts'
 import { verifiedInWords } from '../kit/job/kept-record.ts'
 import { OPENSSL_GOOD, opensslSays } from '../kit/program/openssl.ts'
@@ -95,7 +95,7 @@ test('a closed job that left an as-found reading out after a turn: it stays left
     ...known,
     lines: known.lines.filter((line) => !(line.kind === 'step' && line.pass === 'found' && line.step === first)),
   }
-  expect(foundIn(without, plan, own)).toContainEqual({
+  expect(worded(foundIn(without, plan, own))).toContainEqual({
     kind: 'step',
     step: first,
     pass: 'found',

@@ -57,9 +57,9 @@ describe('a row whose channel no chosen band has', () => {
     printOutcome(outcome, { out: (line) => lines.push(line), err: () => {} }, false)
     expect(lines.join('\n')).toContain(`left out: ${WHY}`)
 
-    expect(frames[0]?.events).toMatchObject([{ what: 'note', words: `low Volts low is left out: ${WHY}` }])
+    expect(worded(frames[0]?.events)).toMatchObject([{ what: 'note', words: `low Volts low is left out: ${WHY}` }])
     const last = frames.findLast(({ mode }) => mode === 'job')
-    expect(last?.steps[1]).toMatchObject({ state: 'left out', result: WHY })
+    expect(worded(last?.steps[1])).toMatchObject({ state: 'left out', result: WHY })
     expect(last && finishedOf(worded(last)).leftOut).toEqual([`low Volts low: ${WHY}`])
 
     expect(await said(verify, [outcome.record])).toContain(`Left out: Volts low (${WHY})`)

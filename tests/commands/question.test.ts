@@ -89,7 +89,9 @@ describe('a job in which three things were forgotten', () => {
     const text = readFileSync(outcome.record, 'utf8')
     const { answer, payload } = verifyRecord(text, { key: null, decode: recordDecoder() })
     expect(answer).toBe('good')
-    const again = payload?.answers.filter((one) => one.answer === 'read again').map(({ question }) => question)
+    const again = payload?.answers
+      .filter((one) => one.answer === 'read again')
+      .map(({ question }) => sentence(question))
     expect(again).toEqual([
       expect.stringContaining('Is the set in FM? Power at the normal voltage: '),
       expect.stringContaining('Is the oscillator lead in?'),

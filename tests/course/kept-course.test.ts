@@ -6,6 +6,7 @@ import { afterAll, expect, test, vi } from 'vitest'
 import { SIMULATED_BENCH } from '../../src/commands/bench-options.ts'
 import { rerunBench } from '../../src/commands/course/rerun-bench.ts'
 import { openService } from '../../src/commands/open-service.ts'
+import { worded } from '../../src/words/sentence/sentence.ts'
 import { PROCEDURE } from '../kit/job/job-bench.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
@@ -34,7 +35,7 @@ test('over real links: what happened is kept at request, in a file of its own th
     await session.request({ kind: 'supply on', id: 'b', procedure: PROCEDURE.split('/').at(-1) ?? '' })
     await new Promise((resolve) => setTimeout(resolve, 2500))
     const answer = await session.request({ kind: 'keep course', id: 'c' })
-    expect(answer).toMatchObject({ ok: true, words: expect.stringContaining(join(folder, 'courses')) })
+    expect(worded(answer)).toMatchObject({ ok: true, words: expect.stringContaining(join(folder, 'courses')) })
     const [file = ''] = readdirSync(join(folder, 'courses'))
     expect(file).toMatch(/^\d{8}-\d{6}-kept-by-hand\.course\.gz$/)
     expect(statSync(join(folder, 'courses', file)).mode & 0o077).toBe(0)

@@ -3,6 +3,7 @@ import { describe, expect, test, vi } from 'vitest'
 import type { SimulatedBench } from '../../mocks/simulated-bench.ts'
 import { type FastRun, runFast } from '../../src/commands/job/job-fast.ts'
 import type { LiveFrame, LiveState } from '../../src/schema/messages/live-frame.ts'
+import { sentence } from '../../src/words/sentence/sentence.ts'
 
 vi.setConfig({ testTimeout: 60_000 })
 
@@ -89,7 +90,8 @@ describe('a meter goes wrong in mid-step', () => {
         if (reading?.word !== '') expect(reading).toMatchObject({ value: null, digits: '' })
         else expect(reading?.value).toBeLessThan(4.8)
       }
-      if (fault === 'overrange') expect(shown.some(({ reading }) => reading?.word === 'Over range')).toBe(true)
+      if (fault === 'overrange')
+        expect(shown.some(({ reading }) => sentence(reading?.word ?? '') === 'Over range')).toBe(true)
       expect(allDone(story)).toEqual(['done', 'done'])
     },
   )
@@ -113,7 +115,7 @@ describe('the set is not as the step wants it', () => {
         (world) => world.set.channel(19),
       ),
     )
-    expect(story.frames.some((frame) => frame.because === 'the set is on 19, the step wants 20')).toBe(true)
+    expect(story.frames.some((frame) => sentence(frame.because) === 'the set is on 19, the step wants 20')).toBe(true)
     expect(allDone(story)).toEqual(['done', 'done'])
   })
 })

@@ -2,14 +2,15 @@ import { describe, expect, test } from 'vitest'
 import { guideOf, offersIn } from '../../../../src/core/job/picture/job-guide.ts'
 import type { Job, Phase } from '../../../../src/core/job/state/job-types.ts'
 import type { Reading } from '../../../../src/schema/kept/reading.ts'
+import { sentence } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, METERS, quietMeter, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 const said = (job: Job) => {
   const { state, hands, way, drop } = guideOf(job)
   return { state, hands, way, drop }
 }
-const words = (job: Job) => JSON.stringify(guideOf(job).words)
-const because = (job: Job) => JSON.stringify(guideOf(job).because)
+const words = (job: Job) => JSON.stringify(sentence(guideOf(job).words))
+const because = (job: Job) => JSON.stringify(sentence(guideOf(job).because))
 
 /** The short sheet, with one step opened and begun. */
 function at(step: string, meters = METERS): JobBench {

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import { behindWarmUp, dueWords, mayBeWarm, sampleDue, sampled } from '../../../../src/core/job/steps/warming.ts'
-import { sentence } from '../../../../src/words/sentence/sentence.ts'
+import { sentence, worded } from '../../../../src/words/sentence/sentence.ts'
 import { JobBench, WHOLE_SHEET } from '../../../kit/job/job-bench.ts'
 
 const CHANNEL_20_HZ = 27.205e6
@@ -84,7 +84,10 @@ test('a set that stands still is warm: done with what was seen, nothing captured
     bench.run(62)
   }
   const line = bench.job.plan.lines.findIndex(({ id }) => id === 'warm-up')
-  expect(bench.job.results[line]).toMatchObject({ state: 'done', reason: expect.stringMatching(/drift now .* warm/) })
+  expect(worded(bench.job.results[line])).toMatchObject({
+    state: 'done',
+    reason: expect.stringMatching(/drift now .* warm/),
+  })
   expect(bench.job.captured).toEqual([])
   expect(bench.frame().step?.id).toBe('control-keyed')
 })
