@@ -234,7 +234,7 @@ describe('on a laptop', () => {
     test('the number is struck out and the hand told to stop at once; the page comes back by itself', async () => {
       await show(FIXTURES.near)
       service.drop()
-      await page.getByText('Do not turn', { exact: true }).waitFor({ timeout: 1_000 })
+      await page.locator('.guide').getByText('Do not turn', { exact: true }).waitFor({ timeout: 1_000 })
       expect(await page.locator('.digits.struck').isVisible()).toBe(true)
       service.back()
       await expect.poll(() => service.protocols.length, { timeout: 5_000 }).toBe(2)

@@ -158,7 +158,7 @@ describe.skipIf(NO_CHROMIUM !== '')('pages that watch', () => {
     await page.keyboard.press('PageDown')
     await expect.poll(() => source.requests, { timeout: 5_000 }).toMatchObject([{ kind: 'capture', by: 'key' }])
     proxy.cut()
-    await page.getByText('Do not turn', { exact: true }).waitFor()
+    await page.locator('.guide').getByText('Do not turn', { exact: true }).waitFor()
     await expect.poll(() => server.clients()).toBe(0)
     const captured: LiveEvent = { seq: 8, what: 'captured', words: '3.85 W' }
     answer({ ok: true, words: '' })
