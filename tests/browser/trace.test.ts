@@ -185,5 +185,6 @@ test('the page comes without the chart: its part is a file of its own, below 30 
   expect(gzipped(traces)).toBeLessThan(30_000)
   const assets = await readdir(join(stage.dist, 'assets'))
   const all = await Promise.all(assets.map((name) => readFile(join(stage.dist, 'assets', name))))
-  expect(all.reduce((sum, bytes) => sum + gzipSync(bytes).length, 0)).toBeLessThan(90_000)
+  // with every sentence that may come in a frame: the whole dictionary
+  expect(all.reduce((sum, bytes) => sum + gzipSync(bytes).length, 0)).toBeLessThan(110_000)
 })
