@@ -63,7 +63,11 @@ async function unfold({ page }: Side): Promise<void> {
   for (const fold of await page.locator('details:not([open]) > summary').all()) await fold.click()
 }
 
-const states: readonly Screen[] = STATES.map((state) => ({ name: state, open: (side) => show(side, FIXTURES[state]) }))
+/** One of three states, since states share their screens; the other two are shown in English by `gauge-states.test.ts`. */
+const states: readonly Screen[] = STATES.filter((_, at) => at % 3 === 0).map((state) => ({
+  name: state,
+  open: (side) => show(side, FIXTURES[state]),
+}))
 
 const MORE: readonly Screen[] = [
   { name: 'just watching', open: (side) => show(side, WATCHING) },
@@ -340,7 +344,7 @@ describe.each(SIZES)('on a $name, $width x $height', (size) => {
 /** What fits its type to its room does so after the picture: looked at until two looks, a fifth of a second apart, are the same. */
 async function textsAtRest(page: Page): ReturnType<typeof textsOnPage> {
   let before = await textsOnPage(page)
-  for (let looks = 0; looks < 20; looks += 1) {
+  for (let looks = 0; looks < 3; looks += 1) {
     await page.waitForTimeout(200)
     const now = await textsOnPage(page)
     if (JSON.stringify(now) === JSON.stringify(before)) return now
