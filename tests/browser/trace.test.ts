@@ -186,5 +186,5 @@ test('the page comes without the chart: its part is a file of its own, below 30 
   const assets = await readdir(join(stage.dist, 'assets'))
   const all = await Promise.all(assets.map((name) => readFile(join(stage.dist, 'assets', name))))
   // with every sentence that may come in a frame: the whole dictionary
-  expect(all.reduce((sum, bytes) => sum + gzipSync(bytes).length, 0)).toBeLessThan(110_000)
+  expect(all.reduce((sum, bytes) => sum + gzipSync(bytes).length, 0)).toBeLessThan(105_000)
 })
