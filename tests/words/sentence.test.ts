@@ -4,7 +4,7 @@ import { WordsShape } from '../../src/schema/kept/words.ts'
 import { ENGLISH } from '../../src/words/english/english.ts'
 import { holds, type Said, sameWords } from '../../src/words/said/said.ts'
 import { pseudo, pseudoOf } from '../../src/words/sentence/pseudo.ts'
-import { sentence, worded } from '../../src/words/sentence/sentence.ts'
+import { sentence, worded, wordedInTurn } from '../../src/words/sentence/sentence.ts'
 
 const DICTIONARY = {
   'a.plain': 'Wait',
@@ -55,6 +55,26 @@ test('a shape is put into words however deep; what holds no sentence is the same
   })
   expect(shown.still).toBe(still)
   expect(worded(still, DICTIONARY)).toBe(still)
+})
+
+test('shapes in turn: a part that they share is looked through once, and reads the same', () => {
+  const shared = [{ words: say('a.volts', { volts: 1 }) }]
+  let looks = 0
+  const counted = new Proxy(shared, {
+    get: (of, key) => {
+      if (key === 'map') looks += 1
+      return Reflect.get(of, key)
+    },
+  })
+  const inTurn = wordedInTurn(DICTIONARY)
+  const first = inTurn({ seq: 1, captured: counted })
+  const second = inTurn({ seq: 2, captured: counted })
+  expect(second).toEqual({ seq: 2, captured: [{ words: 'Supply to 1' }] })
+  expect(second.captured).toBe(first.captured)
+  expect(looks).toBe(1)
+  expect(inTurn({ seq: 3, captured: [{ words: say('a.volts', { volts: 2 }) }] }).captured).toEqual([
+    { words: 'Supply to 2' },
+  ])
 })
 
 test('sentences are the same when they hold the same', () => {

@@ -7,7 +7,7 @@ import type { FromPage, LiveFrame } from '../../schema/messages/live-frame.ts'
 import { type VirtualClock, virtualClock } from '../../system/virtual-clock.ts'
 import { ENGLISH } from '../../words/english/english.ts'
 import { said, type Words } from '../../words/said/said.ts'
-import { worded } from '../../words/sentence/sentence.ts'
+import { worded, wordedInTurn } from '../../words/sentence/sentence.ts'
 import { type FastBenchChoice, openFastBench } from './fast-bench.ts'
 import { finished, type JobOutcome, outcomeOf, supplyCautions } from './job-outcome.ts'
 
@@ -63,9 +63,10 @@ async function wholeJob(choice: FastChoice, clock: VirtualClock): Promise<FastRu
       knowsItIsWarm: choice.warm,
     })
     const ended = finished(session)
+    const inEnglish = wordedInTurn(ENGLISH)
     session.onFrame((frame) => {
       choice.onFrame?.(frame, request)
-      hand.onFrame(worded(frame, ENGLISH)) // the simulated hand reads English, whatever is spoken here
+      hand.onFrame(inEnglish(frame)) // the simulated hand reads English, whatever is spoken here
     })
     for (const words of supplyCautions(bench, offered, clock)) choice.onCaution?.(words)
     const startedMs = clock.nowMs()

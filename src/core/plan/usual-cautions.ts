@@ -12,19 +12,18 @@ const OF_KIND: Readonly<Record<Hazard, Words>> = {
   'distress functions': said('caution.distress-functions'),
 }
 
+const LAW_AND_STOP: readonly Words[] = [said('caution.law'), said('caution.stop')]
+const KEYING: readonly Words[] = [said('caution.load'), said('caution.burns'), said('caution.hot')]
+const FLOATING: readonly Words[] = [...KEYING, said('caution.floating-aerial')]
+
 /** Before a job begins, whoever wrote the procedure. `keys`: some step of it is keyed. */
 export function cautionsOfJob({ hazards }: Pick<Procedure, 'hazards'>, keys: boolean): readonly Words[] {
-  return [...hazards.map((hazard) => OF_KIND[hazard]), ...(keys ? [said('caution.law'), said('caution.stop')] : [])]
+  return [...hazards.map((hazard) => OF_KIND[hazard]), ...(keys ? LAW_AND_STOP : [])]
 }
 
 /** Before a step that is keyed. `floats`: the chassis is, or is treated as, joined to no side of the supply. */
 export function cautionsOfKeying(floats: boolean): readonly Words[] {
-  return [
-    said('caution.load'),
-    ...(floats ? [said('caution.floating-aerial')] : []),
-    said('caution.burns'),
-    said('caution.hot'),
-  ]
+  return floats ? FLOATING : KEYING
 }
 
 /** Before the radio is closed again. */

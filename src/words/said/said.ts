@@ -37,7 +37,9 @@ export function said<C extends Code>(code: C, ...[places]: Filling<Template<C>>)
 
 /** Whether both say the same: sentences are compared by what they hold, never by `===`. */
 export function sameWords(a: Words, b: Words): boolean {
-  return a === b || (typeof a !== 'string' && typeof b !== 'string' && JSON.stringify(a) === JSON.stringify(b))
+  if (a === b) return true
+  if (typeof a === 'string' || typeof b === 'string' || a.said !== b.said) return false
+  return JSON.stringify(a.with) === JSON.stringify(b.with)
 }
 
 /** Whether something is a sentence as data. */

@@ -58,23 +58,41 @@ export type Worded<T> = T extends Said | symbol // a symbol: only where the test
 
 /** Puts every sentence in it into words, however deep; what holds none is given back as it is, not copied. */
 export function worded<T>(value: T, dictionary: Dictionary = spoken): Worded<T> {
-  return put(value, dictionary) as Worded<T>
+  return put(value, dictionary, null) as Worded<T>
 }
 
-function put(value: unknown, dictionary: Dictionary): unknown {
+/**
+ * The same for shapes that come one after the other and share their parts, as frames share their lists: a part that was put into words once
+ * is not looked through again. Only for what never changes once it is made.
+ */
+export function wordedInTurn(dictionary: Dictionary = spoken): <T>(value: T) => Worded<T> {
+  const seen = new WeakMap<object, unknown>()
+  return <T>(value: T) => put(value, dictionary, seen) as Worded<T>
+}
+
+function put(value: unknown, dictionary: Dictionary, seen: WeakMap<object, unknown> | null): unknown {
   if (typeof value !== 'object' || value === null) return value
+  if (Array.isArray(value)) return list(value, dictionary, seen)
   if (isSaid(value)) return sentence(value, dictionary)
-  if (Array.isArray(value)) {
-    const told = value.map((one) => put(one, dictionary))
-    return told.some((one, at) => one !== value[at]) ? told : value
-  }
   if (Object.getPrototypeOf(value) !== Object.prototype) return value
+  const shape: Readonly<Record<string, unknown>> = value as Record<string, unknown>
   let told: Record<string, unknown> | null = null
-  for (const [key, one] of Object.entries(value)) {
-    const is = put(one, dictionary)
+  for (const key in shape) {
+    const one = shape[key]
+    if (typeof one !== 'object' || one === null) continue
+    const is = put(one, dictionary, seen)
     if (is === one) continue
-    told ??= { ...value }
+    told ??= { ...shape }
     told[key] = is
   }
   return told ?? value
+}
+
+function list(all: readonly unknown[], dictionary: Dictionary, seen: WeakMap<object, unknown> | null): unknown {
+  const before = seen?.get(all)
+  if (before !== undefined) return before
+  const worded = all.map((one) => put(one, dictionary, seen))
+  const told = worded.some((one, at) => one !== all[at]) ? worded : all
+  seen?.set(all, told)
+  return told
 }
